@@ -1,1 +1,1 @@
-"""reference."""
+"""Every figure the library uses, each with its unit, source and status."""

@@ -1,0 +1,249 @@
+"""Evidence from JSON and CSV files. A file is read whole or not at all."""
+
+import csv
+import io
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NoReturn
+
+from pydantic import ValidationError
+
+from .case import SCHEMA, Context, Evidence
+from .errors import EvidenceError, explain, one_of
+from .records import KINDS
+
+LARGEST_FILE_BYTES = 5_000_000
+CASE_COLUMNS = ("case", "tooth", "canal")
+CONTEXT_COLUMNS = tuple(Context.model_fields)
+RECORD_COLUMNS = tuple(
+    dict.fromkeys(name for kind in KINDS for name in kind.model_fields)
+)
+LIST_COLUMNS = ("time_s", "depth_mm", "indicated")
+TEXT_COLUMNS = frozenset(
+    (
+        "kind",
+        "reference_point",
+        "stage",
+        "liquid_in_canal",
+        "technique",
+        "mark_site",
+        "liquid",
+    )
+)
+WHOLE_NUMBER_COLUMNS = frozenset(("visit", "file_size", "size"))
+YES_NO_COLUMNS = frozenset(("lesion", "near_nerve_or_sinus", "ran_freely"))
+
+
+def from_json(text: str) -> Evidence:
+    """One case from JSON text; `EvidenceError` names record, field, value and cure."""
+    try:
+        data = json.loads(text, parse_constant=_refuse_constant)
+    except EvidenceError:
+        raise
+    except RecursionError:
+        raise EvidenceError(
+            "The file: brackets are nested thousands deep; allowed is the evidence schema; "
+            "export it again"
+        ) from None
+    except json.JSONDecodeError as error:
+        raise EvidenceError(
+            f"The file: line {error.lineno} is not JSON ({error.msg.lower()}); allowed is one "
+            f'case, beginning {{"schema": "{SCHEMA}", ...; decimal numbers have a point, such '
+            "as 25.5, and quotes and brackets close"
+        ) from None
+    if not isinstance(data, dict):
+        raise EvidenceError(
+            f"The file: got a {type(data).__name__}; allowed is one case in braces; see the "
+            "evidence schema"
+        )
+    if "schema" not in data:
+        raise EvidenceError(f'Field schema: missing; add "schema": "{SCHEMA}"')
+    return _validated(data, "record")
+
+
+def read_one(path: Path) -> Evidence:
+    """The only case of a JSON or CSV file."""
+    if path.suffix.lower() == ".json":
+        return from_json(_text(path))
+    cases = read_all(path)
+    if len(cases) != 1:
+        raise EvidenceError(
+            f"{path.name}, field case: got {len(cases)} cases ({one_of(list(cases)[:5])}); "
+            "allowed is one; use read_many for a file of several"
+        )
+    return next(iter(cases.values()))
+
+
+def read_all(path: Path) -> dict[str, Evidence]:
+    """Every case of a CSV file (or the one of a JSON file), by name, in the file's order."""
+    if path.suffix.lower() == ".json":
+        return {path.stem: from_json(_text(path))}
+    if path.suffix.lower() != ".csv":
+        raise EvidenceError(
+            f"{path.name}: got a file of type {path.suffix or 'none'!r}; allowed are .json and "
+            ".csv; save it as one of them"
+        )
+    grouped: dict[str, list[tuple[int, dict[str, str]]]] = {}
+    for line, row in _rows(_text(path)):
+        grouped.setdefault(row.get("case", "") or path.stem, []).append((line, row))
+    return {name: _case_from_rows(name, rows) for name, rows in grouped.items()}
+
+
+def _text(path: Path) -> str:
+    if not path.is_file():
+        raise EvidenceError(
+            f"{path.name}: there is no such file; check the name and the folder"
+        )
+    size = path.stat().st_size
+    if size > LARGEST_FILE_BYTES:
+        raise EvidenceError(
+            f"{path.name}: got {size / 1e6:.0f} MB; allowed are {LARGEST_FILE_BYTES / 1e6:.0f} MB; "
+            "this is not a file of evidence"
+        )
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise EvidenceError(
+            f"{path.name}: is not UTF-8 text; save it as 'CSV UTF-8' or as UTF-8 JSON"
+        ) from None
+    if not text.strip():
+        raise EvidenceError(f"{path.name}: is empty; allowed is at least one record")
+    return text
+
+
+def _rows(text: str) -> list[tuple[int, dict[str, str]]]:
+    """The rows of a CSV text with the line each stands on; the header is line 1."""
+    reader = csv.reader(io.StringIO(text), strict=True)
+    rows: list[tuple[int, dict[str, str]]] = []
+    try:
+        header = [name.strip() for name in next(reader)]
+        _check_header(header)
+        for cells in reader:
+            if not any(cell.strip() for cell in cells):
+                continue
+            if len(cells) != len(header):
+                raise EvidenceError(
+                    f"Row {reader.line_num}: got {len(cells)} cells; allowed are {len(header)}, "
+                    "as in the header; decimal numbers have a point (25.5), not a comma, and "
+                    "columns are separated by commas"
+                )
+            pairs = zip(header, cells, strict=True)
+            rows.append((reader.line_num, {name: cell.strip() for name, cell in pairs}))
+    except csv.Error as error:
+        raise EvidenceError(
+            f"Row {reader.line_num}: is not CSV ({error}); save the sheet again as 'CSV UTF-8'"
+        ) from None
+    if not rows:
+        raise EvidenceError(
+            "The file has a header and no rows; add a row for each record"
+        )
+    return rows
+
+
+def _check_header(header: list[str]) -> None:
+    allowed = {*CASE_COLUMNS, *CONTEXT_COLUMNS, *RECORD_COLUMNS}
+    for name in header:
+        if header.count(name) > 1:
+            raise EvidenceError(
+                f"Row 1, field {name!r}: stands twice; allowed is once; rename one"
+            )
+        if name not in allowed:
+            separator = "; columns are separated by commas" if ";" in name else ""
+            raise EvidenceError(
+                f"Row 1, field {name[:60]!r}: is not a column; allowed are "
+                f"{one_of(sorted(allowed))}{separator}; check its spelling"
+            )
+    for name in ("tooth", "canal", "kind", "reference_point"):
+        if name not in header:
+            raise EvidenceError(f"Row 1, field {name!r}: missing; add this column")
+
+
+def _case_from_rows(name: str, rows: list[tuple[int, dict[str, str]]]) -> Evidence:
+    first_line, first = rows[0]
+    shared = ("tooth", "canal", *CONTEXT_COLUMNS)
+    for line, row in rows[1:]:
+        for column in shared:
+            if row.get(column, "") != first.get(column, ""):
+                raise EvidenceError(
+                    f"Row {line}, field {column}: got {row.get(column, '')!r}, but row "
+                    f"{first_line} of case {name!r} has {first.get(column, '')!r}; allowed is one "
+                    "value for a case; correct it, or give the row another case"
+                )
+    context = {
+        c: _value(c, first[c], first_line) for c in CONTEXT_COLUMNS if first.get(c)
+    }
+    records = [
+        {c: _value(c, row[c], line) for c in RECORD_COLUMNS if row.get(c)}
+        for line, row in rows
+    ]
+    data = {
+        "schema": SCHEMA,
+        "tooth": first["tooth"],
+        "canal": first["canal"],
+        "reference_point": first["reference_point"],
+        "context": context,
+        "evidence": records,
+    }
+    return _validated(data, "row", lines=[line for line, _ in rows])
+
+
+def _value(column: str, cell: str, line: int) -> object:
+    """A cell's text as what its column holds."""
+    if column in LIST_COLUMNS:
+        return [_number(column, part, line, float) for part in cell.split(";")]
+    if column in WHOLE_NUMBER_COLUMNS:
+        return _number(column, cell, line, int)
+    if column in YES_NO_COLUMNS:
+        words = {
+            "true": True,
+            "yes": True,
+            "1": True,
+            "false": False,
+            "no": False,
+            "0": False,
+        }
+        if cell.casefold() not in words:
+            raise EvidenceError(
+                f"Row {line}, field {column}: got {cell!r}; allowed are 'true' and 'false'; "
+                "write one of them, or leave the cell empty"
+            )
+        return words[cell.casefold()]
+    if column in TEXT_COLUMNS or column in CONTEXT_COLUMNS:
+        return cell
+    return _number(column, cell, line, float)
+
+
+def _number(
+    column: str, cell: str, line: int, kind: Callable[[str], float]
+) -> float | None:
+    if not cell.strip() and column == "indicated":
+        return None  # the meter showed nothing at that moment
+    try:
+        return kind(cell)
+    except ValueError:
+        raise EvidenceError(
+            f"Row {line}, field {column}: got {cell[:60]!r}; allowed is a number; write it with a "
+            "point and without a unit, such as 25.5"
+        ) from None
+
+
+def _validated(
+    data: dict[str, Any], place: str, lines: list[int] | None = None
+) -> Evidence:
+    records = data.get("evidence")
+    kinds = [
+        str(record.get("kind", "")) if isinstance(record, dict) else ""
+        for record in (records if isinstance(records, list) else [])
+    ]
+    try:
+        return Evidence.model_validate(data)
+    except ValidationError as error:
+        raise EvidenceError(explain(error, kinds, place, lines)) from None
+
+
+def _refuse_constant(name: str) -> NoReturn:
+    raise EvidenceError(
+        f"The file: got {name}; allowed are finite numbers; write null, or leave the field out, "
+        "where nothing was measured"
+    )
