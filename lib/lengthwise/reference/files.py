@@ -11,17 +11,6 @@ from importlib.resources import files
 from pathlib import Path
 from types import MappingProxyType
 
-STATUSES = (
-    "seen",
-    "second-hand",
-    "from memory",
-    "derived",
-    "computed",
-    "assumption",
-    "common practice",
-)
-"""How far a figure was confirmed; the words are explained in ``datasets/README.md``."""
-
 Row = Mapping[str, str]
 
 
