@@ -54,7 +54,7 @@ def test_a_canal_that_the_tooth_lacks_is_refused_with_those_it_has():
 
 
 def test_an_unknown_table_is_refused_with_those_there_are():
-    with pytest.raises(ValueError, match="no table 'teath'; allowed are .*teeth"):
+    with pytest.raises(ValueError, match=r"no table 'teath'; allowed are .*teeth"):
         files.read_rows("teath")
 
 
