@@ -1,0 +1,211 @@
+"""The form of an answer: is it a number in millimetres, a word from the list, low before high?
+
+One home for these rules. The student's own check uses them on the values in the notebook, and
+grading uses them on the values read from the file, so both see the same answer. Nothing here
+knows whether an answer is right.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from numbers import Real
+
+SHORTEST_MM = 5.0
+LONGEST_MM = 45.0
+FAR_FROM_FORAMEN_MM = 3.0
+LENGTH_FIELDS = ("foramen_mm", "working_length_mm", "low_mm", "high_mm")
+FIELDS = (*LENGTH_FIELDS, "next_step")
+
+_TYPED_NUMBER = re.compile(
+    r"([+-]?\d{1,6}(?:[.,]\d{0,9})?)\s*(?:mm|millimet(?:er|re)s?)?\.?", re.IGNORECASE
+)
+_QUOTES = "\"'`´‘’‚“”„«»"
+
+
+@dataclass(frozen=True)
+class BareWord:
+    """A word that was typed without quotes, such as ``next_step = film``."""
+
+    word: str
+
+
+@dataclass(frozen=True)
+class Tidied:
+    """What an answer means: its value (None: no answer), what was mended, what is wrong with it."""
+
+    value: float | str | None
+    mended: str = ""
+    problem: str = ""
+
+
+def tidy_number(name: str, raw: object) -> Tidied:
+    """Turn what was typed into a number, mending a decimal comma or a unit and saying so.
+
+    ``name`` is the answer's name, used in the sentences; ``raw`` is the typed value. ``...`` and
+    None mean that nothing was answered.
+
+    >>> tidy_number("foramen_mm", 25.5).value
+    25.5
+    >>> tidy_number("foramen_mm", (25, 5))
+    Tidied(value=25.5, mended='foramen_mm: 25,5 was read as 25.5 (write a point)', problem='')
+    >>> tidy_number("foramen_mm", "about 25").problem
+    "foramen_mm: 'about 25' is not a number; write it like 25.5"
+    """
+    if raw is None or raw is Ellipsis:
+        return Tidied(None)
+    if isinstance(raw, BareWord):
+        return Tidied(None, problem=f"{name}: {raw.word} is not a number; write it like 25.5")
+    if isinstance(raw, tuple) and len(raw) == 2 and all(type(part) is int for part in raw):
+        whole, decimals = raw
+        if decimals >= 0:
+            return _mended(name, f"{whole},{decimals}", float(f"{whole}.{decimals}"), "a point")
+    if isinstance(raw, str):
+        return tidy_typed_number(name, raw)
+    if isinstance(raw, Real) and not isinstance(raw, bool):
+        try:
+            value = float(raw)
+        except OverflowError:
+            value = math.inf
+        if math.isfinite(value):
+            return Tidied(value)
+    return Tidied(None, problem=f"{name}: {_shown(raw)} is not a number; write it like 25.5")
+
+
+def tidy_typed_number(name: str, text: str) -> Tidied:
+    """Read a number that was typed as text, with a comma or a unit if need be.
+
+    >>> tidy_typed_number("low_mm", "24,75 mm").value
+    24.75
+    """
+    found = _TYPED_NUMBER.fullmatch(text.strip())
+    if found is None:
+        return Tidied(None, problem=f"{name}: {_shown(text)} is not a number; write it like 25.5")
+    value = float(found.group(1).replace(",", "."))
+    return _mended(name, text.strip(), value, "the number alone, with a point")
+
+
+def _mended(name: str, typed: str, value: float, how: str) -> Tidied:
+    return Tidied(value, mended=f"{name}: {typed} was read as {value:g} (write {how})")
+
+
+def _shown(raw: object) -> str:
+    shown = repr(raw)
+    return shown if len(shown) <= 40 else shown[:37] + "..."
+
+
+def tidy_word(name: str, raw: object, allowed: Iterable[str]) -> Tidied:
+    """Turn what was typed into one of the allowed words, mending capitals and missing quotes.
+
+    >>> tidy_word("next_step", " Film", ["film", "dry"]).value
+    'film'
+    >>> tidy_word("next_step", "flim", ["film", "dry"]).problem
+    "next_step: 'flim' is not one of the words film, dry; did you mean 'film'?"
+    """
+    if raw is None or raw is Ellipsis:
+        return Tidied(None)
+    words = list(allowed)
+    typed = raw.word if isinstance(raw, BareWord) else raw
+    by_folded = {word.casefold(): word for word in words}
+    if isinstance(typed, str):
+        folded = typed.strip().strip(_QUOTES).strip().casefold()
+        if folded in by_folded:
+            word = by_folded[folded]
+            if isinstance(raw, BareWord):
+                return Tidied(word, mended=f'{name}: {typed} was read as "{word}" (add quotes)')
+            return Tidied(word)
+        close = difflib.get_close_matches(folded, by_folded, n=1)
+        hint = f"; did you mean '{by_folded[close[0]]}'?" if close else ""
+    else:
+        hint = ""
+    return Tidied(
+        None, problem=f"{name}: {_shown(typed)} is not one of the words {', '.join(words)}{hint}"
+    )
+
+
+@dataclass(frozen=True)
+class DeterminationForm:
+    """One determination as it can be used: values in mm or None, and what has to be said of it.
+
+    ``problems`` make a value unusable; ``doubts`` are only worth a second look.
+    """
+
+    foramen_mm: float | None
+    working_length_mm: float | None
+    low_mm: float | None
+    high_mm: float | None
+    next_step: str | None
+    mended: tuple[str, ...] = ()
+    problems: tuple[str, ...] = ()
+    doubts: tuple[str, ...] = ()
+
+    @property
+    def blank(self) -> bool:
+        """Whether nothing was answered (and nothing was typed that could not be used)."""
+        return not self.problems and all(getattr(self, field) is None for field in FIELDS)
+
+
+def determination_form(raw: Mapping[str, object], words: Iterable[str]) -> DeterminationForm:
+    """Look at the form of one determination.
+
+    ``raw`` maps the five names in `FIELDS` to what was typed (a missing name means no answer);
+    ``words`` are the allowed next steps.
+
+    >>> form = determination_form({"low_mm": 26, "high_mm": 25}, ["film"])
+    >>> form.problems
+    ('low_mm is 26 and high_mm is 25: low has to be the smaller number',)
+    >>> form.low_mm is None
+    True
+    """
+    tidied = {name: _tidy_length(name, raw.get(name)) for name in LENGTH_FIELDS}
+    tidied["next_step"] = tidy_word("next_step", raw.get("next_step"), words)
+    problems = [part.problem for part in tidied.values() if part.problem]
+    mended = [part.mended for part in tidied.values() if part.mended]
+    lengths = {
+        name: part.value if isinstance(part.value, float) else None for name, part in tidied.items()
+    }
+    low, high = lengths["low_mm"], lengths["high_mm"]
+    if low is not None and high is not None and low >= high:
+        problems.append(
+            f"low_mm is {low:g} and high_mm is {high:g}: low has to be the smaller number"
+        )
+        low = high = None
+    step = tidied["next_step"].value
+    return DeterminationForm(
+        foramen_mm=lengths["foramen_mm"],
+        working_length_mm=lengths["working_length_mm"],
+        low_mm=low,
+        high_mm=high,
+        next_step=step if isinstance(step, str) else None,
+        mended=tuple(mended),
+        problems=tuple(problems),
+        doubts=_doubts(lengths["foramen_mm"], lengths["working_length_mm"], low, high),
+    )
+
+
+def _tidy_length(name: str, raw: object) -> Tidied:
+    tidied = tidy_number(name, raw)
+    value = tidied.value
+    if isinstance(value, float) and not SHORTEST_MM <= value <= LONGEST_MM:
+        return Tidied(
+            None,
+            problem=f"{name}: {value:g} is not a length of a tooth in millimetres "
+            f"(between {SHORTEST_MM:g} and {LONGEST_MM:g}); is the decimal point in its place?",
+        )
+    return tidied
+
+
+def _doubts(
+    foramen: float | None, working: float | None, low: float | None, high: float | None
+) -> tuple[str, ...]:
+    doubts = []
+    if foramen is not None and working is not None and abs(working - foramen) > FAR_FROM_FORAMEN_MM:
+        doubts.append(
+            f"working_length_mm is more than {FAR_FROM_FORAMEN_MM:g} mm away from your foramen_mm"
+        )
+    if foramen is not None and low is not None and high is not None and not low <= foramen <= high:
+        doubts.append("your foramen_mm lies outside your own interval")
+    return tuple(doubts)
