@@ -1,0 +1,552 @@
+"""Start Lengthwise:  python3 course/start.py   (Windows:  py course\\start.py)
+
+The first start makes an environment of its own and needs the internet; later ones take seconds.
+Only the standard library is used, and the syntax is old on purpose: an old Python must be able
+to read this file as far as the sentence that says it is too old.
+"""
+
+import os
+import sys
+
+OLDEST = (3, 11)
+NEWEST_TESTED = (3, 14)
+
+
+def python_problem(version, is_64_bit=True, search_path=None):
+    """Say what is wrong with a Python of this version, or return None."""
+    name = "{0}.{1}".format(version[0], version[1])
+    if tuple(version[:2]) < OLDEST:
+        words = "Lengthwise needs Python {0}.{1} or later, and this is Python {2} ({3}).\n".format(
+            OLDEST[0], OLDEST[1], name, sys.executable
+        )
+        newer = newer_python(os.environ.get("PATH", "") if search_path is None else search_path)
+        if newer:
+            return words + "There is a newer one here. Type:  {0} course/start.py".format(newer)
+        return words + "Install a newer one from https://www.python.org/downloads/ and start again."
+    if not is_64_bit:
+        return (
+            "This is a 32-bit Python, and the numerical packages are made for 64-bit ones.\n"
+            "Install the 64-bit Python from https://www.python.org/downloads/ and start again."
+        )
+    return None
+
+
+def newer_python(search_path):
+    """Return the name of a Python on the search path that is new enough, or None."""
+    for minor in range(NEWEST_TESTED[1], OLDEST[1] - 1, -1):
+        name = "python3.{0}".format(minor)
+        for folder in search_path.split(os.pathsep):
+            if os.path.isfile(os.path.join(folder, name)):
+                return name
+    return None
+
+
+if python_problem(sys.version_info, sys.maxsize > 2**32):
+    sys.exit(python_problem(sys.version_info, sys.maxsize > 2**32))
+
+# From here on the Python is new enough to have all of these.
+import argparse  # noqa: E402
+import contextlib  # noqa: E402
+import hashlib  # noqa: E402
+import importlib.util  # noqa: E402
+import json  # noqa: E402
+import secrets  # noqa: E402
+import shutil  # noqa: E402
+import signal  # noqa: E402
+import socket  # noqa: E402
+import subprocess  # noqa: E402
+import time  # noqa: E402
+import urllib.error  # noqa: E402
+import urllib.request  # noqa: E402
+import webbrowser  # noqa: E402
+from pathlib import Path  # noqa: E402
+
+WINDOWS = os.name == "nt"
+CLONE = Path(__file__).resolve().parent.parent
+FIRST_PORT = 8888
+START_PAGE = "/voila/render/index.ipynb"
+PAGE_TEMPLATES = CLONE / "lib" / "lengthwise" / "panels" / "pages"
+SPACE_NEEDED_BYTES = 2 * 10**9
+STAMP = "lengthwise-stamp.json"
+
+# What a failed installation prints, and what to tell the person who was waiting for it.
+INSTALL_PROBLEMS = (
+    (
+        ("No space left on device", "Errno 28", "not enough space on the disk"),
+        "The disk is full. Free about 2 GB and start again.",
+    ),
+    (
+        ("NewConnectionError", "NameResolutionError", "name resolution", "getaddrinfo failed",
+         "Network is unreachable", "ConnectTimeout", "Max retries", "Connection refused",
+         "ProxyError", "nodename nor servname", "Read timed out"),
+        "The package index could not be reached. The first start, and the first after an update,\n"
+        "needs the internet. Connect and start again; what has arrived is kept.",
+    ),
+    (
+        ("Permission denied", "Errno 13", "WinError 5"),
+        "A file could not be written. Move the course to a folder of your own, such as your home\n"
+        "folder, close other windows that use it, and start again.",
+    ),
+    (
+        ("No matching distribution found", "Could not find a version"),
+        "A package has no version for this Python and this system. Python {0}.{1} to {2}.{3} are\n"
+        "tested: install one of them from https://www.python.org/downloads/ and start "
+        "again.".format(*(OLDEST + NEWEST_TESTED)),
+    ),
+)  # fmt: skip
+
+
+class CannotStartError(Exception):
+    """A sentence for the person at the keyboard."""
+
+
+def say(sentence):
+    """Tell the person something; never on the output that a command may be piped from."""
+    sys.stderr.write(sentence + "\n")
+    sys.stderr.flush()
+
+
+# ------------------------------------------------------------------ the environment
+
+
+def environment_folder(clone=CLONE, windows=WINDOWS, environ=os.environ):
+    """Return where the environment lies: in the clone, except on Windows, whose paths are short."""
+    if not windows:
+        return Path(clone) / ".venv"
+    base = environ.get("LOCALAPPDATA") or str(Path.home() / "AppData" / "Local")
+    tag = hashlib.sha256(str(clone).lower().encode("utf-8")).hexdigest()[:8]
+    return Path(base) / "Lengthwise" / tag
+
+
+def programs_folder(folder):
+    """Return the folder of the environment's programs."""
+    return Path(folder) / ("Scripts" if WINDOWS else "bin")
+
+
+def python_of(folder):
+    """Return the environment's Python."""
+    return programs_folder(folder) / ("python.exe" if WINDOWS else "python")
+
+
+def fingerprint(clone=CLONE):
+    """Return a digest of everything that decides what has to be installed, and where."""
+    digest = hashlib.sha256(str(clone).encode("utf-8"))
+    for name in ("requirements.txt", "lib/pyproject.toml"):
+        digest.update((Path(clone) / name).read_bytes())
+    return digest.hexdigest()
+
+
+def read_stamp(folder):
+    """Return what the last complete installation wrote, or an empty record."""
+    try:
+        stamp = json.loads((Path(folder) / STAMP).read_text(encoding="utf-8"))
+        return {"fingerprint": str(stamp["fingerprint"]), "clone": str(stamp["clone"]),
+                "extras": sorted(stamp["extras"])}  # fmt: skip
+    except (OSError, ValueError, KeyError, TypeError):
+        return {"fingerprint": "", "clone": "", "extras": []}
+
+
+def unfinished_mark(folder):
+    """Return the file that lies beside an environment while it is being made."""
+    return Path(str(folder) + ".unfinished")
+
+
+def state_of(folder, extras, clone=CLONE):
+    """Return "ready", "update" or "rebuild" for the environment in a folder."""
+    stamp = read_stamp(folder)
+    moved = stamp["clone"] not in ("", str(clone))
+    if unfinished_mark(folder).exists() or not python_of(folder).exists() or moved:
+        return "rebuild"
+    if stamp["fingerprint"] == fingerprint(clone) and set(extras) <= set(stamp["extras"]):
+        return "ready"
+    return "update"
+
+
+@contextlib.contextmanager
+def only_one_at_a_time(folder):
+    """Hold a lock, so that two starts do not build the same environment at once."""
+    path = Path(str(folder) + ".lock")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with open(str(path), "a") as lock:
+        try:
+            if WINDOWS:
+                import msvcrt
+
+                msvcrt.locking(lock.fileno(), msvcrt.LK_NBLCK, 1)
+            else:
+                import fcntl
+
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            raise CannotStartError(
+                "Another window is preparing Lengthwise just now. Wait until it is done."
+            ) from None
+        yield
+
+
+def what_is_missing(folder):
+    """Say what the machine lacks to make an environment, or return None."""
+    if importlib.util.find_spec("venv") is None or importlib.util.find_spec("ensurepip") is None:
+        return (
+            "This Python cannot make an environment: its venv part is missing.\n"
+            "On Debian and Ubuntu type:  sudo apt install python{0}.{1}-venv\n"
+            "Elsewhere install Python from https://www.python.org/downloads/. "
+            "Then start again.".format(*sys.version_info[:2])
+        )
+    parent = Path(folder).parent
+    parent.mkdir(parents=True, exist_ok=True)
+    if not os.access(str(parent), os.W_OK):
+        return (
+            "The folder {0} cannot be written to. Move the course to a folder of your own,\n"
+            "such as your home folder, and start again.".format(parent)
+        )
+    free = shutil.disk_usage(str(parent)).free
+    if free < SPACE_NEEDED_BYTES:
+        return (
+            "The disk of {0} has {1:.1f} GB free, and about {2:.0f} GB are needed.\n"
+            "Make room and start again.".format(parent, free / 1e9, SPACE_NEEDED_BYTES / 1e9)
+        )
+    return None
+
+
+def explain_install(output):
+    """Turn what a failed installation printed into a sentence that says what to do."""
+    for signs, sentence in INSTALL_PROBLEMS:
+        if any(sign in output for sign in signs):
+            return sentence
+    last = "\n".join(line for line in output.strip().splitlines()[-12:])
+    return (
+        "The packages could not be installed. Start again; if it fails again, this is why:\n" + last
+    )
+
+
+def run_quietly(command, environ):
+    """Run a command and return its output; a terminal sees a dot for every few lines."""
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL,
+        env=environ, encoding="utf-8", errors="replace",
+    )  # fmt: skip
+    lines = []
+    try:
+        for line in process.stdout:
+            lines.append(line)
+            if len(lines) % 10 == 0 and sys.stderr.isatty():
+                sys.stderr.write(".")
+                sys.stderr.flush()
+    except BaseException:
+        process.terminate()
+        process.wait()
+        raise
+    if sys.stderr.isatty():
+        sys.stderr.write("\n")
+    if process.wait() != 0:
+        raise CannotStartError(explain_install("".join(lines)))
+    return "".join(lines)
+
+
+def clean_environ(folder, environ=None):
+    """Return the variables for programs of the environment: its folder first on the path."""
+    result = dict(os.environ if environ is None else environ)
+    for name in ("PYTHONHOME", "PYTHONPATH", "JUPYTER_PATH", "JUPYTER_CONFIG_PATH"):
+        result.pop(name, None)
+    result["PATH"] = str(programs_folder(folder)) + os.pathsep + result.get("PATH", "")
+    result["VIRTUAL_ENV"] = str(folder)
+    result["PYTHONNOUSERSITE"] = "1"
+    result["PYTHONUTF8"] = "1"
+    result["JUPYTER_PREFER_ENV_PATH"] = "1"
+    return result
+
+
+def prepare(extras, clone=CLONE, folder=None):
+    """Make or update the environment if it needs it, and return its folder.
+
+    The stamp is written last and a mark lies beside the environment until then, so whatever was
+    interrupted is made anew at the next start.
+    """
+    folder = environment_folder(clone) if folder is None else Path(folder)
+    if state_of(folder, extras, clone) == "ready":
+        return folder
+    with only_one_at_a_time(folder):
+        state = state_of(folder, extras, clone)
+        if state == "ready":
+            return folder
+        problem = what_is_missing(folder)
+        if problem:
+            raise CannotStartError(problem)
+        wanted = sorted(set(extras) | set(read_stamp(folder)["extras"]))
+        say("Preparing Lengthwise. This is done once and takes a few minutes.")
+        unfinished_mark(folder).touch()
+        environ = clean_environ(folder)
+        if state == "rebuild":
+            shutil.rmtree(str(folder), ignore_errors=True)
+            run_quietly([sys.executable, "-m", "venv", str(folder)], environ)
+        (folder / STAMP).unlink(missing_ok=True)
+        run_quietly(
+            [
+                str(python_of(folder)), "-m", "pip", "install",
+                "--disable-pip-version-check", "--no-input", "--retries", "2",
+                "--only-binary", ":all:", "--progress-bar", "off",
+                "-c", str(Path(clone) / "requirements.txt"),
+                "-e", "{0}[{1}]".format(Path(clone) / "lib", ",".join(wanted)),
+            ],
+            environ,
+        )  # fmt: skip
+        stamp = {"fingerprint": fingerprint(clone), "clone": str(clone), "extras": wanted}
+        (folder / STAMP).write_text(json.dumps(stamp), encoding="utf-8")
+        unfinished_mark(folder).unlink()
+        say("Ready.")
+    return folder
+
+
+# ------------------------------------------------------------------ Jupyter
+
+
+def write_settings(folder, class_folder=None):
+    """Write Jupyter's settings for a student, or for the instructor of a class.
+
+    They lie in the environment and replace the person's own Jupyter settings, so that a password
+    or an extension from elsewhere cannot get in the way.
+    """
+    settings = Path(folder) / ("jupyter-class" if class_folder else "jupyter-student")
+    hidden = {"@jupyterlab/apputils-extension:announcements": True}
+    grader = ("formgrader", "validate_assignment", "assignment_list", "course_list")
+    shown = ("formgrader",) if class_folder else ()
+    if class_folder:
+        hidden.update(
+            {"@jupyter/nbgrader:assignment-list": True, "@jupyter/nbgrader:course-list": True}
+        )
+    else:
+        hidden["@jupyter/nbgrader"] = True
+    server = {
+        "ServerApp": {
+            "jpserver_extensions": {
+                "nbgrader.server_extensions." + name: name in shown for name in grader
+            }
+        }
+    }
+    (settings / "labconfig").mkdir(parents=True, exist_ok=True)
+    (settings / "labconfig" / "page_config.json").write_text(
+        json.dumps({"disabledExtensions": hidden}), encoding="utf-8"
+    )
+    (settings / "jupyter_server_config.json").write_text(json.dumps(server), encoding="utf-8")
+    pages = {"VoilaConfiguration": {"template": "lengthwise"}}
+    (settings / "voila.json").write_text(json.dumps(pages), encoding="utf-8")
+    return settings
+
+
+def is_root():
+    """Tell whether this is the administrator of a Unix machine."""
+    return hasattr(os, "geteuid") and os.geteuid() == 0
+
+
+def jupyter_command(folder, port, root_dir, landing=START_PAGE, as_root=None):
+    """Return the command that serves a folder on this machine only."""
+    command = [
+        str(python_of(folder)), "-m", "jupyterlab", "--no-browser",
+        "--ServerApp.ip=127.0.0.1",
+        "--ServerApp.port={0}".format(port),
+        "--ServerApp.port_retries=0",
+        "--ServerApp.root_dir={0}".format(root_dir),
+        "--LabApp.default_url={0}".format(landing),
+        "--LabApp.news_url=None",
+        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+        "--LabApp.extension_manager=readonly",
+        # A page that was closed leaves its kernel behind: after an hour alone it goes.
+        "--MappingKernelManager.cull_idle_timeout=3600",
+        "--MappingKernelManager.cull_interval=300",
+    ]  # fmt: skip
+    if not WINDOWS:
+        # A login shell would put the system's folders before the environment's.
+        shell = os.environ.get("SHELL") or "/bin/sh"
+        command.append("--ServerApp.terminado_settings={0!r}".format({"shell_command": [shell]}))
+    if is_root() if as_root is None else as_root:
+        command.append("--allow-root")
+    return command
+
+
+def is_free(port):
+    """Tell whether nothing on this machine listens on a port."""
+    with socket.socket() as probe:
+        if not WINDOWS:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind(("127.0.0.1", port))
+        except (OSError, OverflowError):
+            return False
+    return True
+
+
+def choose_port(wanted=None):
+    """Return the port asked for, or the first free one."""
+    if wanted is not None:
+        if not 1024 <= wanted <= 65535:
+            raise CannotStartError("The port must be a number from 1024 to 65535, such as 8890.")
+        if not is_free(wanted):
+            raise CannotStartError(
+                "Port {0} is in use, perhaps by a Lengthwise that is still open. Close that "
+                "one,\nor leave --port out and a free one is found.".format(wanted)
+            )
+        return wanted
+    for port in range(FIRST_PORT, FIRST_PORT + 200):
+        if is_free(port):
+            return port
+    raise CannotStartError("No free port was found. Close other programs and start again.")
+
+
+def ask(port, token, path, method="GET"):
+    """Send the server a request and return its status, or None when it does not answer."""
+    request = urllib.request.Request(
+        "http://127.0.0.1:{0}{1}".format(port, path),
+        headers={"Authorization": "token " + token},
+        method=method,
+    )
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with opener.open(request, timeout=5) as answer:
+            return answer.status
+    except urllib.error.HTTPError as error:
+        return error.code
+    except OSError:
+        return None
+
+
+class Jupyter:
+    """A running server: where it is, and how to stop it."""
+
+    def __init__(self, folder, port, root_dir, landing=START_PAGE, class_folder=None):
+        self.port, self.token = port, secrets.token_hex(24)
+        self.address = "http://127.0.0.1:{0}{1}?token={2}".format(port, landing, self.token)
+        self.log = Path(folder) / "jupyter-{0}.log".format(port)
+        environ = clean_environ(folder)
+        environ["JUPYTER_CONFIG_DIR"] = str(write_settings(folder, class_folder))
+        environ["JUPYTER_PATH"] = str(PAGE_TEMPLATES)
+        environ["JUPYTER_TOKEN"] = self.token
+        # Ctrl-C is for this program, which then stops the server in good order.
+        apart = (
+            {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
+            if WINDOWS
+            else {"start_new_session": True}
+        )
+        with open(str(self.log), "w") as log:
+            self.process = subprocess.Popen(
+                jupyter_command(folder, port, root_dir, landing),
+                cwd=str(root_dir), env=environ, stdin=subprocess.DEVNULL, stdout=log,
+                stderr=subprocess.STDOUT, **apart
+            )  # fmt: skip
+
+    def wait_until_it_answers(self, seconds=120):
+        """Return when the server answers; raise CannotStartError when it ends or never does."""
+        end = time.monotonic() + seconds
+        while time.monotonic() < end and self.process.poll() is None:
+            if ask(self.port, self.token, "/api/status") == 200:
+                return
+            time.sleep(0.2)
+        tail = self.log.read_text(encoding="utf-8", errors="replace").splitlines()[-8:]
+        raise CannotStartError(
+            "Jupyter did not start. Close other windows of it and start again; if it fails "
+            "again, this is why:\n" + "\n".join(tail)
+        )
+
+    def stop(self):
+        """Stop the server and its kernels, gently first."""
+        if (
+            self.process.poll() is None
+            and ask(self.port, self.token, "/api/shutdown", "POST") is None
+        ):
+            self.process.terminate()
+        for harder in (self.process.terminate, self.process.kill):
+            try:
+                return self.process.wait(timeout=10)
+            except subprocess.TimeoutExpired:
+                harder()
+        return self.process.wait()
+
+
+def stop_on_signals():
+    """Treat a closed terminal and a polite request to end as Ctrl-C."""
+
+    def stop(number, frame):
+        raise KeyboardInterrupt
+
+    for name in ("SIGTERM", "SIGHUP", "SIGBREAK"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), stop)
+
+
+def serve(folder, options):
+    """Serve the course, or a class folder for its instructor, until stopped."""
+    root_dir, landing = CLONE / "course", START_PAGE
+    if options.class_folder:
+        root_dir, landing = Path(options.class_folder).resolve(), "/lab"
+        if not (root_dir / "nbgrader_config.py").is_file():
+            raise CannotStartError(
+                "{0} is not a class folder. Make one with:\n"
+                "  python3 course/start.py run new-class NAME --roster roster.csv".format(root_dir)
+            )
+    jupyter = Jupyter(folder, choose_port(options.port), root_dir, landing, options.class_folder)
+    try:
+        jupyter.wait_until_it_answers()
+        sys.stdout.write("Lengthwise is open at:  " + jupyter.address + "\n")
+        sys.stdout.flush()
+        say("Leave this window open while you work. To stop, press Ctrl-C in it.")
+        if not options.no_browser:
+            webbrowser.open(jupyter.address)
+        jupyter.process.wait()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        jupyter.stop()
+    say("Lengthwise is closed. Your notebooks are kept.")
+    return 0
+
+
+def run_command(folder, arguments):
+    """Run the lengthwise command of the environment and return its exit code."""
+    program = programs_folder(folder) / ("lengthwise.exe" if WINDOWS else "lengthwise")
+    process = subprocess.Popen([str(program)] + arguments, env=clean_environ(folder))
+    while True:
+        try:
+            return process.wait()
+        except KeyboardInterrupt:
+            # The command heard it too; let it end in its own way.
+            continue
+
+
+def read_options(arguments):
+    """Return the options and what follows the word run, which is None without that word."""
+    parser = argparse.ArgumentParser(
+        prog="start.py",
+        description="Open the course in a browser, or run one of its commands.",
+        epilog="run ARGUMENTS ...   runs the command lengthwise, for example: run --help",
+    )
+    parser.add_argument("--no-browser", action="store_true", help="only print the address")
+    parser.add_argument("--port", type=int, help="use this port, not the first free one")
+    parser.add_argument(
+        "--class", dest="class_folder", metavar="FOLDER",
+        help="for instructors: open a class folder with the grader's menus",
+    )  # fmt: skip
+    if "run" in arguments:
+        at = arguments.index("run")
+        return parser.parse_args(arguments[:at]), arguments[at + 1 :]
+    return parser.parse_args(arguments), None
+
+
+def main(arguments=None):
+    """Do what the command line asks and return the exit code."""
+    options, forwarded = read_options(sys.argv[1:] if arguments is None else arguments)
+    stop_on_signals()
+    try:
+        folder = prepare(["course"])
+        if forwarded is not None:
+            return run_command(folder, forwarded)
+        return serve(folder, options)
+    except CannotStartError as problem:
+        say(str(problem))
+        return 1
+    except KeyboardInterrupt:
+        say("Stopped. What was begun is done again at the next start.")
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())
