@@ -1,0 +1,192 @@
+"""A slider that everyone can use: a native range with a visible label and a number box.
+
+It works by keyboard, says its name and its value with the unit to a screen reader, and keeps
+a touch target of 44 px at phone width. While the kernel is busy only the latest value waits.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import anywidget
+import traitlets
+
+from lengthwise.panels.front_end import CONTROL_CSS
+
+_ESM = """
+let count = 0;
+
+function render({ model, el }) {
+  const id = `lengthwise-slider-${++count}-${Math.floor(Math.random() * 1e9)}`;
+  const box = document.createElement("div");
+  box.className = "lengthwise-control lengthwise-slider";
+  const label = document.createElement("label");
+  label.htmlFor = id;
+  const range = document.createElement("input");
+  range.type = "range";
+  range.id = id;
+  const number = document.createElement("input");
+  number.type = "number";
+  const unit = document.createElement("span");
+  unit.setAttribute("aria-hidden", "true");
+  const row = document.createElement("div");
+  row.className = "lengthwise-row";
+  row.append(range, number, unit);
+  box.append(label, row);
+  el.append(box);
+
+  const decimals = () => {
+    const text = String(model.get("step"));
+    return text.includes(".") ? text.split(".")[1].length : 0;
+  };
+  const inWords = (value) => `${value.toFixed(decimals())} ${model.get("unit")}`.trim();
+
+  function describe() {
+    label.textContent = model.get("label");
+    number.setAttribute("aria-label", `${model.get("label")}, as a number`);
+    unit.textContent = model.get("unit");
+    for (const input of [range, number]) {
+      input.min = model.get("min");
+      input.max = model.get("max");
+      input.step = model.get("step");
+    }
+    range.disabled = number.disabled = model.get("disabled");
+  }
+  function showRange(value) {
+    range.value = value;
+    range.setAttribute("aria-valuetext", inWords(value));
+  }
+  function showNumber(value) {
+    number.value = value.toFixed(decimals());
+  }
+  function fromKernel() {
+    const value = model.get("value");
+    if (Number(range.value) !== value) showRange(value);
+    if (document.activeElement !== number) showNumber(value);
+  }
+
+  // At most one message a frame of the screen; while the kernel is busy the widget layer
+  // holds back all but the last.
+  let waiting = null;
+  function send(value) {
+    if (waiting === null) {
+      requestAnimationFrame(() => {
+        model.set("value", waiting);
+        model.save_changes();
+        waiting = null;
+      });
+    }
+    waiting = value;
+  }
+
+  range.addEventListener("input", () => {
+    const value = Number(range.value);
+    range.setAttribute("aria-valuetext", inWords(value));
+    showNumber(value);
+    send(value);
+  });
+  number.addEventListener("change", () => {
+    if (number.value !== "" && Number.isFinite(Number(number.value))) {
+      range.value = number.value; // the range moves it to the nearest allowed step
+    }
+    const value = Number(range.value);
+    showRange(value);
+    showNumber(value);
+    send(value);
+  });
+
+  describe();
+  showRange(model.get("value"));
+  showNumber(model.get("value"));
+  model.on("change:value", fromKernel);
+  model.on("change:label change:unit change:min change:max change:step change:disabled", describe);
+}
+
+export default { render };
+"""
+
+_CSS = (
+    CONTROL_CSS
+    + """
+.lengthwise-slider .lengthwise-row { display: flex; align-items: center; gap: 8px; }
+.lengthwise-slider input[type="range"] {
+  flex: 1 1 140px; min-width: 100px; height: 44px; margin: 0; accent-color: #0b4f8a;
+  cursor: pointer;
+}
+.lengthwise-slider input[type="number"] {
+  flex: 0 0 auto; width: 5.5em; height: 44px; padding: 0 6px; font: inherit;
+  color: #1a1a1a; background: #ffffff; border: 1px solid #6b6b6b; border-radius: 4px;
+}
+"""
+)
+
+
+class Slider(anywidget.AnyWidget):
+    """A number chosen by sliding, typing or the arrow keys.
+
+    Make one with `slider`, which checks its arguments; observe its ``value``.
+    """
+
+    _esm = _ESM
+    _css = _CSS
+    value = traitlets.Float(0.0).tag(sync=True)
+    min = traitlets.Float(0.0).tag(sync=True)
+    max = traitlets.Float(1.0).tag(sync=True)
+    step = traitlets.Float(0.1).tag(sync=True)
+    label = traitlets.Unicode("").tag(sync=True)
+    unit = traitlets.Unicode("").tag(sync=True)
+    disabled = traitlets.Bool(False).tag(sync=True)
+
+    @traitlets.validate("value")
+    def _inside(self, proposal: Any) -> float:
+        # A page may send anything; the value stays on the ruler.
+        value = float(proposal["value"])
+        if math.isnan(value):
+            return float(self.value)
+        return min(max(value, float(self.min)), float(self.max))
+
+
+def slider(
+    label: str, *, value: float, low: float, high: float, step: float, unit: str = "mm"
+) -> Slider:
+    """Make a slider.
+
+    Parameters
+    ----------
+    label
+        What it moves, in words; visible, and the slider's name for a screen reader.
+    value, low, high, step
+        Start value, ends and step, in `unit`.
+    unit
+        The unit, shown beside the number and spoken with it.
+
+    Returns
+    -------
+    Slider
+        The widget.
+
+    Raises
+    ------
+    ValueError
+        If the label is empty, the ends are in the wrong order, the step is not positive, or
+        the start value lies outside.
+
+    Examples
+    --------
+    >>> tip = slider("File tip at", value=24.5, low=20.0, high=28.0, step=0.25)
+    >>> tip.value, tip.unit
+    (24.5, 'mm')
+    """
+    if not label.strip():
+        raise ValueError("label: got an empty text; say in a few words what the slider moves.")
+    if not low < high:
+        raise ValueError(f"low, high: got {low} and {high}; low must be less than high.")
+    if not step > 0:
+        raise ValueError(f"step: got {step}; it must be more than 0.")
+    if not low <= value <= high:
+        raise ValueError(f"value: got {value}; it must lie from {low} to {high}.")
+    # The ends first: the value is checked against them.
+    made = Slider(min=low, max=high, step=step, label=label, unit=unit)
+    made.value = value
+    return made
