@@ -52,18 +52,18 @@ def test_a_choice_takes_only_what_is_on_offer() -> None:
 
 
 @pytest.mark.parametrize(
-    ("label", "options", "value"),
+    ("label", "options", "value", "named"),
     [
-        ("", ["a", "b"], ""),
-        ("Film", ["a"], ""),
-        ("Film", ["a", "a"], ""),
-        ("Film", ["a", "b"], "c"),
+        ("", ["a", "b"], "", "label"),
+        ("Film", ["a"], "", "options"),
+        ("Film", ["a", "a"], "", "options"),
+        ("Film", ["a", "b"], "c", "value"),
     ],
 )
-def test_a_choice_that_makes_no_sense_is_refused(
-    label: str, options: list[str], value: str
+def test_a_choice_that_makes_no_sense_is_refused_by_name(
+    label: str, options: list[str], value: str, named: str
 ) -> None:
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match=f"^{named}"):
         choice(label, options, value=value)
 
 

@@ -132,7 +132,7 @@ def test_ink_colours_of_the_style_file_stand_out_from_the_page() -> None:
         ]
         grounds = {matplotlib.rcParams[key] for key in ("figure.facecolor", "axes.facecolor")}
     assert grounds == {"white"}
-    assert all(contrast(f"#{ink}", PAPER) >= LEAST_CONTRAST for ink in inks)
+    assert all(contrast(f"#{ink.lstrip('#')}", PAPER) >= LEAST_CONTRAST for ink in inks)
 
 
 def test_the_style_does_not_leak_into_other_pictures() -> None:

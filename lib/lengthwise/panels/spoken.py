@@ -33,7 +33,9 @@ export default { render };
 """
 
 _CSS = """
-.lengthwise-spoken { max-width: 36em; padding: 0 2px; font-size: 16px; line-height: 1.5; color: #1a1a1a; }
+.lengthwise-spoken {
+  max-width: 36em; padding: 0 2px; font-size: 16px; line-height: 1.5; color: #1a1a1a;
+}
 .lengthwise-spoken p { margin: 4px 0 8px; }
 """
 
