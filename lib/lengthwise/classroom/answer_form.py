@@ -57,15 +57,16 @@ def tidy_number(name: str, raw: object) -> Tidied:
     """
     if raw is None or raw is Ellipsis:
         return Tidied(None)
-    if isinstance(raw, BareWord):
-        return Tidied(None, problem=f"{name}: {raw.word} is not a number; write it like 25.5")
+    if isinstance(raw, (BareWord, bool)):
+        typed = raw.word if isinstance(raw, BareWord) else raw
+        return Tidied(None, problem=f"{name}: {typed} is not a number; write it like 25.5")
     if isinstance(raw, tuple) and len(raw) == 2 and all(type(part) is int for part in raw):
         whole, decimals = raw
         if decimals >= 0:
             return _mended(name, f"{whole},{decimals}", float(f"{whole}.{decimals}"), "a point")
     if isinstance(raw, str):
         return tidy_typed_number(name, raw)
-    if isinstance(raw, Real) and not isinstance(raw, bool):
+    if isinstance(raw, Real):
         try:
             value = float(raw)
         except OverflowError:

@@ -1,0 +1,277 @@
+"""A case as tables: what a student reads, as accessible HTML and as plain text.
+
+The records are shown as they were written down. Nothing is corrected, weighed or drawn: reading
+them is the student's work.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any
+
+from lengthwise.evidence import (
+    ElectronicReading,
+    Evidence,
+    PointTrial,
+    PreoperativeFilm,
+    Record,
+    TactileStop,
+    WorkingFilm,
+)
+
+FULL_TRACE_ROWS = 40
+"""A trace with more samples is shown in steps of half a second, each with its whole range."""
+STEP_S = 0.5
+
+
+@dataclass(frozen=True)
+class Table:
+    """A caption, column heads and rows, all text."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def to_html(self) -> str:
+        """An HTML table whose heads are marked as such for a screen reader."""
+        heads = "".join(f'<th scope="col">{html.escape(head)}</th>' for head in self.heads)
+        body = "".join(
+            "<tr>"
+            + f'<th scope="row">{html.escape(row[0])}</th>'
+            + "".join(f"<td>{html.escape(cell)}</td>" for cell in row[1:])
+            + "</tr>"
+            for row in self.rows
+        )
+        return (
+            f'<table><caption style="text-align: left">{html.escape(self.caption)}</caption>'
+            f"<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
+        )
+
+    def to_text(self) -> str:
+        """The same table in columns of plain text."""
+        lines = [self.heads, *self.rows]
+        widths = [max(len(line[column]) for line in lines) for column in range(len(self.heads))]
+        return "\n".join(
+            [self.caption]
+            + [
+                "  "
+                + "  ".join(cell.ljust(w) for cell, w in zip(line, widths, strict=True)).rstrip()
+                for line in lines
+            ]
+        )
+
+
+@dataclass(frozen=True)
+class CaseView:
+    """A case on show in a notebook: tables in a browser, the same as text elsewhere."""
+
+    title: str
+    opening: str
+    tables: tuple[Table, ...]
+
+    def _repr_html_(self) -> str:
+        parts = [f"<p><strong>{html.escape(self.title)}</strong> {html.escape(self.opening)}</p>"]
+        return "\n".join(parts + [table.to_html() for table in self.tables])
+
+    def __repr__(self) -> str:
+        return "\n\n".join([f"{self.title} {self.opening}", *(t.to_text() for t in self.tables)])
+
+
+def case_view(name: str, evidence: Evidence) -> CaseView:
+    """The case called ``name`` as tables, one kind of record after the other as recorded."""
+    canal = "" if evidence.canal == "single" else f", canal {evidence.canal}"
+    opening = (
+        f"Tooth {evidence.tooth} (FDI){canal}. All lengths are in millimetres from the "
+        f"{evidence.reference_point}."
+    )
+    tables = []
+    known = _known(evidence)
+    if known:
+        tables.append(Table("What else is known", ("about", "recorded"), tuple(known)))
+    for kind, records in groupby(evidence.records, key=_kind):
+        tables.extend(_TABLES[kind](list(records)))
+    return CaseView(f"Case {name}.", opening, tuple(tables))
+
+
+def _kind(record: Record) -> type:
+    return type(record)
+
+
+def _known(evidence: Evidence) -> list[tuple[str, str]]:
+    named = {
+        "pulp": "pulp",
+        "apex": "apex",
+        "lesion": "lesion on the radiograph",
+        "near_nerve_or_sinus": "close to a nerve or the sinus",
+        "obstruction": "obstruction in the canal",
+        "crown": "crown",
+        "communication": "communication",
+    }
+    values = evidence.context.model_dump(exclude_none=True)
+    return [(named[key], _word(value)) for key, value in values.items()]
+
+
+def _word(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value).replace("_", " ")
+
+
+def _mm(value: float | None) -> str:
+    return "not recorded" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _remarks(record: Record) -> str:
+    said = []
+    if record.reference_point is not None:
+        said.append(f"measured from the {record.reference_point}")
+    if record.reference_offset_mm is not None:
+        said.append(f"add {_mm(record.reference_offset_mm)} mm to come to the case's reference")
+    if record.visit is not None:
+        said.append(f"visit {record.visit}")
+    if record.stage is not None:
+        said.append(_word(record.stage).replace("flare", "flaring"))
+    if record.file_size is not None:
+        said.append(f"file size {record.file_size}")
+    if record.liquid_in_canal is not None:
+        said.append(f"canal {_word(record.liquid_in_canal)}")
+    return ", ".join(said) or "none"
+
+
+def _preoperative(records: Sequence[PreoperativeFilm]) -> Iterable[Table]:
+    yield Table(
+        "Radiograph before treatment, as measured on the image",
+        ("radiograph", "tooth length on the image (mm)", "technique", "remarks"),
+        tuple(
+            (str(n), _mm(r.tooth_length_mm), _word(r.technique or "not recorded"), _remarks(r))
+            for n, r in enumerate(records, 1)
+        ),
+    )
+
+
+def _working(records: Sequence[WorkingFilm]) -> Iterable[Table]:
+    heads = ["radiograph", "file set to (mm)", "tip short of the radiographic apex (mm)",
+             "technique"]  # fmt: skip
+    columns = [
+        [str(n) for n, _ in enumerate(records, 1)],
+        [_mm(r.file_length_mm) for r in records],
+        [_short_of(r.tip_short_of_radiographic_apex_mm) for r in records],
+        [_word(r.technique or "not recorded") for r in records],
+    ]
+    for name, head in (
+        ("film_file_length_mm", "file on the image (mm)"),
+        ("film_tooth_length_mm", "tooth on the image (mm)"),
+        ("horizontal_deg", "turned to the side (degrees)"),
+    ):
+        values = [getattr(r, name) for r in records]
+        if any(value is not None for value in values):
+            heads.append(head)
+            columns.append([_mm(value) for value in values])
+    heads.append("remarks")
+    columns.append([_remarks(r) for r in records])
+    yield Table(
+        "Working radiograph with a file in the canal",
+        tuple(heads),
+        tuple(zip(*columns, strict=True)),
+    )
+
+
+def _short_of(value: float) -> str:
+    return _mm(value) if value >= 0 else f"{_mm(value)} (looks long)"
+
+
+def _readings(records: Sequence[ElectronicReading]) -> Iterable[Table]:
+    signals = [r for r in records if r.foramen_signal_mm is not None]
+    if signals:
+        yield Table(
+            "Electronic reading: depth at which the foramen signal came",
+            ("reading", "depth (mm)", "remarks"),
+            tuple(
+                (str(n), _mm(r.foramen_signal_mm), _remarks(r)) for n, r in enumerate(signals, 1)
+            ),
+        )
+    traces = [r for r in records if r.foramen_signal_mm is None]
+    for number, record in enumerate(traces, 1):
+        remarks = "" if _remarks(record) == "none" else f" ({_remarks(record)})"
+        yield Table(
+            f"Electronic reading, trace {number}{remarks}; indicated 0 is the foramen signal, "
+            "other values are not millimetres",
+            ("time (s)", "file depth (mm)", "indicated"),
+            tuple(_trace_rows(record)),
+        )
+
+
+def _trace_rows(record: ElectronicReading) -> Iterable[tuple[str, str, str]]:
+    samples = list(
+        zip(record.time_s or (), record.depth_mm or (), record.indicated or (), strict=True)
+    )
+    if len(samples) <= FULL_TRACE_ROWS:
+        for time, depth, indicated in samples:
+            yield f"{time:.2f}", f"{depth:.2f}", _range([indicated])
+        return
+    for step, group in groupby(samples, key=lambda sample: int(sample[0] / STEP_S)):
+        rows = list(group)
+        depths = [depth for _, depth, _ in rows]
+        yield (
+            f"{step * STEP_S:.1f} to {(step + 1) * STEP_S:.1f}",
+            _span(min(depths), max(depths), 2),
+            _range([indicated for _, _, indicated in rows]),
+        )
+
+
+def _range(values: Sequence[float | None]) -> str:
+    seen = [value for value in values if value is not None]
+    if not seen:
+        return "no reading"
+    gaps = " (with gaps)" if len(seen) < len(values) else ""
+    return _span(min(seen), max(seen), 1) + gaps
+
+
+def _span(low: float, high: float, decimals: int) -> str:
+    first, last = f"{low:.{decimals}f}", f"{high:.{decimals}f}"
+    return first if first == last else f"{first} to {last}"
+
+
+def _points(records: Sequence[PointTrial]) -> Iterable[Table]:
+    heads = ["trial", "set to (mm)", "contact (s)", "mark from the tip (mm)"]
+    columns = [
+        [str(n) for n, _ in enumerate(records, 1)],
+        [_mm(r.length_mm) for r in records],
+        [_mm(r.contact_s) for r in records],
+        ["dry" if r.wet_mm == 0 else _mm(r.wet_mm) for r in records],
+    ]
+    for name, head in (
+        ("mark_site", "where the mark is"),
+        ("oblique_edge_mm", "slope of the edge (mm)"),
+        ("liquid", "liquid"),
+        ("size", "point size"),
+        ("taper", "taper"),
+        ("ran_freely", "ran freely"),
+    ):
+        values = [getattr(r, name) for r in records]
+        if any(value is not None for value in values):
+            heads.append(head)
+            columns.append(["not recorded" if v is None else _word(v) for v in values])
+    heads.append("remarks")
+    columns.append([_remarks(r) for r in records])
+    yield Table("Paper point trials, in order", tuple(heads), tuple(zip(*columns, strict=True)))
+
+
+def _stops(records: Sequence[TactileStop]) -> Iterable[Table]:
+    yield Table(
+        "Length at which a file was felt to stop",
+        ("file", "length (mm)", "remarks"),
+        tuple((str(n), _mm(r.length_mm), _remarks(r)) for n, r in enumerate(records, 1)),
+    )
+
+
+_TABLES: dict[type, Callable[[Any], Iterable[Table]]] = {
+    PreoperativeFilm: _preoperative,
+    WorkingFilm: _working,
+    ElectronicReading: _readings,
+    PointTrial: _points,
+    TactileStop: _stops,
+}
