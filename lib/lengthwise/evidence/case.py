@@ -22,13 +22,9 @@ class Context(BaseModel):
     apex: Literal["closed", "resorbed", "immature"] | None = None
     lesion: bool | None = None
     near_nerve_or_sinus: bool | None = None
-    obstruction: Literal["none", "ledge", "block", "filling", "instrument"] | None = (
-        None
-    )
+    obstruction: Literal["none", "ledge", "block", "filling", "instrument"] | None = None
     crown: Literal["intact", "worn", "prepared"] | None = None
-    communication: (
-        Literal["none", "perforation_suspected", "sinus_suspected"] | None
-    ) = None
+    communication: Literal["none", "perforation_suspected", "sinus_suspected"] | None = None
 
 
 class Evidence(BaseModel):
@@ -51,13 +47,9 @@ class Evidence(BaseModel):
     25.5
     """
 
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", strict=True, populate_by_name=True
-    )
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, populate_by_name=True)
 
-    schema_name: Literal["lengthwise/evidence/1"] = Field(
-        default=SCHEMA, alias="schema"
-    )
+    schema_name: Literal["lengthwise/evidence/1"] = Field(default=SCHEMA, alias="schema")
     tooth: str
     canal: CanalName
     reference_point: Text
@@ -81,10 +73,7 @@ class Evidence(BaseModel):
     def _lengths_share_a_reference(self) -> Self:
         for position, record in enumerate(self.records, start=1):
             own = record.reference_point
-            same = (
-                own is None
-                or own.strip().casefold() == self.reference_point.strip().casefold()
-            )
+            same = own is None or own.strip().casefold() == self.reference_point.strip().casefold()
             if not same and record.reference_offset_mm is None:
                 raise ValueError(
                     f"record {position} ({record.kind}), field reference_point: got {own!r}, but "

@@ -39,15 +39,9 @@ def explain(
 def _sentence(item: Any, places: Sequence[str]) -> str:
     location = list(item["loc"])
     where = ""
-    if (
-        len(location) >= 2
-        and location[0] == "evidence"
-        and isinstance(location[1], int)
-    ):
+    if len(location) >= 2 and location[0] == "evidence" and isinstance(location[1], int):
         where = places[location[1]] + ", "
-        location = location[
-            3:
-        ]  # after "evidence", the position and the kind comes the field
+        location = location[3:]  # after "evidence", the position and the kind comes the field
     message = str(item["msg"]).removeprefix("Value error, ")
     if item["type"] == "value_error":
         return _capital(where + message)
@@ -63,9 +57,7 @@ def _what_and_how(item: Any, message: str) -> str:
     if kind == "missing":
         return "missing; add it"
     if kind == "extra_forbidden":
-        return (
-            f"got {got}, but there is no such field; check its spelling or take it out"
-        )
+        return f"got {got}, but there is no such field; check its spelling or take it out"
     if kind in ("greater_than_equal", "less_than_equal", "finite_number"):
         limits = _limits(item)
         slip = _decimal_slip(item["input"], context.get("le"))

@@ -16,9 +16,7 @@ from .records import KINDS
 LARGEST_FILE_BYTES = 5_000_000
 CASE_COLUMNS = ("case", "tooth", "canal")
 CONTEXT_COLUMNS = tuple(Context.model_fields)
-RECORD_COLUMNS = tuple(
-    dict.fromkeys(name for kind in KINDS for name in kind.model_fields)
-)
+RECORD_COLUMNS = tuple(dict.fromkeys(name for kind in KINDS for name in kind.model_fields))
 LIST_COLUMNS = ("time_s", "depth_mm", "indicated")
 TEXT_COLUMNS = frozenset(
     (
@@ -92,9 +90,7 @@ def read_all(path: Path) -> dict[str, Evidence]:
 
 def _text(path: Path) -> str:
     if not path.is_file():
-        raise EvidenceError(
-            f"{path.name}: there is no such file; check the name and the folder"
-        )
+        raise EvidenceError(f"{path.name}: there is no such file; check the name and the folder")
     size = path.stat().st_size
     if size > LARGEST_FILE_BYTES:
         raise EvidenceError(
@@ -135,9 +131,7 @@ def _rows(text: str) -> list[tuple[int, dict[str, str]]]:
             f"Row {reader.line_num}: is not CSV ({error}); save the sheet again as 'CSV UTF-8'"
         ) from None
     if not rows:
-        raise EvidenceError(
-            "The file has a header and no rows; add a row for each record"
-        )
+        raise EvidenceError("The file has a header and no rows; add a row for each record")
     return rows
 
 
@@ -145,9 +139,7 @@ def _check_header(header: list[str]) -> None:
     allowed = {*CASE_COLUMNS, *CONTEXT_COLUMNS, *RECORD_COLUMNS}
     for name in header:
         if header.count(name) > 1:
-            raise EvidenceError(
-                f"Row 1, field {name!r}: stands twice; allowed is once; rename one"
-            )
+            raise EvidenceError(f"Row 1, field {name!r}: stands twice; allowed is once; rename one")
         if name not in allowed:
             separator = "; columns are separated by commas" if ";" in name else ""
             raise EvidenceError(
@@ -170,12 +162,9 @@ def _case_from_rows(name: str, rows: list[tuple[int, dict[str, str]]]) -> Eviden
                     f"{first_line} of case {name!r} has {first.get(column, '')!r}; allowed is one "
                     "value for a case; correct it, or give the row another case"
                 )
-    context = {
-        c: _value(c, first[c], first_line) for c in CONTEXT_COLUMNS if first.get(c)
-    }
+    context = {c: _value(c, first[c], first_line) for c in CONTEXT_COLUMNS if first.get(c)}
     records = [
-        {c: _value(c, row[c], line) for c in RECORD_COLUMNS if row.get(c)}
-        for line, row in rows
+        {c: _value(c, row[c], line) for c in RECORD_COLUMNS if row.get(c)} for line, row in rows
     ]
     data = {
         "schema": SCHEMA,
@@ -214,9 +203,7 @@ def _value(column: str, cell: str, line: int) -> object:
     return _number(column, cell, line, float)
 
 
-def _number(
-    column: str, cell: str, line: int, kind: Callable[[str], float]
-) -> float | None:
+def _number(column: str, cell: str, line: int, kind: Callable[[str], float]) -> float | None:
     if not cell.strip() and column == "indicated":
         return None  # the meter showed nothing at that moment
     try:
@@ -228,9 +215,7 @@ def _number(
         ) from None
 
 
-def _validated(
-    data: dict[str, Any], place: str, lines: list[int] | None = None
-) -> Evidence:
+def _validated(data: dict[str, Any], place: str, lines: list[int] | None = None) -> Evidence:
     records = data.get("evidence")
     kinds = [
         str(record.get("kind", "")) if isinstance(record, dict) else ""

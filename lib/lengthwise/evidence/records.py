@@ -30,9 +30,7 @@ class RecordBase(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
     reference_point: Text | None = None
-    reference_offset_mm: (
-        Annotated[float, Field(ge=-5.0, le=5.0, allow_inf_nan=False)] | None
-    ) = None
+    reference_offset_mm: Annotated[float, Field(ge=-5.0, le=5.0, allow_inf_nan=False)] | None = None
     visit: Annotated[int, Field(ge=1, le=50)] | None = None
     stage: Stage | None = None
     file_size: Annotated[int, Field(ge=6, le=140)] | None = None
@@ -65,9 +63,7 @@ class WorkingFilm(RecordBase):
         float, Field(ge=-10.0, le=10.0, allow_inf_nan=False)
     ]
     technique: Technique | None = None
-    horizontal_deg: (
-        Annotated[float, Field(ge=-60.0, le=60.0, allow_inf_nan=False)] | None
-    ) = None
+    horizontal_deg: Annotated[float, Field(ge=-60.0, le=60.0, allow_inf_nan=False)] | None = None
     film_file_length_mm: LengthMm | None = None
     film_tooth_length_mm: LengthMm | None = None
 
@@ -121,9 +117,7 @@ class PointTrial(RecordBase):
     contact_s: Annotated[float, Field(ge=0.05, le=3600.0, allow_inf_nan=False)]
     wet_mm: Annotated[float, Field(ge=0.0, le=45.0, allow_inf_nan=False)]
     mark_site: MarkSite | None = None
-    oblique_edge_mm: (
-        Annotated[float, Field(ge=0.0, le=5.0, allow_inf_nan=False)] | None
-    ) = None
+    oblique_edge_mm: Annotated[float, Field(ge=0.0, le=5.0, allow_inf_nan=False)] | None = None
     liquid: Literal["clear", "blood", "turbid"] | None = None
     size: Annotated[int, Field(ge=6, le=140)] | None = None
     taper: Annotated[float, Field(ge=0.0, le=0.2, allow_inf_nan=False)] | None = None
@@ -136,9 +130,7 @@ class PointTrial(RecordBase):
                 f"field wet_mm: got {self.wet_mm:g}; allowed is at most the point's length_mm "
                 f"({self.length_mm:g}); measure the mark from the tip"
             )
-        if self.mark_site is not None and (self.mark_site == "none") != (
-            self.wet_mm == 0
-        ):
+        if self.mark_site is not None and (self.mark_site == "none") != (self.wet_mm == 0):
             raise ValueError(
                 f"field mark_site: got {self.mark_site!r} with wet_mm {self.wet_mm:g}; allowed is "
                 "'none' when wet_mm is 0 and a site otherwise; correct one of the two"

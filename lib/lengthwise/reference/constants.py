@@ -15,7 +15,10 @@ LENGTH_HIGH_MM = Quantity(44.0, "mm", "longer than any tooth of the tables", "as
 
 # --- the foramen, shared by paper and reading -----------------------------------------------------
 FORAMEN_DIAMETER_MM = Quantity(
-    0.585, "mm", "geometric mean of Kuttler 1955, 0.502 (18-25 y) and 0.681 (55 y and more)", "derived"
+    0.585,
+    "mm",
+    "geometric mean of Kuttler 1955, 0.502 (18-25 y) and 0.681 (55 y and more)",
+    "derived",
 )
 FORAMEN_DIAMETER_LOG_SD = Quantity(0.30, "1", _JUDGED, "assumption", 0.20, 0.45)
 FORAMEN_ANGLE_SD_DEG = Quantity(
@@ -33,18 +36,29 @@ PAPER_K_MM_PER_SQRT_S = Quantity(
     0.40,
 )
 PAPER_K_RELATIVE_SD = Quantity(0.10, "1", "between canals; " + _JUDGED, "assumption", 0.05, 0.20)
-CONTACT_TIME_RELATIVE_SD = Quantity(0.25, "1", "a counted second; " + _JUDGED, "assumption", 0.1, 0.4)
+CONTACT_TIME_RELATIVE_SD = Quantity(
+    0.25, "1", "a counted second; " + _JUDGED, "assumption", 0.1, 0.4
+)
 ENTRANCE_LENGTH_MM = Quantity(
     1.5, "mm", "entrance resistance as a length of paper; " + _JUDGED, "assumption", 0.5, 3.0
 )
 ENTRANCE_LAW_PROBABILITY = Quantity(
-    0.5, "1", "two wicking laws agree at 1 s and nothing decides between them", "assumption", 0.2, 0.8
+    0.5,
+    "1",
+    "two wicking laws agree at 1 s and nothing decides between them",
+    "assumption",
+    0.2,
+    0.8,
 )
-MENISCUS_MM = Quantity(0.10, "mm", "spread of the liquid's edge; " + _JUDGED, "assumption", 0.0, 0.2)
+MENISCUS_MM = Quantity(
+    0.10, "mm", "spread of the liquid's edge; " + _JUDGED, "assumption", 0.0, 0.2
+)
 PLACEMENT_SD_MM = Quantity(
     0.20, "mm", "tweezers, ruler and stop in everyday use; " + _JUDGED, "assumption", 0.15, 0.25
 )
-MARK_READING_SD_MM = Quantity(0.10, "mm", "a mark read on a ruler; " + _JUDGED, "assumption", 0.05, 0.2)
+MARK_READING_SD_MM = Quantity(
+    0.10, "mm", "a mark read on a ruler; " + _JUDGED, "assumption", 0.05, 0.2
+)
 PAPER_BETWEEN_CANALS_SD_MM = Quantity(
     0.20,
     "mm",
@@ -54,12 +68,20 @@ PAPER_BETWEEN_CANALS_SD_MM = Quantity(
     0.16,
     0.33,
 )
-FALSE_DRY_RAN_FREELY = Quantity(0.02, "1", "dry although past; " + _JUDGED, "assumption", 0.005, 0.05)
-FALSE_DRY_NOT_RECORDED = Quantity(0.06, "1", "dry although past; " + _JUDGED, "assumption", 0.02, 0.15)
+FALSE_DRY_RAN_FREELY = Quantity(
+    0.02, "1", "dry although past; " + _JUDGED, "assumption", 0.005, 0.05
+)
+FALSE_DRY_NOT_RECORDED = Quantity(
+    0.06, "1", "dry although past; " + _JUDGED, "assumption", 0.02, 0.15
+)
 FALSE_DRY_BINDING = Quantity(0.50, "1", "dry although past; " + _JUDGED, "assumption", 0.2, 0.9)
 PAPER_TRUST = Quantity(0.90, "1", "a canal dried as taught; " + _JUDGED, "assumption", 0.75, 0.97)
-PAPER_TRUST_MOIST = Quantity(0.60, "1", "moist, bleeding or turbid; " + _JUDGED, "assumption", 0.4, 0.8)
-PAPER_TRUST_FLOODED = Quantity(0.15, "1", "liquid stands in the canal; " + _JUDGED, "assumption", 0.02, 0.3)
+PAPER_TRUST_MOIST = Quantity(
+    0.60, "1", "moist, bleeding or turbid; " + _JUDGED, "assumption", 0.4, 0.8
+)
+PAPER_TRUST_FLOODED = Quantity(
+    0.15, "1", "liquid stands in the canal; " + _JUDGED, "assumption", 0.02, 0.3
+)
 BOUND_SHARE = Quantity(
     0.30, "1", "of unsound attempts, those in which points bind; " + _JUDGED, "assumption", 0.1, 0.5
 )
@@ -67,7 +89,9 @@ BOUND_DRY = Quantity(0.95, "1", "a bound point comes out dry; " + _JUDGED, "assu
 POOL_HEIGHT_MEAN_MM = Quantity(
     0.60, "mm", "liquid left coronal of the foramen; " + _JUDGED, "assumption", 0.2, 1.5
 )
-POOL_SCATTER_SD_MM = Quantity(0.25, "mm", "its level from point to point; " + _JUDGED, "assumption", 0.1, 0.5)
+POOL_SCATTER_SD_MM = Quantity(
+    0.25, "mm", "its level from point to point; " + _JUDGED, "assumption", 0.1, 0.5
+)
 
 # --- radiographs ----------------------------------------------------------------------------------
 FILM_BIAS_PARALLELING_MM = Quantity(
@@ -83,13 +107,19 @@ FILM_READER_SD_NOT_RECORDED_MM = Quantity(0.50, "mm", _JUDGED, "assumption", 0.3
 MAGNIFICATION_PARALLELING = Quantity(
     1.065, "1", "f/(f-d): 40 and 2 cm give 1.053, 40 and 3 cm 1.081", "derived"
 )
-MAGNIFICATION_BISECTING = Quantity(1.06, "1", "f/(f-d) and angles; " + _JUDGED, "assumption", 1.0, 1.11)
+MAGNIFICATION_BISECTING = Quantity(
+    1.06, "1", "f/(f-d) and angles; " + _JUDGED, "assumption", 1.0, 1.11
+)
 MAGNIFICATION_NOT_RECORDED = Quantity(1.06, "1", "f/(f-d); " + _JUDGED, "assumption", 1.0, 1.11)
 MAGNIFICATION_SD_PARALLELING = Quantity(0.02, "1", _JUDGED, "assumption", 0.01, 0.03)
 MAGNIFICATION_SD_BISECTING = Quantity(0.06, "1", _JUDGED, "assumption", 0.03, 0.10)
 MAGNIFICATION_SD_NOT_RECORDED = Quantity(0.05, "1", _JUDGED, "assumption", 0.02, 0.10)
-FILM_TRUST = Quantity(0.95, "1", "right tooth, right end, right ruler; " + _JUDGED, "assumption", 0.85, 0.99)
-FILM_UNSOUND_WIDENING = Quantity(4.0, "1", "spread of a misread film; " + _JUDGED, "assumption", 3, 6)
+FILM_TRUST = Quantity(
+    0.95, "1", "right tooth, right end, right ruler; " + _JUDGED, "assumption", 0.85, 0.99
+)
+FILM_UNSOUND_WIDENING = Quantity(
+    4.0, "1", "spread of a misread film; " + _JUDGED, "assumption", 3, 6
+)
 
 # --- electronic readings --------------------------------------------------------------------------
 READING_CALIBRATION_DIAMETER_MM = Quantity(
@@ -107,7 +137,12 @@ READING_BETWEEN_CANALS_SD_MM = Quantity(
     0.25, "mm", "what repeats in one canal share; " + _JUDGED, "assumption", 0.15, 0.40
 )
 READING_REPEAT_SD_MM = Quantity(
-    0.10, "mm", "published repeatability 0.03 to 0.07, and a stop set by hand", "assumption", 0.05, 0.15
+    0.10,
+    "mm",
+    "published repeatability 0.03 to 0.07, and a stop set by hand",
+    "assumption",
+    0.05,
+    0.15,
 )
 READING_TRUST = Quantity(
     0.82,
@@ -118,12 +153,23 @@ READING_TRUST = Quantity(
     0.67,
     0.97,
 )
-READING_TRUST_FLOODED = Quantity(0.45, "1", "flooded or bleeding; " + _JUDGED, "assumption", 0.2, 0.7)
-READING_STABLE_SHORT_SHARE = Quantity(
-    0.5, "1", "of unsound readings, those that are steady but early; " + _JUDGED, "assumption", 0.3, 0.7
+READING_TRUST_FLOODED = Quantity(
+    0.45, "1", "flooded or bleeding; " + _JUDGED, "assumption", 0.2, 0.7
 )
-READING_EARLY_MEAN_MM = Quantity(1.2, "mm", "how early they come; " + _JUDGED, "assumption", 0.5, 2.5)
-READING_ERRATIC_SD_MM = Quantity(2.0, "mm", "spread of the rest; " + _JUDGED, "assumption", 1.0, 4.0)
+READING_STABLE_SHORT_SHARE = Quantity(
+    0.5,
+    "1",
+    "of unsound readings, those that are steady but early; " + _JUDGED,
+    "assumption",
+    0.3,
+    0.7,
+)
+READING_EARLY_MEAN_MM = Quantity(
+    1.2, "mm", "how early they come; " + _JUDGED, "assumption", 0.5, 2.5
+)
+READING_ERRATIC_SD_MM = Quantity(
+    2.0, "mm", "spread of the rest; " + _JUDGED, "assumption", 1.0, 4.0
+)
 
 # --- tactile stop ---------------------------------------------------------------------------------
 STOP_SHORT_OF_FORAMEN_MM = Quantity(
@@ -133,15 +179,25 @@ STOP_SHORT_OF_FORAMEN_MM = Quantity(
     "0.709 and 0.847",
     "derived",
 )
-STOP_SD_MM = Quantity(0.60, "mm", "a constriction that is often not there; " + _JUDGED, "assumption", 0.4, 1.0)
+STOP_SD_MM = Quantity(
+    0.60, "mm", "a constriction that is often not there; " + _JUDGED, "assumption", 0.4, 1.0
+)
 STOP_EARLY_MEAN_MM = Quantity(2.0, "mm", "caught coronally; " + _JUDGED, "assumption", 1.0, 4.0)
-STOP_TRUST_BEFORE_FLARE = Quantity(0.40, "1", "first stop is more often coronal; " + _JUDGED, "assumption", 0.2, 0.6)
+STOP_TRUST_BEFORE_FLARE = Quantity(
+    0.40, "1", "first stop is more often coronal; " + _JUDGED, "assumption", 0.2, 0.6
+)
 STOP_TRUST_AFTER_FLARE = Quantity(0.60, "1", _JUDGED, "assumption", 0.4, 0.8)
 
 # --- the average tooth ----------------------------------------------------------------------------
-AVERAGE_TRUST = Quantity(0.98, "1", "this tooth belongs to the table's population", "assumption", 0.95, 0.995)
-AVERAGE_TRUST_WORN = Quantity(0.80, "1", "a worn crown is shorter; " + _JUDGED, "assumption", 0.6, 0.9)
-AVERAGE_TRUST_NOT_RECORDED = Quantity(0.95, "1", "crown not described; " + _JUDGED, "assumption", 0.9, 0.98)
+AVERAGE_TRUST = Quantity(
+    0.98, "1", "this tooth belongs to the table's population", "assumption", 0.95, 0.995
+)
+AVERAGE_TRUST_WORN = Quantity(
+    0.80, "1", "a worn crown is shorter; " + _JUDGED, "assumption", 0.6, 0.9
+)
+AVERAGE_TRUST_NOT_RECORDED = Quantity(
+    0.95, "1", "crown not described; " + _JUDGED, "assumption", 0.9, 0.98
+)
 
 # --- shortening of a curved canal through flaring and shaping -------------------------------------
 SHORTENING_FLARE_MM = Quantity(
@@ -149,27 +205,61 @@ SHORTENING_FLARE_MM = Quantity(
 )
 SHORTENING_FLARE_SD_MM = Quantity(0.12, "mm", _JUDGED, "assumption", 0.05, 0.25)
 SHORTENING_SHAPING_MM = Quantity(
-    0.22, "mm", "after flaring 0.36 with steel, 0.07 with nickel-titanium; Davis et al. 2002, "
-    "J Endod 28:438; their mean", "derived"
+    0.22,
+    "mm",
+    "after flaring 0.36 with steel, 0.07 with nickel-titanium; Davis et al. 2002, "
+    "J Endod 28:438; their mean",
+    "derived",
 )
-SHORTENING_SHAPING_SD_MM = Quantity(0.18, "mm", "half the difference and some; " + _JUDGED, "assumption", 0.1, 0.4)
+SHORTENING_SHAPING_SD_MM = Quantity(
+    0.18, "mm", "half the difference and some; " + _JUDGED, "assumption", 0.1, 0.4
+)
 
 # --- what an error costs: the loss ----------------------------------------------------------------
-LOSS_SHORT_PER_MM = Quantity(1.0, "1/mm", "the unit: a millimetre short of the target", "assumption", 1, 1)
-LOSS_LONG_PER_MM = Quantity(1.5, "1/mm", "between target and foramen; " + _JUDGED, "assumption", 1, 3)
-LOSS_PAST_PER_MM = Quantity(4.0, "1/mm", "added past the foramen; " + _JUDGED, "assumption", 2, 8)
-LOSS_PAST_NEAR_NERVE_PER_MM = Quantity(8.0, "1/mm", "near nerve or sinus; " + _JUDGED, "assumption", 4, 16)
-LOSS_FAR_SHORT_BEYOND_MM = Quantity(
-    2.0, "mm", "Wu, Wesselink & Walton 2000, Oral Surg 89:99; Sjogren et al. 1990, J Endod 16:498", "second-hand"
+LOSS_SHORT_PER_MM = Quantity(
+    1.0, "1/mm", "the unit: a millimetre short of the target", "assumption", 1, 1
 )
-LOSS_FAR_SHORT_NECROTIC_PER_MM = Quantity(2.0, "1/mm", "infection left behind; " + _JUDGED, "assumption", 1, 4)
-LOSS_FAR_SHORT_OTHER_PER_MM = Quantity(0.5, "1/mm", "pulp not recorded: in between; " + _JUDGED, "assumption", 0, 2)
-SETTABLE_STEP_MM = Quantity(0.25, "mm", "a stop is set to a quarter of a millimetre", "common practice")
-TARGET_SHORT_OF_FORAMEN_MM = Quantity(0.5, "mm", "working length 0.5 to 1.0 short of the foramen", "seen")
+LOSS_LONG_PER_MM = Quantity(
+    1.5, "1/mm", "between target and foramen; " + _JUDGED, "assumption", 1, 3
+)
+LOSS_PAST_PER_MM = Quantity(4.0, "1/mm", "added past the foramen; " + _JUDGED, "assumption", 2, 8)
+LOSS_PAST_NEAR_NERVE_PER_MM = Quantity(
+    8.0, "1/mm", "near nerve or sinus; " + _JUDGED, "assumption", 4, 16
+)
+LOSS_FAR_SHORT_BEYOND_MM = Quantity(
+    2.0,
+    "mm",
+    "Wu, Wesselink & Walton 2000, Oral Surg 89:99; Sjogren et al. 1990, J Endod 16:498",
+    "second-hand",
+)
+LOSS_FAR_SHORT_NECROTIC_PER_MM = Quantity(
+    2.0, "1/mm", "infection left behind; " + _JUDGED, "assumption", 1, 4
+)
+LOSS_FAR_SHORT_OTHER_PER_MM = Quantity(
+    0.5, "1/mm", "pulp not recorded: in between; " + _JUDGED, "assumption", 0, 2
+)
+SETTABLE_STEP_MM = Quantity(
+    0.25, "mm", "a stop is set to a quarter of a millimetre", "common practice"
+)
+TARGET_SHORT_OF_FORAMEN_MM = Quantity(
+    0.5, "mm", "working length 0.5 to 1.0 short of the foramen", "seen"
+)
 
 # --- when no length is taken yet ------------------------------------------------------------------
-CONFLICT_ASK_MM = Quantity(1.0, "mm", "sources that disagree by more after one repeat: stop", "common practice")
-CONFLICT_STANDARDISED = Quantity(2.5, "1", "of the difference's own uncertainty; " + _JUDGED, "assumption", 2, 3)
+CONFLICT_ASK_MM = Quantity(
+    1.0, "mm", "sources that disagree by more after one repeat: stop", "common practice"
+)
+CONFLICT_STANDARDISED = Quantity(
+    2.5, "1", "of the difference's own uncertainty; " + _JUDGED, "assumption", 2, 3
+)
 WIDEST_INTERVAL_MM = Quantity(
     2.0, "mm", "of a 90 % interval on which a length is taken; " + _JUDGED, "assumption", 1.5, 3.0
+)
+PAPER_NOT_DRY_BELOW = Quantity(
+    0.5,
+    "1",
+    "paper believed less than this after the fact: dry again; " + _JUDGED,
+    "assumption",
+    0.3,
+    0.7,
 )

@@ -1,0 +1,1 @@
+"""The physics behind the sources of a length: pure functions of arrays."""

@@ -1,0 +1,194 @@
+"""Sources that speak about the end of the root: the average tooth, and radiographs.
+
+The landmark is the radiographic apex (mm from the reference). The foramen lies coronal of it by
+δ_a, which all radiographs of a canal share.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import betaln, gammainc
+
+from lengthwise.evidence import PreoperativeFilm, WorkingFilm
+from lengthwise.reference import constants
+from lengthwise.reference.tables import apex_distance, canal_length
+
+from .densities import log_normal
+from .offsets import Floats, Offsets, binned, mix, sum_by
+from .sources import AVERAGE, Source
+
+FURTHEST_APEX_MM = 3.0
+"""δ_a beyond this is left out (it would be a foramen on the side of the root)."""
+
+_FILM = {
+    "paralleling": (
+        constants.FILM_BIAS_PARALLELING_MM.value,
+        constants.FILM_READER_SD_PARALLELING_MM.value,
+        constants.MAGNIFICATION_PARALLELING.value,
+        constants.MAGNIFICATION_SD_PARALLELING.value,
+    ),
+    "bisecting": (
+        constants.FILM_BIAS_BISECTING_MM.value,
+        constants.FILM_READER_SD_BISECTING_MM.value,
+        constants.MAGNIFICATION_BISECTING.value,
+        constants.MAGNIFICATION_SD_BISECTING.value,
+    ),
+    None: (
+        constants.FILM_BIAS_NOT_RECORDED_MM.value,
+        constants.FILM_READER_SD_NOT_RECORDED_MM.value,
+        constants.MAGNIFICATION_NOT_RECORDED.value,
+        constants.MAGNIFICATION_SD_NOT_RECORDED.value,
+    ),
+}
+
+
+def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float]:
+    """Where a radiograph puts the radiographic apex (mm), and its standard uncertainty (mm).
+
+    Before treatment: the image's length over its magnification. With a file: its length plus
+    the gap, the gap brought to scale by the file's own image where it was measured (else by the
+    usual magnification) and freed of the published bias. Where file and tooth were both measured
+    on the image, the rule of three is a second value from the same film: the two are averaged
+    and count once. A horizontal angle leaves lengths along the axis alone.
+
+    Examples
+    --------
+    >>> film = WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0,
+    ...                    technique="paralleling", film_file_length_mm=26.5)
+    >>> apex_mm, sd_mm = film_apex_mm(film)
+    >>> round(apex_mm, 2), sd_mm
+    (26.07, 0.35)
+    """
+    bias, reader_sd, magnification, magnification_sd = _FILM[record.technique]
+    if isinstance(record, PreoperativeFilm):
+        apex = record.tooth_length_mm / magnification
+        scale_sd = apex * magnification_sd / magnification
+        return apex + record.offset_mm, float(np.hypot(reader_sd, scale_sd))
+    if record.film_file_length_mm is not None:
+        magnification = record.film_file_length_mm / record.file_length_mm
+    gap = record.tip_short_of_radiographic_apex_mm / magnification - bias
+    apex = record.file_length_mm + gap
+    if record.film_file_length_mm is not None and record.film_tooth_length_mm is not None:
+        rule_of_three = record.film_tooth_length_mm / magnification - bias
+        apex = (apex + rule_of_three) / 2
+    return apex + record.offset_mm, reader_sd
+
+
+@dataclass(frozen=True)
+class FilmTable:
+    """Every radiograph of many cases as arrays; `source` counts film sources over all cases."""
+
+    source: npt.NDArray[np.intp]
+    apex_mm: Floats
+    sd_mm: Floats
+    source_case: npt.NDArray[np.intp]
+    source_trust: Floats
+
+
+def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
+    """Collect the radiographs of many cases."""
+    owner: list[int] = []
+    trust: list[float] = []
+    of_source: list[int] = []
+    apex: list[float] = []
+    sd: list[float] = []
+    for case, sources in enumerate(cases):
+        for source in sources:
+            if source.kind not in ("preoperative_film", "working_film"):
+                continue
+            for record in source.records:
+                assert isinstance(record, PreoperativeFilm | WorkingFilm)
+                value, spread = film_apex_mm(record)
+                of_source.append(len(owner))
+                apex.append(value - source.shift_mm)
+                sd.append(spread)
+            owner.append(case)
+            trust.append(source.trust)
+    return FilmTable(
+        np.array(of_source, dtype=np.intp),
+        np.array(apex, dtype=np.float64),
+        np.array(sd, dtype=np.float64),
+        np.array(owner, dtype=np.intp),
+        np.array(trust, dtype=np.float64),
+    )
+
+
+def film_log_likelihood(table: FilmTable, apex_mm: Floats) -> Floats:
+    """Log-likelihood of all radiographs of each case, on that case's apex grid (cases, points)."""
+    residual = apex_mm[table.source_case[table.source]] - table.apex_mm[:, None]
+    sd = table.sd_mm[:, None]
+    count = len(table.source_case)
+    sound = sum_by(table.source, log_normal(residual, sd), count)
+    wide = constants.FILM_UNSOUND_WIDENING.value
+    unsound = sum_by(table.source, log_normal(residual, wide * sd), count)
+    mixed = mix(table.source_trust[:, None], sound, unsound)
+    return sum_by(table.source_case, mixed, len(apex_mm))
+
+
+def average_log_likelihood(
+    teeth: Sequence[tuple[str, str]], cases: Sequence[Sequence[Source]], apex_mm: Floats
+) -> Floats:
+    """Log prior density of each case's apex (cases, points); flat where the average is not used.
+
+    A beta distribution with the published mean, spread and range of this tooth's canal (it is
+    skewed to the right by itself and stays inside the range), and flat over every length where
+    the tooth does not belong to that population.
+    """
+    flat = -np.log(constants.LENGTH_HIGH_MM.value - constants.LENGTH_LOW_MM.value)
+    result = np.full(apex_mm.shape, flat)
+    for case, sources in enumerate(cases):
+        for source in sources:
+            if source.kind == AVERAGE and source.trust > 0:
+                low, high, a, b = beta_of(*teeth[case])
+                log_beta = _log_beta_density(apex_mm[case], low, high, a, b)
+                flat_row = np.full_like(log_beta, flat)
+                result[case] = mix(np.array(source.trust), log_beta, flat_row)
+    return result
+
+
+@cache
+def beta_of(tooth: str, canal: str) -> tuple[float, float, float, float]:
+    """Low, high (mm) and the two shapes of the beta distribution of a canal's length.
+
+    >>> low, high, a, b = beta_of("13", "single")
+    >>> round(low + (high - low) * a / (a + b), 3), b > a  # the mean, and a longer tail apically
+    (26.4, True)
+    """
+    spread = canal_length(tooth, canal)
+    width = spread.max_mm - spread.min_mm
+    mean = (spread.mean_mm - spread.min_mm) / width
+    concentration = mean * (1 - mean) / (spread.sd_mm / width) ** 2 - 1
+    return spread.min_mm, spread.max_mm, mean * concentration, (1 - mean) * concentration
+
+
+def _log_beta_density(length_mm: Floats, low: float, high: float, a: float, b: float) -> Floats:
+    inside = np.clip((length_mm - low) / (high - low), 1e-12, 1 - 1e-12)
+    density = (a - 1) * np.log(inside) + (b - 1) * np.log1p(-inside)
+    density = density - betaln(a, b) - np.log(high - low)
+    return np.where((length_mm > low) & (length_mm < high), density, -1e4)
+
+
+def apex_offsets(teeth: Sequence[tuple[str, str]]) -> Offsets:
+    """δ_a = apex - foramen of each case: a gamma distribution cut at 3 mm (cases, taps)."""
+    weights = np.stack([_apex_offsets(tooth).weights for tooth, _ in teeth])
+    return Offsets(0.0, weights)
+
+
+@cache
+def _apex_offsets(tooth: str) -> Offsets:
+    shape, scale = apex_gamma(tooth)
+    return binned(lambda mm: np.asarray(gammainc(shape, mm / scale)), 0.0, FURTHEST_APEX_MM)
+
+
+def apex_gamma(tooth: str) -> tuple[float, float]:
+    """Shape and scale (mm) of δ_a for a tooth, from the published mean and its spread.
+
+    >>> shape, scale = apex_gamma("13")
+    >>> round(shape * scale, 2)
+    0.39
+    """
+    spread = apex_distance(tooth)
+    return (spread.mean_mm / spread.sd_mm) ** 2, spread.sd_mm**2 / spread.mean_mm

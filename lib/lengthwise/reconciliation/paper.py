@@ -1,0 +1,185 @@
+"""Paper points: a dry point and a wet mark, and what all points of one canal share.
+
+The landmark x is where paper meets tissue: the coronal rim of an oblique foramen, less a
+meniscus. With the point set to d and placed with an error ε, the part beyond the landmark is
+o = d + ε - x. A point is wet if o > 0, and its mark is o plus what wicked, l(t).
+
+- dry:  P = f + (1 - f) Φ((x - d) / σ), f being the chance to stay dry although past;
+- wet with mark m:  (1 - f) ∫₀^∞ N(o; d - x, σ) N(m - l(t); o, σ_m) do. Indicator and mark share one
+  placement error; the product of two separate terms would claim too much.
+
+Shared by all points of a canal: the landmark's distance from the foramen, the wicking constant
+K, the wicking law. Shared by the points of one source: whether it is sound. An unsound one was
+taken in a canal where liquid stood above the foramen (exponential height, the level moving from
+point to point), or with points that bind and stay dry.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+import numpy.typing as npt
+from scipy.special import log_ndtr, ndtr
+
+from lengthwise.evidence import PointTrial
+from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
+from lengthwise.reference import constants as c
+
+from .densities import log_normal
+from .foramen import ANGLES_RAD, DIAMETERS_MM
+from .offsets import Floats, Offsets, binned, carry, log_mean_exp, mix, sum_by
+from .sources import Source
+
+HIGHEST_POOL_MM = 3.0
+"""Liquid standing higher than this above the foramen is a flooded canal, not an unsound trial."""
+
+# Two nodes of a normal distribution (Gauss-Hermite), equally probable: exact to the third degree,
+# and K moves a mark by hundredths of a millimetre only.
+_K_NODES = np.array([-1.0, 1.0])
+_LAW = c.ENTRANCE_LAW_PROBABILITY.value
+_NODE_WEIGHTS = np.array([1 - _LAW, 1 - _LAW, _LAW, _LAW]) / 2
+
+
+@dataclass(frozen=True)
+class TrialTable:
+    """The trials of many cases as arrays; `source` counts paper sources over all cases."""
+
+    source: npt.NDArray[np.intp]
+    length_mm: Floats
+    wet_mm: Floats
+    contact_s: Floats
+    false_dry: Floats
+    source_case: npt.NDArray[np.intp]
+    source_trust: Floats
+
+
+def trial_table(cases: Sequence[Sequence[Source]]) -> TrialTable:
+    """Collect the point trials of many cases."""
+    owner: list[int] = []
+    trust: list[float] = []
+    of_source: list[int] = []
+    columns: list[tuple[float, float, float, float]] = []
+    for case, sources in enumerate(cases):
+        for source in sources:
+            if source.kind != "point_trial":
+                continue
+            for record in source.records:
+                assert isinstance(record, PointTrial)
+                of_source.append(len(owner))
+                length = record.length_mm + record.offset_mm - source.shift_mm
+                columns.append((length, record.wet_mm, record.contact_s, false_dry(record)))
+            owner.append(case)
+            trust.append(source.trust)
+    length_mm, wet_mm, contact_s, dry_chance = np.array(columns, dtype=np.float64).reshape(-1, 4).T
+    return TrialTable(
+        np.array(of_source, dtype=np.intp),
+        length_mm,
+        wet_mm,
+        contact_s,
+        dry_chance,
+        np.array(owner, dtype=np.intp),
+        np.array(trust, dtype=np.float64),
+    )
+
+
+def false_dry(record: PointTrial) -> float:
+    """Probability that this point stays dry although its tip is past the landmark."""
+    if record.ran_freely is None:
+        return c.FALSE_DRY_NOT_RECORDED.value
+    return (c.FALSE_DRY_RAN_FREELY if record.ran_freely else c.FALSE_DRY_BINDING).value
+
+
+def paper_log_likelihood(table: TrialTable, landmark_mm: Floats, step_mm: float) -> Floats:
+    """Log-likelihood of all trials of each case over its landmark (cases, points).
+
+    `landmark_mm` (cases, points + extra) begins `HIGHEST_POOL_MM` before the grid of the answer.
+    """
+    extra = round(HIGHEST_POOL_MM / step_mm)
+    count, cases = len(table.source_case), len(landmark_mm)
+    sd = c.PLACEMENT_SD_MM.value
+    pooled_sd = float(np.hypot(sd, c.POOL_SCATTER_SD_MM.value))
+    sticks, slips = float(np.log(c.BOUND_DRY.value)), float(np.log1p(-c.BOUND_DRY.value))
+    bound_share = c.BOUND_SHARE.value
+
+    dry, wet = _rows_where(table, table.wet_mm <= 0), _rows_where(table, table.wet_mm > 0)
+    at_dry, at_wet = (landmark_mm[t.source_case[t.source]] for t in (dry, wet))
+    each = _log_dry(at_dry, dry, sd)[:, extra:]
+    dry_clean = sum_by(dry.source, each, count)
+    dry_bound = sum_by(dry.source, np.logaddexp(sticks, slips + each), count)
+    dry_pooled = sum_by(dry.source, _log_dry(at_dry, dry, pooled_sd), count)
+
+    nodes = []
+    for node in range(len(_NODE_WEIGHTS)):
+        each = _log_wet(at_wet[:, extra:], wet, sd, node)
+        sound = dry_clean + sum_by(wet.source, each, count)
+        bound = dry_bound + sum_by(wet.source, slips + each, count)
+        pooled = dry_pooled + sum_by(wet.source, _log_wet(at_wet, wet, pooled_sd, node), count)
+        unsound = np.logaddexp(
+            np.log1p(-bound_share) + carry(pooled, _pool(), step_mm), np.log(bound_share) + bound
+        )
+        mixed = mix(table.source_trust[:, None], sound, unsound)
+        nodes.append(sum_by(table.source_case, mixed, cases))
+    return log_mean_exp(np.stack(nodes), _NODE_WEIGHTS)
+
+
+def wicked_mm(contact_s: npt.ArrayLike, node: int) -> tuple[Floats, Floats]:
+    """Wicked length (mm) at one node of (K, law), and its change per relative change of time."""
+    relative = c.PAPER_K_RELATIVE_SD.value
+    k = c.PAPER_K_MM_PER_SQRT_S.value * (1 + relative * _K_NODES[node % len(_K_NODES)])
+    if node < len(_K_NODES):
+        return washburn_length_mm(contact_s, k_mm_per_sqrt_s=k)
+    return entrance_limited_length_mm(
+        contact_s, k_mm_per_sqrt_s=k, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
+    )
+
+
+def _rows_where(table: TrialTable, wanted: npt.NDArray[np.bool_]) -> TrialTable:
+    """The table with only the wanted trials; its sources stay as they are."""
+    return replace(
+        table,
+        source=table.source[wanted],
+        length_mm=table.length_mm[wanted],
+        wet_mm=table.wet_mm[wanted],
+        contact_s=table.contact_s[wanted],
+        false_dry=table.false_dry[wanted],
+    )
+
+
+def _log_dry(x: Floats, table: TrialTable, sd_mm: float) -> Floats:
+    f, d = table.false_dry[:, None], table.length_mm[:, None]
+    return np.asarray(np.log(f + (1 - f) * ndtr((x - d) / sd_mm)))
+
+
+def _log_wet(x: Floats, table: TrialTable, sd_mm: float, node: int) -> Floats:
+    length, slope = wicked_mm(table.contact_s[:, None], node)
+    mark_sd = np.hypot(c.MARK_READING_SD_MM.value, slope * c.CONTACT_TIME_RELATIVE_SD.value)
+    total = sd_mm**2 + mark_sd**2
+    past = table.length_mm[:, None] - x
+    overshoot = table.wet_mm[:, None] - length
+    centre = (past * mark_sd**2 + overshoot * sd_mm**2) / total
+    spread = sd_mm * mark_sd / np.sqrt(total)
+    joint = log_normal(overshoot - past, np.sqrt(total)) + log_ndtr(centre / spread)
+    return np.asarray(joint + np.log1p(-table.false_dry[:, None]))
+
+
+@cache
+def _pool() -> Offsets:
+    """Where liquid is met, minus where tissue would be: an exponential height, cut off."""
+    mean = c.POOL_HEIGHT_MEAN_MM.value
+    return binned(lambda mm: np.exp(mm / mean), -HIGHEST_POOL_MM, 0.0)
+
+
+@cache
+def paper_offsets(diameter: int) -> Offsets:
+    """(where paper meets tissue) - foramen, for one node of the foramen's diameter.
+
+    -(D tan φ)/2 - meniscus, φ half-normal, and what else differs between canals (normal).
+    """
+    rim = -DIAMETERS_MM[diameter] * np.tan(ANGLES_RAD) / 2 - c.MENISCUS_MM.value
+    sd = c.PAPER_BETWEEN_CANALS_SD_MM.value
+    return binned(
+        lambda mm: np.asarray(ndtr((mm[:, None] - rim) / sd).mean(axis=1)),
+        rim.min() - 4 * sd,
+        rim.max() + 4 * sd,
+    )

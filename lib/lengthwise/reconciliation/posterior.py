@@ -1,0 +1,189 @@
+"""The posterior over the foramen, for many cases at once.
+
+Each family of sources is multiplied on its own landmark, carried to the foramen, and multiplied
+with the others. Three things are shared across families and averaged over at the end: the
+foramen's width (paper and reading), the wicking of the canal's points (inside `paper`), and how
+much a curved canal has become shorter between stages (every source from before).
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from lengthwise.reference import constants as c
+
+from . import apex, paper, reading, stop
+from .foramen import DIAMETER_WEIGHTS, DIAMETERS_MM
+from .offsets import Floats, Offsets, carry, log_mean_exp
+from .sources import STAGES, Source, latest_stage
+
+COARSE_STEP_MM = 0.05
+CHUNK = 64
+"""Cases worked on together: enough to be vectorised, few enough to stay in the cache."""
+
+NEGLIGIBLE_NATS = 25.0
+"""Lengths this much less likely than the best are left off the fine grid (1e-11)."""
+
+_SHORTENING_NODES = np.array([-np.sqrt(3.0), 0.0, np.sqrt(3.0)])
+_SHORTENING_WEIGHTS = np.array([1 / 6, 2 / 3, 1 / 6])
+
+
+@dataclass(frozen=True)
+class Canal:
+    """One canal and the sources that speak about it."""
+
+    tooth: str
+    canal: str
+    sources: tuple[Source, ...]
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Where the foramen is: density (1/mm) on a grid (mm), and the log-evidence of the sources."""
+
+    grid_mm: Floats
+    density_per_mm: Floats
+    log_evidence: float
+
+
+def foramen_posteriors(canals: Sequence[Canal]) -> list[Posterior]:
+    """The posterior of every canal, in order."""
+    if not canals:
+        return []
+    low, high = c.LENGTH_LOW_MM.value, c.LENGTH_HIGH_MM.value
+    starts = np.full(len(canals), low)
+    points = round((high - low) / COARSE_STEP_MM) + 1
+    windows = np.zeros((len(canals), 2))
+    for rows in _chunks(np.arange(len(canals))):
+        log_density = _log_density([canals[i] for i in rows], starts[rows], points, COARSE_STEP_MM)
+        windows[rows] = _window(log_density, low)
+    step = c.GRID_STEP_MM.value
+    widths = np.round((windows[:, 1] - windows[:, 0]) / step).astype(int) + 1
+    result: dict[int, Posterior] = {}
+    for rows in _chunks(np.argsort(widths, kind="stable")):
+        wanted = int(widths[rows].max())
+        begin = windows[rows, 0]
+        log_density = _log_density([canals[i] for i in rows], begin, wanted, step)
+        for i, start, row in zip(rows, begin, log_density, strict=True):
+            result[int(i)] = _normalised(start + step * np.arange(wanted), row, step)
+    return [result[i] for i in range(len(canals))]
+
+
+def _chunks(order: npt.NDArray[np.intp]) -> Iterator[npt.NDArray[np.intp]]:
+    for begin in range(0, len(order), CHUNK):
+        yield order[begin : begin + CHUNK]
+
+
+def _window(log_density: Floats, low_mm: float) -> Floats:
+    """Begin and end (mm) of the lengths that matter, on half millimetres, a little wider."""
+    matters = log_density > log_density.max(axis=1, keepdims=True) - NEGLIGIBLE_NATS
+    first = matters.argmax(axis=1)
+    last = matters.shape[1] - 1 - matters[:, ::-1].argmax(axis=1)
+    begin = np.floor((low_mm + COARSE_STEP_MM * first) * 2 - 0.5) / 2
+    end = np.ceil((low_mm + COARSE_STEP_MM * last) * 2 + 0.5) / 2
+    return np.stack([begin, end], axis=1)
+
+
+def _normalised(grid_mm: Floats, log_density: Floats, step_mm: float) -> Posterior:
+    top = log_density.max()
+    density = np.exp(log_density - top)
+    total = density.sum() * step_mm
+    return Posterior(grid_mm, density / total, float(np.log(total) + top))
+
+
+def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float) -> Floats:
+    """Unnormalised log-density (canals, points); each canal's grid begins at its own start."""
+    owner, log_weight, copies = _shortened(canals)
+    log_density = _joint(copies, start_mm[owner], points, step_mm) + log_weight[:, None]
+    result = np.full((len(canals), points), -np.inf)
+    np.logaddexp.at(result, owner, log_density)
+    return result
+
+
+def _shortened(canals: Sequence[Canal]) -> tuple[npt.NDArray[np.intp], Floats, list[Canal]]:
+    """Every canal once for each amount of shortening between its stages (once, if only one)."""
+    owner, log_weight, copies = [], [], []
+    for i, canal in enumerate(canals):
+        latest = latest_stage(canal.sources)
+        mixed = any(source.stage not in (None, latest) for source in canal.sources)
+        nodes = _SHORTENING_NODES if mixed else np.zeros(1)
+        weights = _SHORTENING_WEIGHTS if mixed else np.ones(1)
+        for node, weight in zip(nodes, weights, strict=True):
+            moved = tuple(
+                replace(source, shift_mm=shortening_mm(source.stage, latest, float(node)))
+                for source in canal.sources
+            )
+            owner.append(i)
+            log_weight.append(float(np.log(weight)))
+            copies.append(replace(canal, sources=moved))
+    return np.array(owner, dtype=np.intp), np.array(log_weight), copies
+
+
+def shortening_mm(stage: str | None, latest: str | None, z: float) -> float:
+    """How much a canal has lost (mm) from `stage` to the `latest` stage.
+
+    `z` says how the canal compares with others, in standard deviations: one that lost much in
+    flaring loses much in shaping, since the same curve is straightened.
+
+    >>> round(shortening_mm("before_flare", "after_shaping", 0.0), 2)
+    0.39
+    """
+    if stage is None or latest is None:
+        return 0.0
+    steps = (
+        (c.SHORTENING_FLARE_MM.value, c.SHORTENING_FLARE_SD_MM.value),
+        (c.SHORTENING_SHAPING_MM.value, c.SHORTENING_SHAPING_SD_MM.value),
+    )[STAGES.index(stage) : STAGES.index(latest)]
+    return sum(mean + z * sd for mean, sd in steps)
+
+
+def _joint(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float) -> Floats:
+    """Log-density of every canal over the foramen, all families together (canals, points)."""
+    teeth = [(canal.tooth, canal.canal) for canal in canals]
+    sources = [canal.sources for canal in canals]
+
+    def grid(first_mm: float, last_mm: float) -> Floats:
+        before, after = round(first_mm / step_mm), round(last_mm / step_mm)
+        return start_mm[:, None] + step_mm * np.arange(before, points + after)
+
+    offsets = apex.apex_offsets(teeth)
+    apex_mm = grid(offsets.first_mm, offsets.last_mm)
+    on_apex = apex.average_log_likelihood(teeth, sources, apex_mm)
+    films = apex.film_table(sources)
+    if len(films.source):
+        on_apex = on_apex + apex.film_log_likelihood(films, apex_mm)
+    total = carry(on_apex, offsets, step_mm)
+
+    stops = stop.stop_table(sources)
+    if len(stops.source_case):
+        total = total + stop.stop_log_likelihood(stops, grid(0.0, 0.0))
+
+    trials, signals = paper.trial_table(sources), reading.signal_table(sources)
+    if not len(trials.source) and not len(signals.source_case):
+        return total
+    widths = [np.zeros_like(total) for _ in DIAMETERS_MM]
+    if len(trials.source):
+        first = min(paper.paper_offsets(k).first_mm for k in range(len(widths)))
+        last = max(paper.paper_offsets(k).last_mm for k in range(len(widths)))
+        landmark = grid(first - paper.HIGHEST_POOL_MM, last)
+        on_paper = paper.paper_log_likelihood(trials, landmark, step_mm)
+        for k in range(len(widths)):
+            own = paper.paper_offsets(k)
+            widths[k] += carry(_cut(on_paper, own, first, last, step_mm), own, step_mm)
+    if len(signals.source_case):
+        for k in range(len(widths)):
+            own = reading.reading_offsets(k)
+            on_signal = reading.reading_log_likelihood(signals, grid(own.first_mm, own.last_mm))
+            widths[k] += carry(on_signal, own, step_mm)
+    return total + log_mean_exp(np.stack(widths), DIAMETER_WEIGHTS)
+
+
+def _cut(
+    log_likelihood: Floats, own: Offsets, first_mm: float, last_mm: float, step_mm: float
+) -> Floats:
+    """The part of a landmark's grid, made from `first_mm` to `last_mm`, that `own` needs."""
+    begin = round((own.first_mm - first_mm) / step_mm)
+    end = log_likelihood.shape[1] - round((last_mm - own.last_mm) / step_mm)
+    return log_likelihood[:, begin:end]

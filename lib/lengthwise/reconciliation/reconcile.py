@@ -1,0 +1,142 @@
+"""The main job: evidence in, a length with its reasons out."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from lengthwise.evidence import Evidence
+from lengthwise.reference import constants
+from lengthwise.reference.tables import canal_length
+
+from .decision import Loss
+from .posterior import Canal, Posterior, foramen_posteriors
+from .result import Reconciliation, SourceRow
+from .sources import Source, sources_of
+
+
+def reconcile(
+    evidence: Evidence, *, target_mm: float | None = None, loss: Loss | None = None
+) -> Reconciliation:
+    """Weigh all sources of one canal and decide.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        The case.
+    target_mm : float, optional
+        The school's distance from the foramen (mm); 0.5 when neither is given.
+    loss : Loss, optional
+        The whole loss, instead of `target_mm`.
+
+    Raises
+    ------
+    ValueError
+        A canal that the tooth does not have, or a target that no school teaches.
+
+    Examples
+    --------
+    >>> case = Evidence.from_json('''{"schema": "lengthwise/evidence/1", "tooth": "13",
+    ...     "canal": "single", "reference_point": "incisal edge", "evidence": [
+    ...     {"kind": "electronic_reading", "foramen_signal_mm": 25.0},
+    ...     {"kind": "point_trial", "length_mm": 25.0, "contact_s": 1.0, "wet_mm": 0.0},
+    ...     {"kind": "point_trial", "length_mm": 25.5, "contact_s": 1.0, "wet_mm": 0.5}]}''')
+    >>> result = reconcile(case)
+    >>> print(f"{result.foramen_mm:.1f} ± {result.foramen_sd_mm:.1f}, {result.working_length_mm}")
+    25.5 ± 0.3, 25.0
+    """
+    return reconcile_many([evidence], target_mm=target_mm, loss=loss)[0]
+
+
+def reconcile_many(
+    cases: Sequence[Evidence], *, target_mm: float | None = None, loss: Loss | None = None
+) -> list[Reconciliation]:
+    """`reconcile` for many cases at once, in order; much faster than one by one."""
+    used = [sources_of(case) for case in cases]
+    return _reconcile(cases, used, _losses(cases, target_mm, loss))
+
+
+def reconcile_sources(
+    evidence: Evidence,
+    choices: Sequence[tuple[Source, ...]],
+    *,
+    target_mm: float | None = None,
+    loss: Loss | None = None,
+) -> list[Reconciliation]:
+    """One case weighed with several choices of its sources: some dropped, some distrusted.
+
+    Examples
+    --------
+    >>> case = Evidence.from_json('''{"schema": "lengthwise/evidence/1", "tooth": "13",
+    ...     "canal": "single", "reference_point": "incisal edge", "evidence": [
+    ...     {"kind": "electronic_reading", "foramen_signal_mm": 22.0}]}''')
+    >>> average, reading = sources_of(case)
+    >>> believed, doubted = reconcile_sources(
+    ...     case, [(average, reading), (average, reading.distrusted(0.1))])
+    >>> doubted.foramen_mm > believed.foramen_mm  # closer to the average of 26 mm
+    True
+    """
+    cases = [evidence] * len(choices)
+    return _reconcile(cases, choices, _losses(cases, target_mm, loss))
+
+
+def _losses(cases: Sequence[Evidence], target_mm: float | None, loss: Loss | None) -> list[Loss]:
+    if target_mm is not None and loss is not None:
+        raise ValueError(
+            f"field target_mm: got {target_mm:g} together with a loss; allowed is one of the two; "
+            "give the target inside the loss"
+        )
+    if loss is not None:
+        return [loss] * len(cases)
+    if target_mm is None:
+        target_mm = constants.TARGET_SHORT_OF_FORAMEN_MM.value
+    return [Loss.for_context(case.context, target_mm) for case in cases]
+
+
+def _reconcile(
+    cases: Sequence[Evidence], used: Sequence[tuple[Source, ...]], losses: Sequence[Loss]
+) -> list[Reconciliation]:
+    for case in cases:
+        canal_length(case.tooth, case.canal)  # an unknown canal is refused before any work
+    posteriors = foramen_posteriors(
+        [Canal(c.tooth, c.canal, sources) for c, sources in zip(cases, used, strict=True)]
+    )
+    return [
+        Reconciliation(case, sources, loss, posterior, weigh_sources)
+        for case, sources, loss, posterior in zip(cases, used, losses, posteriors, strict=True)
+    ]
+
+
+def weigh_sources(result: Reconciliation) -> tuple[SourceRow, ...]:
+    """One row a source: alone, left out, and how probable it is that it is sound."""
+    used, case = result.used, result.evidence
+    choices: list[tuple[Source, ...]] = []
+    for i, source in enumerate(used):
+        others = (*used[:i], *used[i + 1 :])
+        choices += [(source,), others, (*others, replace(source, trust=1.0))]
+    posteriors = foramen_posteriors([Canal(case.tooth, case.canal, choice) for choice in choices])
+    rows = []
+    for i, source in enumerate(used):
+        alone, without, believed = posteriors[3 * i : 3 * i + 3]
+        implied, sd = _moments(alone)
+        others_mm, others_sd = _moments(without)
+        # Bayes: of the evidence for all states of the source, the part that its soundness has
+        evidence_ratio = np.exp(believed.log_evidence - result.posterior.log_evidence)
+        rows.append(
+            SourceRow(
+                name=source.name,
+                kind=source.kind,
+                implied_mm=implied,
+                sd_mm=sd,
+                trust=float(min(source.trust * evidence_ratio, 1.0)),
+                residual=(implied - others_mm) / float(np.hypot(sd, others_sd)),
+                shift_without_mm=others_mm - result.foramen_mm,
+            )
+        )
+    return tuple(rows)
+
+
+def _moments(posterior: Posterior) -> tuple[float, float]:
+    weights = posterior.density_per_mm * (posterior.grid_mm[1] - posterior.grid_mm[0])
+    mean = float(posterior.grid_mm @ weights)
+    return mean, float(np.sqrt((posterior.grid_mm - mean) ** 2 @ weights))

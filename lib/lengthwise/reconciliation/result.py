@@ -1,0 +1,164 @@
+"""What comes out of a reconciliation. Numbers that cost time are worked out when asked for."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from lengthwise.evidence import Evidence
+
+from .decision import Loss, best_length_mm
+from .next_step import NextStep, choose_next_step
+from .posterior import Posterior
+from .result_view import chart_line, html_view, plain_sentence
+from .scope import ask_reasons
+from .sources import AVERAGE, Source
+
+Floats = npt.NDArray[np.float64]
+LIKELY = 0.90
+
+
+@dataclass(frozen=True)
+class SourceRow:
+    """What one source says, and what the others say of it.
+
+    Attributes
+    ----------
+    name, kind : as in `Source`.
+    implied_mm, sd_mm : the foramen (mm) by this source alone, and its standard uncertainty.
+    trust : probability that the source is sound, after all evidence.
+    residual : (implied - the others' foramen) over the uncertainty of that difference.
+    shift_without_mm : how the foramen moves (mm) when this source is left out.
+    """
+
+    name: str
+    kind: str
+    implied_mm: float
+    sd_mm: float
+    trust: float
+    residual: float
+    shift_without_mm: float
+
+
+@dataclass(frozen=True)
+class Reconciliation:
+    """The foramen, the length, and the reasons.
+
+    Attributes
+    ----------
+    evidence : what went in.
+    used : the sources that were weighed.
+    loss : what an error costs.
+    posterior : where the foramen is.
+    """
+
+    evidence: Evidence
+    used: tuple[Source, ...]
+    loss: Loss
+    posterior: Posterior
+    _weigh_sources: "Callable[[Reconciliation], tuple[SourceRow, ...]]"
+
+    @property
+    def grid_mm(self) -> Floats:
+        """Lengths (mm) on which the posterior stands, 0.01 mm apart."""
+        return self.posterior.grid_mm
+
+    @property
+    def density_per_mm(self) -> Floats:
+        """Posterior density of the foramen (1/mm) on `grid_mm`."""
+        return self.posterior.density_per_mm
+
+    @cached_property
+    def foramen_mm(self) -> float:
+        """Posterior mean of the foramen (mm)."""
+        return float(self.grid_mm @ self._weights)
+
+    @cached_property
+    def foramen_sd_mm(self) -> float:
+        """Standard uncertainty of the foramen (mm)."""
+        return float(np.sqrt((self.grid_mm - self.foramen_mm) ** 2 @ self._weights))
+
+    def quantile_mm(self, probability: npt.ArrayLike) -> Floats:
+        """The length (mm) coronal of which the foramen lies with this probability."""
+        return np.asarray(
+            np.interp(np.asarray(probability), self._cumulative, self._edges_mm), dtype=np.float64
+        )
+
+    def interval_mm(self, probability: float = LIKELY) -> tuple[float, float]:
+        """The central interval (mm) in which the foramen lies with this probability."""
+        if not 0 < probability < 1:
+            raise ValueError(
+                f"field probability: got {probability:g}; allowed is between 0 and 1; write 0.90 "
+                "for a 90 % interval"
+            )
+        low, high = self.quantile_mm([(1 - probability) / 2, (1 + probability) / 2])
+        return float(low), float(high)
+
+    def probability_past(self, length_mm: float) -> float:
+        """Probability that this length is past the foramen."""
+        return float(np.interp(length_mm, self._edges_mm, self._cumulative))
+
+    @cached_property
+    def best_length_mm(self) -> float:
+        """The settable length (mm) of least expected loss, whether or not it should be taken."""
+        return best_length_mm(self.posterior, self.loss)
+
+    @property
+    def working_length_mm(self) -> float | None:
+        """The recommended working length (mm); None while no length should be taken."""
+        return self.best_length_mm if self.next_step.word == "confirm" else None
+
+    @cached_property
+    def sources(self) -> tuple[SourceRow, ...]:
+        """One row a source."""
+        return self._weigh_sources(self)
+
+    @property
+    def conflict(self) -> float:
+        """The largest standardised residual of a source against the others (0: none)."""
+        rows = [abs(row.residual) for row in self.sources if row.kind != AVERAGE]
+        return max(rows, default=0.0)
+
+    @property
+    def reasons_to_ask(self) -> tuple[str, ...]:
+        """Why these sources cannot give a length; empty when they can."""
+        return ask_reasons(self.evidence)
+
+    @cached_property
+    def next_step(self) -> NextStep:
+        """What to do next, and why."""
+        trust: dict[str, float] = {}
+        for row in self.sources:
+            trust[row.kind] = max(row.trust, trust.get(row.kind, 0.0))
+        return choose_next_step(self.reasons_to_ask, self.interval_mm(), trust)
+
+    @property
+    def sentence(self) -> str:
+        """The result in plain words."""
+        return plain_sentence(self)
+
+    @property
+    def chart_line(self) -> str:
+        """The line for the patient's chart."""
+        return chart_line(self)
+
+    def _repr_html_(self) -> str:
+        return html_view(self)
+
+    def __repr__(self) -> str:
+        return f"<Reconciliation: {self.sentence}>"
+
+    @cached_property
+    def _weights(self) -> Floats:
+        return np.asarray(self.density_per_mm * (self.grid_mm[1] - self.grid_mm[0]))
+
+    @cached_property
+    def _edges_mm(self) -> Floats:
+        half = (self.grid_mm[1] - self.grid_mm[0]) / 2
+        return np.append(self.grid_mm - half, self.grid_mm[-1] + half)
+
+    @cached_property
+    def _cumulative(self) -> Floats:
+        return np.append(0.0, np.cumsum(self._weights))

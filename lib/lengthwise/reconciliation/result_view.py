@@ -1,0 +1,97 @@
+"""A reconciliation in words, as a chart line, and as a table. Rounding happens here only."""
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from lengthwise.evidence import WorkingFilm
+from lengthwise.reference.tables import tooth
+
+from .sources import AVERAGE
+
+if TYPE_CHECKING:
+    from .result import Reconciliation
+
+DISBELIEVED = 0.5
+
+
+def plain_sentence(result: "Reconciliation") -> str:
+    """Where the canal ends, the length, the chance of being past, and who is not believed."""
+    low, high = result.interval_mm()
+    where = (
+        f"The canal most likely ends at {result.foramen_mm:.1f} mm "
+        f"(nine times in ten between {low:.1f} and {high:.1f} mm)."
+    )
+    if result.reasons_to_ask:
+        return result.next_step.sentence
+    length = result.working_length_mm
+    if length is None:
+        parts = [where, f"No working length yet. {result.next_step.sentence}"]
+    else:
+        past = result.probability_past(length)
+        parts = [
+            where,
+            f"Suggested working length {length:.2f} mm; the chance that it is past the foramen "
+            f"is {percent(past)}.",
+        ]
+    doubted = [
+        f"{row.name} ({percent(row.trust)})"
+        for row in result.sources
+        if row.trust < DISBELIEVED and row.kind != AVERAGE
+    ]
+    if doubted:
+        parts.append(f"It does not believe: {', '.join(doubted)}.")
+    return " ".join(parts)
+
+
+def chart_line(result: "Reconciliation") -> str:
+    """Tooth, canal, reference, estimate, working length, sources, file, confirmation, visit."""
+    evidence = result.evidence
+    described = tooth(evidence.tooth)
+    length = result.working_length_mm
+    files = [r.file_size for r in evidence.records if r.file_size is not None]
+    visits = [r.visit for r in evidence.records if r.visit is not None]
+    kinds = dict.fromkeys(s.name.split(",")[0] for s in result.used if s.kind != AVERAGE)
+    film = any(isinstance(r, WorkingFilm) for r in evidence.records)
+    parts = [
+        f"tooth {evidence.tooth} (Universal {described.universal})",
+        f"canal {evidence.canal}",
+        f"reference {evidence.reference_point}",
+        f"foramen estimated {result.foramen_mm:.1f} mm",
+        "working length " + (f"{length:.2f} mm" if length is not None else "not yet"),
+        "sources " + (", ".join(kinds) or "none"),
+        "file size at length " + (str(files[-1]) if files else "not recorded"),
+        "confirmed by " + ("working radiograph" if film else "radiograph still to come"),
+        "visit " + (str(max(visits)) if visits else "not recorded"),
+    ]
+    return " · ".join(parts)
+
+
+def html_view(result: "Reconciliation") -> str:
+    """The sentence and the table of sources as HTML with row and column headers."""
+    rows = "".join(
+        f'<tr><th scope="row">{escape(row.name)}</th><td>{row.implied_mm:.1f} mm</td>'
+        f"<td>± {row.sd_mm:.1f} mm</td><td>{percent(row.trust)}</td>"
+        f"<td>{row.shift_without_mm:+.1f} mm</td></tr>"
+        for row in result.sources
+    )
+    return (
+        f"<p>{escape(result.sentence)}</p>"
+        "<table><caption>What each source says of the foramen</caption><thead><tr>"
+        '<th scope="col">Source</th><th scope="col">Foramen by it alone</th>'
+        '<th scope="col">Standard uncertainty</th><th scope="col">Believed</th>'
+        '<th scope="col">Without it the foramen moves by</th></tr></thead>'
+        f"<tbody>{rows}</tbody></table><p>Chart: {escape(result.chart_line)}</p>"
+    )
+
+
+def percent(share: float) -> str:
+    """A share in words that never claims certainty.
+
+    >>> percent(0.004), percent(0.123), percent(0.999)
+    ('less than 1 %', '12 %', 'more than 99 %')
+    """
+    if share < 0.01:
+        return "less than 1 %"
+    if share > 0.99:
+        return "more than 99 %"
+    return f"{share:.0%}".replace("%", " %")

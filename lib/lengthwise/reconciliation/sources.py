@@ -1,0 +1,166 @@
+"""A source: the records that stand or fall together, and the trust put in them beforehand."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from lengthwise.evidence import (
+    Context,
+    ElectronicReading,
+    Evidence,
+    PointTrial,
+    Record,
+)
+from lengthwise.reference import constants
+
+from .trace_quality import TraceQuality, assess_trace
+
+AVERAGE = "average_length"
+STAGES = ("before_flare", "after_flare", "after_shaping")
+KIND_NAMES = {
+    AVERAGE: "average length of this tooth",
+    "preoperative_film": "pre-operative radiograph",
+    "working_film": "working radiograph",
+    "electronic_reading": "electronic reading",
+    "point_trial": "paper points",
+    "tactile_stop": "tactile stop",
+}
+
+
+@dataclass(frozen=True)
+class Source:
+    """Records of one kind from one visit and stage, with the trust put in them.
+
+    Attributes
+    ----------
+    name : what a person calls it, such as "paper points, visit 2".
+    kind : kind of its records, or "average_length" for the tooth's average.
+    records : the records, in order; the average has none.
+    trust : probability, before the case is looked at, that the source is sound, 0 to 1.
+    stage : the stage of preparation its lengths belong to, None where not recorded.
+    shift_mm : what is taken off its lengths because the canal has become shorter since.
+    traces : for electronic readings, what `assess_trace` says of each record (None: no trace).
+    """
+
+    name: str
+    kind: str
+    records: tuple[Record, ...]
+    trust: float
+    stage: str | None = None
+    shift_mm: float = 0.0
+    traces: tuple[TraceQuality | None, ...] = ()
+
+    def distrusted(self, trust: float) -> "Source":
+        """The same source with another trust, 0 to 1."""
+        if not 0 <= trust <= 1:
+            raise ValueError(
+                f"field trust: got {trust:g}; allowed is 0 to 1; 0.5 stands for a coin's toss"
+            )
+        return replace(self, trust=trust)
+
+
+def sources_of(evidence: Evidence) -> tuple[Source, ...]:
+    """The sources of a case: the tooth's average first, then the records grouped.
+
+    Records of one kind, visit and stage form one source, because what makes one of them wrong
+    (a wet canal, a short circuit, a misread ruler) makes its neighbours wrong too. Points whose
+    mark is on the side or over the whole length tell no length and are left out.
+
+    Examples
+    --------
+    >>> case = Evidence.from_json('''{"schema": "lengthwise/evidence/1", "tooth": "13",
+    ...     "canal": "single", "reference_point": "incisal edge",
+    ...     "evidence": [{"kind": "tactile_stop", "length_mm": 25.5}]}''')
+    >>> [source.name for source in sources_of(case)]
+    ['average length of this tooth', 'tactile stop']
+    """
+    groups: dict[tuple[str, int | None, str | None], list[Record]] = {}
+    for record in evidence.records:
+        if tells_length(record):
+            groups.setdefault((record.kind, record.visit, record.stage), []).append(record)
+    kinds = [kind for kind, _, _ in groups]
+    sources = [
+        Source(KIND_NAMES[AVERAGE], AVERAGE, (), _average_trust(evidence.context)),
+    ]
+    for (kind, visit, stage), records in groups.items():
+        name = KIND_NAMES[kind]
+        if kinds.count(kind) > 1:  # only then is there something to tell apart
+            when = [f"visit {visit}"] if visit is not None else []
+            when += [stage.replace("_", " ")] if stage is not None else []
+            name = ", ".join([name, *when]) if when else f"{name}, not dated"
+        traces: tuple[TraceQuality | None, ...] = ()
+        if kind == "electronic_reading":
+            traces = tuple(_quality(record) for record in records)
+        trust = _TRUST[kind](evidence.context, records, stage)
+        if traces:
+            judged = [trust if t is None else trust_with_trace(trust, t) for t in traces]
+            trust = sum(judged) / len(judged)
+        sources.append(Source(name, kind, tuple(records), trust, stage, traces=traces))
+    return tuple(sources)
+
+
+def trust_with_trace(trust: float, quality: TraceQuality) -> float:
+    """Trust in a reading once its trace has been seen: never above what a good trace deserves."""
+    return trust * quality.usable
+
+
+def tells_length(record: Record) -> bool:
+    """Whether a record says anything about length."""
+    if isinstance(record, PointTrial):
+        return record.mark_site not in ("side", "whole")
+    if isinstance(record, ElectronicReading):
+        return record.foramen_signal_mm is not None or assess_trace(record).signal_mm is not None
+    return True
+
+
+def latest_stage(sources: Sequence[Source]) -> str | None:
+    """The furthest stage of preparation among the sources, None when none is recorded."""
+    stages = [source.stage for source in sources if source.stage is not None]
+    return max(stages, key=STAGES.index) if stages else None
+
+
+def _quality(record: Record) -> TraceQuality | None:
+    assert isinstance(record, ElectronicReading)  # the caller grouped by kind
+    return None if record.time_s is None else assess_trace(record)
+
+
+def _average_trust(context: Context) -> float:
+    if context.crown == "intact":
+        return constants.AVERAGE_TRUST.value
+    if context.crown == "worn":
+        return constants.AVERAGE_TRUST_WORN.value
+    if context.crown == "prepared":
+        return 0.0
+    return constants.AVERAGE_TRUST_NOT_RECORDED.value
+
+
+def _film_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:
+    return constants.FILM_TRUST.value
+
+
+def _reading_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:
+    wet = any(r.liquid_in_canal in ("blood", "flooded") for r in records)
+    return (constants.READING_TRUST_FLOODED if wet else constants.READING_TRUST).value
+
+
+def _paper_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:
+    liquids = {r.liquid_in_canal for r in records}
+    marks = {r.liquid for r in records if isinstance(r, PointTrial)}
+    if liquids & {"flooded", "irrigant"}:
+        return constants.PAPER_TRUST_FLOODED.value
+    if liquids & {"moist", "blood"} or marks & {"blood", "turbid"}:
+        return constants.PAPER_TRUST_MOIST.value
+    return constants.PAPER_TRUST.value
+
+
+def _stop_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:
+    before = stage in (None, "before_flare")
+    return (constants.STOP_TRUST_BEFORE_FLARE if before else constants.STOP_TRUST_AFTER_FLARE).value
+
+
+_TRUST: dict[str, Callable[[Context, Sequence[Record], str | None], float]] = {
+    "preoperative_film": _film_trust,
+    "working_film": _film_trust,
+    "electronic_reading": _reading_trust,
+    "point_trial": _paper_trust,
+    "tactile_stop": _stop_trust,
+}
