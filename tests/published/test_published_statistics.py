@@ -21,7 +21,7 @@ TOY = "toy of three lengths, computed on a grid"
 
 @dataclass(frozen=True)
 class Published:
-    """One printed figure; its tolerance is half a unit of its last digit, else there is a reason."""
+    """One printed figure; tolerance half a unit of its last digit, else there is a reason."""
 
     name: str
     printed: str
