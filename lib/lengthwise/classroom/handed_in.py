@@ -160,3 +160,16 @@ def named_id(where: str, students: Iterable[str]) -> str | None:
             if re.search(rf"(?<![^\W_]){re.escape(student)}(?![^\W_])", part):
                 return folded[student]
     return None
+
+
+def refuse_odd_files(folder: Path) -> None:
+    """Raise ValueError when a submission holds a link or anything too large to be a notebook.
+
+    nbgrader would follow a link and copy what it points to.
+    """
+    for path in _files_below(folder):
+        status = path.lstat()
+        if not stat.S_ISREG(status.st_mode):
+            raise ClassroomError(f"{path.name} in the submission is a link, not a file.")
+        if status.st_size > MOST_BYTES:
+            raise ClassroomError(f"{path.name} in the submission: {_too_large(status.st_size)}.")

@@ -1,0 +1,64 @@
+"""Tell nbgrader how a class is graded: everything that differs from its defaults, in one place.
+
+The form view and the command line both read it, through the class's ``nbgrader_config.py``, so
+both give the same marks.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+OURS = "lengthwise.classroom"
+THEIRS = "nbgrader.preprocessors"
+
+NEVER_COPIED = [
+    ".ipynb_checkpoints",
+    "*.pyc",
+    "__pycache__",
+    "feedback",
+    "cases.json",
+    "*.zip",
+    ".collecting-*",
+]
+"""Kept out of what nbgrader copies from folder to folder: cases.json is large and not theirs."""
+
+
+def configure(config: Any, folder: Path) -> None:
+    """Set ``config`` (traitlets) for the class in ``folder``."""
+    config.CourseDirectory.root = str(folder.resolve())
+    config.CourseDirectory.ignore = NEVER_COPIED
+
+    # The source is already in the form that students get (three dots), so nothing is cleared.
+    config.GenerateAssignment.preprocessors = [
+        f"{THEIRS}.LockCells",
+        f"{THEIRS}.ClearOutput",
+        f"{THEIRS}.CheckCellMetadata",
+        f"{THEIRS}.ComputeChecksums",
+        f"{THEIRS}.SaveCells",
+        f"{THEIRS}.CheckCellMetadata",
+    ]
+    config.GenerateAssignment.post_convert_hook = f"{OURS}.release.hand_out"
+
+    config.Autograde.sanitize_preprocessors = [
+        f"{OURS}.mark_step.RepairStep",
+        f"{THEIRS}.ClearOutput",
+        f"{THEIRS}.DeduplicateIds",
+        f"{THEIRS}.OverwriteKernelspec",
+        f"{THEIRS}.OverwriteCells",
+        f"{THEIRS}.CheckCellMetadata",
+    ]
+    config.OverwriteCells.add_missing_cells = True
+    # Here stands no step that executes a notebook: answers are read and marked instead.
+    config.Autograde.autograde_preprocessors = [
+        f"{OURS}.mark_step.MarkStep",
+        f"{OURS}.mark_step.SaveMarks",
+        f"{THEIRS}.AssignLatePenalties",
+        f"{THEIRS}.CheckCellMetadata",
+    ]
+
+    config.GenerateFeedback.preprocessors = [
+        f"{THEIRS}.GetGrades",
+        "nbconvert.preprocessors.CSSHTMLHeaderPreprocessor",
+    ]
+    config.GenerateFeedback.post_convert_hook = f"{OURS}.feedback.seal_pages"

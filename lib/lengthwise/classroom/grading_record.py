@@ -1,0 +1,75 @@
+"""What grading found in one student's file, kept in the class's ``records`` folder.
+
+nbgrader's gradebook holds the points; this holds the words: what was repaired, what could not be
+read, which id was typed. It also remembers a digest of every answer, so that a hand mark stays
+done for as long as the answer under it is the same.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass, field
+
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.mark_cells import Marked
+
+
+@dataclass(frozen=True)
+class GradingRecord:
+    """One student, one assignment, one run of grading."""
+
+    student: str
+    assignment: str
+    mended: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+    by_hand: tuple[str, ...] = ()
+    typed_id: str | None = None
+    digests: dict[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(
+        cls, student: str, assignment: str, mended: Iterable[str], marked: Marked
+    ) -> GradingRecord:
+        """The record of a marked notebook; ``mended`` is what the repair said."""
+        return cls(
+            student=student,
+            assignment=assignment,
+            mended=(*mended, *marked.mended),
+            unread=marked.unread,
+            by_hand=marked.by_hand,
+            typed_id=marked.typed_id,
+            digests={
+                name: hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
+                for name, text in marked.answers.items()
+            },
+        )
+
+    def unchanged_since(self, before: GradingRecord | None) -> frozenset[str]:
+        """Labels of the marks whose answers are the same as when they were last graded."""
+        if before is None:
+            return frozenset()
+        return frozenset(
+            name for name, digest in self.digests.items() if before.digests.get(name) == digest
+        )
+
+
+def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRecord | None:
+    """The record of the last grading, or None where there is none that can be read."""
+    try:
+        text = taught.record_path(student, assignment).read_text(encoding="utf-8")
+        told = json.loads(text)
+        for name in ("mended", "unread", "by_hand"):
+            told[name] = tuple(told[name])
+        return GradingRecord(**told)
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+
+
+def write_record(taught: ClassFolder, record: GradingRecord) -> None:
+    """Keep a record in the class folder."""
+    path = taught.record_path(record.student, record.assignment)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    text = json.dumps(asdict(record), indent=1, ensure_ascii=True)
+    path.write_text(text + "\n", encoding="utf-8")

@@ -1,0 +1,200 @@
+"""Mark the cells of a repaired notebook against a student's key.
+
+Answers are read from the text of the answer cells. Every check cell gets its explanation and,
+after it, one Python float: nbgrader takes the points from the text of that last value.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from lengthwise.classroom.answer_form import (
+    FIELDS,
+    DeterminationForm,
+    determination_form,
+    tidy_word,
+)
+from lengthwise.classroom.answer_key import StudentKey
+from lengthwise.classroom.read_answers import CellReading, read_cell
+from lengthwise.classroom.repair import Cell, is_check, label, source_of
+from lengthwise.marking.determination import Determination
+from lengthwise.marking.items import mark_item
+from lengthwise.marking.marks import mark
+from lengthwise.reconciliation import NEXT_STEPS
+
+_CHECK = "_check"
+
+
+@dataclass(frozen=True)
+class CellMark:
+    """The points of one check cell and the words under it."""
+
+    points: float
+    explanation: str
+
+
+@dataclass(frozen=True)
+class Marked:
+    """Everything that marking found in one notebook.
+
+    ``marks`` and ``answers`` go by the label of the cell that carries the points; ``by_hand``
+    lists those an instructor should look at, because something in the answer could not be used.
+    """
+
+    marks: dict[str, CellMark]
+    answers: dict[str, str]
+    mended: tuple[str, ...]
+    unread: tuple[str, ...]
+    by_hand: tuple[str, ...]
+    typed_id: str | None
+
+
+def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ()) -> Marked:
+    """Mark every check cell of a notebook in the form of the release."""
+    sources = {label(cell): source_of(cell) for cell in cells if label(cell)}
+    lost_labels = set(lost)
+    marks: dict[str, CellMark] = {}
+    mended: list[str] = []
+    unread: list[str] = []
+    by_hand: list[str] = []
+    for cell in cells:
+        if not is_check(cell):
+            continue
+        check = label(cell)
+        name = check.removesuffix(_CHECK)
+        reading = read_cell(sources.get(name, ""))
+        if name in lost_labels:
+            reading.unread.setdefault(name, "the answer was not found in the file")
+        if name in key.cases:
+            one = _mark_case(name, reading, key)
+        else:
+            one = _mark_item(name, reading, key)
+        points = float(cell["metadata"]["nbgrader"]["points"])
+        marks[check] = CellMark(round(one.share * points, 2), one.explanation)
+        mended += [f"{name}: {sentence}" for sentence in one.mended]
+        unread += [f"{name}: {sentence}" for sentence in one.problems]
+        by_hand += [check] if one.problems else []
+    identity = read_cell(sources.get("identity", "")).values.get("student_id")
+    return Marked(
+        marks=marks,
+        answers=_answers(cells, sources),
+        mended=tuple(mended),
+        unread=tuple(unread),
+        by_hand=tuple(by_hand),
+        typed_id=str(identity) if isinstance(identity, (str, int)) else None,
+    )
+
+
+@dataclass(frozen=True)
+class _One:
+    share: float
+    explanation: str
+    mended: tuple[str, ...]
+    problems: tuple[str, ...]
+
+
+def _mark_case(name: str, reading: CellReading, key: StudentKey) -> _One:
+    form = determination_form(reading.values, NEXT_STEPS)
+    problems = (*_unread(reading, (*FIELDS, name)), *form.problems)
+    mended = (*_mended(reading, FIELDS), *form.mended)
+    marks = mark(_determination(form), key.cases[name])
+    return _One(
+        marks.share,
+        _with_remarks(_answered(form), marks.explanation, mended, problems),
+        mended,
+        problems,
+    )
+
+
+def _mark_item(name: str, reading: CellReading, key: StudentKey) -> _One:
+    item = key.items[name]
+    tidied = tidy_word(name, reading.values.get(name), item.letters)
+    problems = _unread(reading, (name,)) + ((tidied.problem,) if tidied.problem else ())
+    mended = _mended(reading, (name,)) + ((tidied.mended,) if tidied.mended else ())
+    letter = tidied.value if isinstance(tidied.value, str) else None
+    marks = mark_item(item, letter)
+    opening = f"You answered **{letter}**." if letter else "You gave no answer here."
+    return _One(
+        marks.share, _with_remarks(opening, marks.explanation, mended, problems), mended, problems
+    )
+
+
+def _determination(form: DeterminationForm) -> Determination:
+    return Determination(**{name: getattr(form, name) for name in FIELDS})
+
+
+def _answered(form: DeterminationForm) -> str:
+    values = [(name, getattr(form, name)) for name in FIELDS]
+    given = [
+        f"{name} {value:g}" if isinstance(value, float) else f"{name} {value}"
+        for name, value in values
+        if value is not None
+    ]
+    return "You answered: " + (", ".join(given) if given else "nothing") + "."
+
+
+def _unread(reading: CellReading, names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(
+        f"{name} could not be read: {reading.unread[name]}"
+        for name in names
+        if name in reading.unread
+    )
+
+
+def _mended(reading: CellReading, names: Iterable[str]) -> tuple[str, ...]:
+    return tuple(reading.mended[name] for name in names if name in reading.mended)
+
+
+def _with_remarks(
+    opening: str, explanation: str, mended: Sequence[str], problems: Sequence[str]
+) -> str:
+    """The explanation under what was answered; a student's own words never become Markdown."""
+    remarks = [f"- Read as meant: {_plain(sentence)}." for sentence in mended]
+    remarks += [f"- Not used: {_plain(sentence)}." for sentence in problems]
+    if problems:
+        remarks.append("- Your instructor is told, and looks at this answer.")
+    return "\n\n".join(part for part in (opening, "\n".join(remarks), explanation) if part)
+
+
+def _plain(sentence: str) -> str:
+    return re.sub(r"([\\`*_{}\[\]<>#|!&$~])", r"\\\1", " ".join(sentence.split())).rstrip(".")
+
+
+def _answers(cells: Sequence[Cell], sources: Mapping[str, str]) -> dict[str, str]:
+    """The text that each mark rests on, by the label of the cell with the points."""
+    answers = {}
+    for cell in cells:
+        name = label(cell)
+        if name and cell["metadata"]["nbgrader"].get("grade"):
+            answers[name] = sources.get(name.removesuffix(_CHECK), "")
+    return answers
+
+
+def with_marks(cells: Sequence[Cell], marked: Marked) -> list[dict[str, Any]]:
+    """The cells with explanation and points as the outputs of their checks."""
+    shown = []
+    for cell in cells:
+        one = marked.marks.get(label(cell))
+        if one is not None:
+            cell = {**cell, "execution_count": None, "outputs": _outputs(one)}
+        shown.append(dict(cell))
+    return shown
+
+
+def _outputs(one: CellMark) -> list[dict[str, Any]]:
+    return [
+        {
+            "output_type": "display_data",
+            "data": {"text/markdown": one.explanation, "text/plain": one.explanation},
+            "metadata": {},
+        },
+        {
+            "output_type": "execute_result",
+            "data": {"text/plain": repr(float(one.points))},
+            "execution_count": None,
+            "metadata": {},
+        },
+    ]

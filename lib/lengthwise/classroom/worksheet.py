@@ -1,0 +1,159 @@
+"""What an assignment's notebook uses: show a case, show a question, look at an answer's form.
+
+Everything here speaks in sentences and raises nothing at a student. It knows no right answers:
+the released ``cases.json`` beside the notebook holds evidence and questions only. The answers'
+words are names here too (``film`` is "film", ``B`` is "B"), so that forgotten quotes do no harm.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from lengthwise.classroom.answer_form import FIELDS, determination_form, tidy_word
+from lengthwise.classroom.evidence_tables import CaseView, case_view
+from lengthwise.classroom.question_view import QuestionView
+from lengthwise.evidence import Evidence
+from lengthwise.marking.casebook import case_key
+from lengthwise.reconciliation import NEXT_STEPS
+
+LETTERS = ("A", "B", "C", "D", "E", "F")
+globals().update({word: word for word in (*LETTERS, *NEXT_STEPS)})
+
+__all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set one line above
+    "check",
+    "check_item",
+    "open_worksheet",
+    "show_case",
+    "show_item",
+    *LETTERS,
+    *NEXT_STEPS,
+]
+
+CASES = "cases.json"
+_RUN_ID_FIRST = "Run the cell with your student id first, and the one under it."
+
+
+@dataclass(frozen=True)
+class _Worksheet:
+    """What ``cases.json`` holds for one student."""
+
+    cases: dict[str, Any]
+    items: dict[str, Any]
+
+
+class _Open:
+    """The one worksheet of this notebook's kernel, and the answers last looked at."""
+
+    worksheet: _Worksheet | None = None
+    last: tuple[str, tuple[object, ...]] | None = None
+
+
+def _say(sentence: str) -> None:
+    print(sentence)  # noqa: T201 — a worksheet speaks to its student
+
+
+def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
+    """Find the cases of a student in the ``cases.json`` beside the notebook, and say so."""
+    _Open.worksheet = None
+    _Open.last = None
+    if student_id is ... or not str(student_id).strip():
+        _say('Type your student id in the cell above, like student_id = "student-01", and run it.')
+        return
+    path = Path(folder) / CASES
+    try:
+        told = json.loads(path.read_text(encoding="utf-8"))
+        students, class_name = told["students"], told["class"]
+        mine = students.get(case_key(class_name, told["assignment"], str(student_id).strip()))
+        target_mm = float(told["target_mm"])
+    except OSError:
+        _say(
+            f"The file {CASES} is not beside this notebook. Keep the two files of the assignment "
+            "in one folder and open the notebook from there."
+        )
+        return
+    except (ValueError, KeyError, TypeError, AttributeError):
+        _say(f"The file {CASES} is damaged. Get the assignment again; your answers stay here.")
+        return
+    if mine is None:
+        _say(
+            f"'{student_id}' is not on the class list of {class_name}. Type the id exactly as "
+            "your class uses it; if it still does not fit, ask your instructor."
+        )
+        return
+    _Open.worksheet = _Worksheet(mine["cases"], mine["items"])
+    _say(
+        f"Welcome, {str(student_id).strip()}. {len(mine['cases'])} cases and "
+        f"{len(mine['items'])} questions are yours. Class {class_name}: the target is "
+        f"{target_mm:g} mm, so working length = foramen minus {target_mm:g} mm."
+    )
+
+
+def show_case(name: str) -> CaseView | None:
+    """The case called ``name`` ("q1"), as tables."""
+    if _Open.worksheet is None:
+        _say(_RUN_ID_FIRST)
+        return None
+    if name not in _Open.worksheet.cases:
+        _say(f"There is no case {name!r}; there are {', '.join(_Open.worksheet.cases)}.")
+        return None
+    return case_view(name, Evidence.from_json(json.dumps(_Open.worksheet.cases[name])))
+
+
+def show_item(name: str) -> QuestionView | None:
+    """The question called ``name`` ("i1"), with its options in your order."""
+    if _Open.worksheet is None:
+        _say(_RUN_ID_FIRST)
+        return None
+    if name not in _Open.worksheet.items:
+        _say(f"There is no question {name!r}; there are {', '.join(_Open.worksheet.items)}.")
+        return None
+    told = _Open.worksheet.items[name]
+    return QuestionView(name, str(told["stem"]), dict(told["options"]))
+
+
+def check(
+    name: str,
+    foramen_mm: object = ...,
+    working_length_mm: object = ...,
+    low_mm: object = ...,
+    high_mm: object = ...,
+    next_step: object = ...,
+) -> None:
+    """Look at the form of one determination (lengths in mm) and say it in one sentence."""
+    given = (foramen_mm, working_length_mm, low_mm, high_mm, next_step)
+    form = determination_form(dict(zip(FIELDS, given, strict=True)), NEXT_STEPS)
+    lengths = [getattr(form, field) for field in FIELDS[:-1]]
+    missing = [field for field in FIELDS if getattr(form, field) is None]
+    read = f" ({'; '.join(form.mended)})" if form.mended else ""
+    if form.blank:
+        said = "nothing is answered yet: type your answers in place of the three dots"
+    elif form.problems:
+        said = form.problems[0]
+    elif _Open.last is not None and _Open.last[0] != name and _Open.last[1] == given:
+        said = f"these are the answers of {_Open.last[0]}: run the cell above this one first"
+    elif lengths == [None] * 4:
+        said = f'the form is right: "not yet", next step {form.next_step}{read}'
+    elif missing:
+        said = f"still to fill in: {', '.join(missing)}{read}"
+    elif form.doubts:
+        said = f"the form is right{read}, but look once more: {form.doubts[0]}"
+    else:
+        said = f"the form is right, all five answers can be read{read}"
+    if not form.blank and not form.problems:
+        _Open.last = (name, given)
+    _say(f"{name}: {said}.")
+
+
+def check_item(name: str, letter: object = ...) -> None:
+    """Look at the form of one answer by letter and say it in one sentence."""
+    options = _Open.worksheet.items.get(name, {}) if _Open.worksheet is not None else {}
+    tidied = tidy_word(name, letter, options.get("options", LETTERS[:4]))
+    if tidied.problem:
+        _say(f"{tidied.problem}.")
+    elif tidied.value is None:
+        _say(f"{name}: nothing is answered yet: type a letter in place of the three dots.")
+    else:
+        _say(f"{name}: the form is right, {tidied.value} can be read.")
