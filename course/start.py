@@ -168,20 +168,27 @@ def only_one_at_a_time(folder):
     path = Path(str(folder) + ".lock")
     path.parent.mkdir(parents=True, exist_ok=True)
     with open(str(path), "a") as lock:
-        try:
-            if WINDOWS:
-                import msvcrt
-
-                msvcrt.locking(lock.fileno(), msvcrt.LK_NBLCK, 1)
-            else:
-                import fcntl
-
-                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
+        if not take(lock):
             raise CannotStartError(
                 "Another window is preparing Lengthwise just now. Wait until it is done."
-            ) from None
+            )
         yield
+
+
+def take(lock):
+    """Lock an open file until it is closed; tell whether that worked."""
+    try:
+        if WINDOWS:
+            import msvcrt
+
+            msvcrt.locking(lock.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
 
 
 def what_is_missing(folder):

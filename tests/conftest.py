@@ -1,0 +1,65 @@
+"""What all tests share: where things lie, what a test may need, and when a skip is a failure."""
+
+import os
+import shutil
+from collections.abc import Generator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+NO_SKIP = "LENGTHWISE_NO_SKIP"
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+# A program, not tests.
+collect_ignore = ["run.py"]
+
+
+def find_browser() -> str | None:
+    return next((path for name in BROWSERS if (path := shutil.which(name))), None)
+
+
+@pytest.fixture(scope="session")
+def repo_root() -> Path:
+    """The folder of the checkout."""
+    return ROOT
+
+
+@pytest.fixture(scope="session")
+def chromium_path() -> str:
+    """The path of an installed Chromium; a test that asks for it is skipped where there is none."""
+    path = find_browser()
+    if path is None:
+        pytest.skip("no Chromium on this machine")
+    return path
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    if item.get_closest_marker("browser") and find_browser() is None:
+        pytest.skip("no Chromium on this machine")
+    if item.get_closest_marker("ngspice") and shutil.which("ngspice") is None:
+        pytest.skip("no ngspice on this machine")
+
+
+def _forbid_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
+    """Turn a skip, or a failure that was expected, into a failure."""
+    if os.environ.get(NO_SKIP) and (report.skipped or hasattr(report, "wasxfail")):
+        reason = getattr(report, "wasxfail", None) or report.longrepr
+        report.outcome = "failed"
+        report.longrepr = f"{report.nodeid}: a skip counts as a failure here: {reason}"
+        if hasattr(report, "wasxfail"):
+            del report.wasxfail
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    _forbid_skip(report)
+    return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report() -> Generator[None, pytest.CollectReport, pytest.CollectReport]:
+    report = yield
+    _forbid_skip(report)
+    return report

@@ -1,0 +1,286 @@
+"""The one command that starts the course: what it says, makes, keeps and stops."""
+
+import ast
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+import urllib.parse
+import urllib.request
+from pathlib import Path
+from types import SimpleNamespace
+
+import parso
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "course"))
+
+import start  # noqa: E402
+
+PROGRAM = ROOT / "course" / "start.py"
+
+# Syntax that Python 2.7 does not know: a file that uses it dies with a SyntaxError before it can
+# say that the Python is too old.
+NEW_SYNTAX = (
+    ast.JoinedStr, ast.AnnAssign, ast.NamedExpr, ast.AsyncFunctionDef, ast.Await, ast.Nonlocal,
+    ast.Match, ast.MatMult, ast.YieldFrom,
+)  # fmt: skip
+
+
+def new_syntax(source: str) -> list[str]:
+    """Name the constructs of a program that Python 2.7 cannot parse."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        match node:
+            case ast.arguments(kwonlyargs=[_, *_]) | ast.arguments(posonlyargs=[_, *_]):
+                found.append("keyword-only or positional-only argument")
+            case ast.arg(annotation=ast.AST()) | ast.FunctionDef(returns=ast.AST()):
+                found.append("annotation")
+            case ast.Raise(cause=ast.AST()):
+                found.append("raise from")
+            case _ if isinstance(node, NEW_SYNTAX):
+                found.append(type(node).__name__)
+    return found
+
+
+@pytest.mark.parametrize("program", ["course/start.py", "tests/run.py"])
+def test_an_old_python_can_read_the_program_as_far_as_its_message(program: str) -> None:
+    source = (ROOT / program).read_text(encoding="utf-8")
+    assert new_syntax(source) == []
+    assert source.isascii()
+    grammar = parso.load_grammar(version="3.6")
+    assert [error.message for error in grammar.iter_errors(grammar.parse(source))] == []
+
+
+@pytest.mark.parametrize(
+    "source",
+    ["f'{1}'", "x: int = 1", "def f(a, *, b): pass", "def f() -> int: pass", "(n := 1)",
+     "raise ValueError from None"],
+)  # fmt: skip
+def test_the_check_for_new_syntax_can_fail(source: str) -> None:
+    assert new_syntax(source) != []
+
+
+def test_a_python_that_is_too_old_is_told_what_to_do() -> None:
+    words = start.python_problem((3, 8, 1), search_path="")
+    assert "needs Python 3.11 or later, and this is Python 3.8" in words
+    assert "python.org/downloads" in words
+
+
+def test_a_newer_python_on_the_same_machine_is_offered(tmp_path: Path) -> None:
+    (tmp_path / "python3.12").touch()
+    words = start.python_problem((2, 7, 18), search_path=str(tmp_path))
+    assert words.endswith("Type:  python3.12 course/start.py")
+
+
+def test_this_python_will_do_and_a_32_bit_one_will_not() -> None:
+    assert start.python_problem(sys.version_info) is None
+    assert "64-bit" in start.python_problem((3, 12, 0), is_64_bit=False)
+
+
+def test_a_machine_without_the_venv_part_is_told_which_package_to_install(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(start.importlib.util, "find_spec", lambda name: None)
+    assert "sudo apt install python3." in start.what_is_missing(tmp_path / ".venv")
+
+
+def test_a_full_disk_is_noticed_before_anything_is_made(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(start.shutil, "disk_usage", lambda path: SimpleNamespace(free=3 * 10**8))
+    words = start.what_is_missing(tmp_path / ".venv")
+    assert "0.3 GB free, and about 2 GB are needed" in words
+
+
+@pytest.mark.parametrize(
+    ("output", "words"),
+    [
+        ("ERROR: [Errno 28] No space left on device", "disk is full"),
+        ("NewConnectionError: [Errno -3] Temporary failure in name resolution", "internet"),
+        ("ERROR: Could not find a version that satisfies x (from versions: none)", "3.11 to 3.14"),
+        ("[Errno 13] Permission denied: '/opt'", "folder of your own"),
+        ("something quite new", "something quite new"),
+    ],
+)
+def test_a_failed_installation_is_explained(output: str, words: str) -> None:
+    assert words in start.explain_install(output)
+
+
+@pytest.mark.slow
+def test_no_internet_at_the_first_start_is_said_in_words(tmp_path: Path) -> None:
+    clone = small_clone(tmp_path)
+    # Nothing listens on port 9 of this machine, so the package index cannot be reached.
+    nowhere = "http://127.0.0.1:9/simple"
+    done = prepare_in_another_process(
+        clone, PIP_INDEX_URL=nowhere, PIP_CONFIG_FILE=os.devnull, PIP_FIND_LINKS="",
+        PIP_NO_CACHE_DIR="1",
+    )  # fmt: skip
+    words, _ = done.communicate(timeout=120)
+    assert "needs the internet" in words, words
+    assert start.unfinished_mark(clone / ".venv").exists()
+
+
+def test_on_windows_the_environment_lies_under_the_local_application_data() -> None:
+    folder = start.environment_folder("C:/deep/clone", True, {"LOCALAPPDATA": "L"})
+    assert folder.parent == Path("L") / "Lengthwise"
+    assert start.environment_folder("/deep/clone", False, {}) == Path("/deep/clone/.venv")
+
+
+def small_clone(folder: Path) -> Path:
+    """A clone whose library needs nothing, so that a real installation takes seconds."""
+    clone = folder / "a clone"
+    (clone / "lib" / "lengthwise").mkdir(parents=True)
+    (clone / "lib" / "lengthwise" / "__init__.py").write_text("")
+    (clone / "lib" / "lengthwise" / "cli.py").write_text(
+        "import sys\n\n\ndef main():\n    print('heard', *sys.argv[1:])\n    return 7\n"
+    )
+    (clone / "lib" / "pyproject.toml").write_text(
+        '[build-system]\nrequires = ["hatchling"]\nbuild-backend = "hatchling.build"\n'
+        '[project]\nname = "lengthwise"\nversion = "0"\n'
+        '[project.optional-dependencies]\ncourse = []\ndev = ["iniconfig"]\n'
+        '[project.scripts]\nlengthwise = "lengthwise.cli:main"\n'
+        '[tool.hatch.build.targets.wheel]\npackages = ["lengthwise"]\n'
+    )
+    (clone / "requirements.txt").write_text("iniconfig==2.3.1\n")
+    (clone / "course").mkdir()
+    (clone / "course" / "start.py").write_bytes(PROGRAM.read_bytes())
+    return clone
+
+
+def prepare_in_another_process(clone: Path, **variables: str) -> "subprocess.Popen[str]":
+    code = (
+        "import sys; sys.path.insert(0, sys.argv[1]); import start\n"
+        "try: print(start.prepare(['course']))\n"
+        "except start.CannotStartError as problem: sys.exit(str(problem))"
+    )
+    return subprocess.Popen(
+        [sys.executable, "-c", code, str(clone / "course")],
+        env={**os.environ, **variables}, text=True, stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+    )  # fmt: skip
+
+
+def wait_for(true: object, seconds: float = 60.0) -> None:
+    end = time.monotonic() + seconds
+    while not true():  # type: ignore[operator]
+        assert time.monotonic() < end, "waited in vain"
+        time.sleep(0.05)
+
+
+@pytest.mark.slow
+def test_an_environment_is_made_once_recovered_when_interrupted_and_updated_when_due(
+    tmp_path: Path,
+) -> None:
+    clone = small_clone(tmp_path)
+    folder = clone / ".venv"
+
+    interrupted = prepare_in_another_process(clone)
+    wait_for(lambda: (folder / "pyvenv.cfg").exists())
+    interrupted.kill()
+    interrupted.communicate()
+    assert start.state_of(folder, ["course"], clone) == "rebuild"
+
+    words, _ = prepare_in_another_process(clone).communicate(timeout=300)
+    assert "Ready." in words
+    assert start.state_of(folder, ["course"], clone) == "ready"
+
+    words, _ = prepare_in_another_process(clone).communicate(timeout=60)
+    assert words == f"{folder}\n", "a second start prepares nothing"
+
+    assert start.state_of(folder, ["course", "dev"], clone) == "update"
+    (clone / "requirements.txt").write_text("iniconfig==2.1.0\n")
+    assert start.state_of(folder, ["course"], clone) == "update"
+    start.prepare(["dev"], clone, folder)
+    assert start.read_stamp(folder)["extras"] == ["course", "dev"]
+    assert list(folder.glob("**/iniconfig-2.1.0.dist-info")), "the lock holds as constraints"
+
+    forwarded = subprocess.run(
+        [sys.executable, str(clone / "course" / "start.py"), "run", "grade", "--port", "a b"],
+        capture_output=True, text=True,
+    )  # fmt: skip
+    assert (forwarded.stdout, forwarded.returncode) == ("heard grade --port a b\n", 7)
+
+    moved = clone.rename(tmp_path / "elsewhere")
+    assert start.state_of(moved / ".venv", ["course"], moved) == "rebuild"
+
+
+@pytest.mark.slow
+def test_two_starts_at_once_do_not_build_the_same_environment(tmp_path: Path) -> None:
+    clone = small_clone(tmp_path)
+    with start.only_one_at_a_time(clone / ".venv"):
+        words, _ = prepare_in_another_process(clone).communicate(timeout=60)
+    assert "Another window is preparing Lengthwise" in words
+
+
+def test_the_word_run_separates_our_options_from_the_command() -> None:
+    options, forwarded = start.read_options(["--port", "9000", "run", "grade", "--port", "1"])
+    assert (options.port, forwarded) == (9000, ["grade", "--port", "1"])
+    options, forwarded = start.read_options(["--no-browser"])
+    assert (options.no_browser, forwarded) == (True, None)
+
+
+def test_root_is_allowed_only_where_it_is_root() -> None:
+    assert "--allow-root" in start.jupyter_command("env", 9000, ROOT, as_root=True)
+    assert "--allow-root" not in start.jupyter_command("env", 9000, ROOT, as_root=False)
+
+
+def test_a_port_in_use_is_said_so_and_a_free_one_is_found_otherwise() -> None:
+    with start.socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with pytest.raises(start.CannotStartError, match=f"Port {port} is in use"):
+            start.choose_port(port)
+        assert start.choose_port() != port
+    with pytest.raises(start.CannotStartError, match="from 1024 to 65535"):
+        start.choose_port(80)
+
+
+def get(address: str, token: str | None) -> tuple[int, str]:
+    headers = {"Authorization": f"token {token}"} if token else {}
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with opener.open(urllib.request.Request(address, headers=headers), timeout=30) as answer:
+            return answer.status, answer.geturl() + "\n" + answer.read().decode()
+    except urllib.error.HTTPError as error:
+        return error.code, ""
+
+
+@pytest.mark.slow
+def test_the_course_is_served_to_its_owner_without_grader_menus_and_stops_when_told() -> None:
+    if start.state_of(start.environment_folder(), ["course"]) != "ready":
+        pytest.fail("the environment is not up to date: run python3 tests/run.py")
+    program = subprocess.Popen(
+        [sys.executable, str(PROGRAM), "--no-browser"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    try:
+        assert program.stdout is not None
+        line = program.stdout.readline()
+        assert line.startswith("Lengthwise is open at:  http://127.0.0.1:"), line
+        address = urllib.parse.urlsplit(line.split()[-1])
+        token = urllib.parse.parse_qs(address.query)["token"][0]
+        base = f"http://{address.netloc}"
+        assert address.path == "/voila/render/index.ipynb"
+        status, page = get(base + "/lab", token)
+        settings = page.split('id="jupyter-config-data"')[1].split("</script>")[0]
+        config = json.loads(settings.split(">", 1)[1])
+        hidden = config["disabledExtensions"]
+        assert "@jupyter/nbgrader" in hidden
+        assert "@jupyterlab/apputils-extension:announcements" in hidden
+        assert status == 200
+        assert get(base + "/formgrader", token)[0] == 404
+        # Without the token nobody gets in: the answer is the page that asks for it.
+        assert "/login" in get(base + "/lab", None)[1].splitlines()[0]
+        assert get(base + "/api/contents", None)[0] == 403
+        assert get(base + "/api/contents/start.py?content=0", token)[0] == 200
+    finally:
+        program.send_signal(signal.SIGTERM)
+        _, words = program.communicate(timeout=60)
+    assert program.returncode == 0
+    assert "Lengthwise is closed" in words
+    assert start.ask(address.port, token, "/api/status") is None
