@@ -60,7 +60,7 @@ class WorkingFilm(RecordBase):
     kind: Literal["working_film"] = "working_film"
     file_length_mm: LengthMm
     tip_short_of_radiographic_apex_mm: Annotated[
-        float, Field(ge=-10.0, le=10.0, allow_inf_nan=False)
+        float, Field(ge=-15.0, le=25.0, allow_inf_nan=False)
     ]
     technique: Technique | None = None
     horizontal_deg: Annotated[float, Field(ge=-60.0, le=60.0, allow_inf_nan=False)] | None = None

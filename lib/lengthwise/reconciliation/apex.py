@@ -23,7 +23,7 @@ from .sources import AVERAGE, Source
 FURTHEST_APEX_MM = 3.0
 """δ_a beyond this is left out (it would be a foramen on the side of the root)."""
 
-_FILM = {
+_FILM_SCALE = {
     "paralleling": (
         constants.FILM_BIAS_PARALLELING_MM.value,
         constants.FILM_READER_SD_PARALLELING_MM.value,
@@ -45,6 +45,15 @@ _FILM = {
 }
 
 
+def film_scale(technique: str | None) -> tuple[float, float, float, float]:
+    """Bias (mm), reader's SD (mm), magnification and its SD, for a technique or None.
+
+    >>> film_scale("paralleling")[0]
+    -0.13
+    """
+    return _FILM_SCALE[technique]
+
+
 def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float]:
     """Where a radiograph puts the radiographic apex (mm), and its standard uncertainty (mm).
 
@@ -62,7 +71,7 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float]:
     >>> round(apex_mm, 2), sd_mm
     (26.07, 0.35)
     """
-    bias, reader_sd, magnification, magnification_sd = _FILM[record.technique]
+    bias, reader_sd, magnification, magnification_sd = film_scale(record.technique)
     if isinstance(record, PreoperativeFilm):
         apex = record.tooth_length_mm / magnification
         scale_sd = apex * magnification_sd / magnification

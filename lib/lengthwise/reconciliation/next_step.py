@@ -13,8 +13,7 @@ NEXT_STEPS: dict[str, str] = {
     "confirm": "good enough: confirm the length by radiograph as the clinic requires, record it",
     "film": "not yet: take a working radiograph with a file at a known length",
     "reading": "not yet: take the electronic reading (again), dry, without metal contact",
-    "points": "not yet: dry the canal and try paper points",
-    "dry": "not yet: the canal was not dry or the points did not run; dry it and repeat the points",
+    "points": "not yet: dry the canal and try paper points (again)",
     "ask": "stop: these sources cannot settle it; ask the supervisor or refer",
     "longer": "go on a millimetre longer until something shows",
 }
@@ -65,7 +64,7 @@ def choose_next_step(
         )
     open_mm = f"the foramen may still lie anywhere within {width:.1f} mm"
     if trust_by_kind.get("point_trial", 1.0) < c.PAPER_NOT_DRY_BELOW.value:
-        return NextStep("dry", f"Dry the canal, then repeat the points: {open_mm}.")
+        return NextStep("points", f"Dry the canal, then repeat the points: {open_mm}.")
     for kind, word, what in (
         ("working_film", "film", "Take a working radiograph"),
         ("electronic_reading", "reading", "Take an electronic reading"),

@@ -68,7 +68,9 @@ def trial_table(cases: Sequence[Sequence[Source]]) -> TrialTable:
                 assert isinstance(record, PointTrial)
                 of_source.append(len(owner))
                 length = record.length_mm + record.offset_mm - source.shift_mm
-                columns.append((length, record.wet_mm, record.contact_s, false_dry(record)))
+                columns.append(
+                    (length, record.wet_mm, record.contact_s, false_dry_chance(record.ran_freely))
+                )
             owner.append(case)
             trust.append(source.trust)
     length_mm, wet_mm, contact_s, dry_chance = np.array(columns, dtype=np.float64).reshape(-1, 4).T
@@ -83,11 +85,15 @@ def trial_table(cases: Sequence[Sequence[Source]]) -> TrialTable:
     )
 
 
-def false_dry(record: PointTrial) -> float:
-    """Probability that this point stays dry although its tip is past the landmark."""
-    if record.ran_freely is None:
+def false_dry_chance(ran_freely: bool | None) -> float:
+    """Probability that a point stays dry although its tip is past the landmark.
+
+    >>> false_dry_chance(True) < false_dry_chance(None) < false_dry_chance(False)
+    True
+    """
+    if ran_freely is None:
         return c.FALSE_DRY_NOT_RECORDED.value
-    return (c.FALSE_DRY_RAN_FREELY if record.ran_freely else c.FALSE_DRY_BINDING).value
+    return (c.FALSE_DRY_RAN_FREELY if ran_freely else c.FALSE_DRY_BINDING).value
 
 
 def paper_log_likelihood(table: TrialTable, landmark_mm: Floats, step_mm: float) -> Floats:

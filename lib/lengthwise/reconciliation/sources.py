@@ -36,7 +36,7 @@ class Source:
     kind : kind of its records, or "average_length" for the tooth's average.
     records : the records, in order; the average has none.
     trust : probability, before the case is looked at, that the source is sound, 0 to 1.
-    stage : the stage of preparation its lengths belong to, None where not recorded.
+    visit, stage : when its lengths were taken, None where not recorded.
     shift_mm : what is taken off its lengths because the canal has become shorter since.
     traces : for electronic readings, what `assess_trace` says of each record (None: no trace).
     """
@@ -45,6 +45,7 @@ class Source:
     kind: str
     records: tuple[Record, ...]
     trust: float
+    visit: int | None = None
     stage: str | None = None
     shift_mm: float = 0.0
     traces: tuple[TraceQuality | None, ...] = ()
@@ -94,7 +95,7 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
         if traces:
             judged = [trust if t is None else trust_with_trace(trust, t) for t in traces]
             trust = sum(judged) / len(judged)
-        sources.append(Source(name, kind, tuple(records), trust, stage, traces=traces))
+        sources.append(Source(name, kind, tuple(records), trust, visit, stage, traces=traces))
     return tuple(sources)
 
 
