@@ -54,8 +54,8 @@ def film_scale(technique: str | None) -> tuple[float, float, float, float]:
     return _FILM_SCALE[technique]
 
 
-def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float]:
-    """Where a radiograph puts the radiographic apex (mm), and its standard uncertainty (mm).
+def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, float]:
+    """Where a radiograph puts the radiographic apex, and how well.
 
     Before treatment: the image's length over its magnification. With a file: its length plus
     the gap, the gap brought to scale by the file's own image where it was measured (else by the
@@ -63,19 +63,24 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float]:
     on the image, the rule of three is a second value from the same film: the two are averaged
     and count once. A horizontal angle leaves lengths along the axis alone.
 
+    Returns
+    -------
+    (float, float, float)
+        The apex (mm), the reader's standard uncertainty (mm), and a standard uncertainty in
+        proportion to the length, from the scale of the image.
+
     Examples
     --------
     >>> film = WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0,
     ...                    technique="paralleling", film_file_length_mm=26.5)
-    >>> apex_mm, sd_mm = film_apex_mm(film)
-    >>> round(apex_mm, 2), sd_mm
-    (26.07, 0.35)
+    >>> apex_mm, reader_sd_mm, relative_sd = film_apex_mm(film)
+    >>> round(apex_mm, 2), reader_sd_mm, relative_sd
+    (26.07, 0.35, 0.0)
     """
     bias, reader_sd, magnification, magnification_sd = film_scale(record.technique)
     if isinstance(record, PreoperativeFilm):
         apex = record.tooth_length_mm / magnification
-        scale_sd = apex * magnification_sd / magnification
-        return apex + record.offset_mm, float(np.hypot(reader_sd, scale_sd))
+        return apex + record.offset_mm, reader_sd, magnification_sd / magnification
     if record.film_file_length_mm is not None:
         magnification = record.film_file_length_mm / record.file_length_mm
     gap = record.tip_short_of_radiographic_apex_mm / magnification - bias
@@ -83,7 +88,7 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float]:
     if record.film_file_length_mm is not None and record.film_tooth_length_mm is not None:
         rule_of_three = record.film_tooth_length_mm / magnification - bias
         apex = (apex + rule_of_three) / 2
-    return apex + record.offset_mm, reader_sd
+    return apex + record.offset_mm, reader_sd, 0.0
 
 
 @dataclass(frozen=True)
@@ -92,7 +97,8 @@ class FilmTable:
 
     source: npt.NDArray[np.intp]
     apex_mm: Floats
-    sd_mm: Floats
+    reader_sd_mm: Floats
+    relative_sd: Floats
     source_case: npt.NDArray[np.intp]
     source_trust: Floats
 
@@ -104,22 +110,25 @@ def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
     of_source: list[int] = []
     apex: list[float] = []
     sd: list[float] = []
+    relative_sd: list[float] = []
     for case, sources in enumerate(cases):
         for source in sources:
             if source.kind not in ("preoperative_film", "working_film"):
                 continue
             for record in source.records:
                 assert isinstance(record, PreoperativeFilm | WorkingFilm)
-                value, spread = film_apex_mm(record)
+                value, spread, relative = film_apex_mm(record)
                 of_source.append(len(owner))
                 apex.append(value - source.shift_mm)
                 sd.append(spread)
+                relative_sd.append(relative)
             owner.append(case)
             trust.append(source.trust)
     return FilmTable(
         np.array(of_source, dtype=np.intp),
         np.array(apex, dtype=np.float64),
         np.array(sd, dtype=np.float64),
+        np.array(relative_sd, dtype=np.float64),
         np.array(owner, dtype=np.intp),
         np.array(trust, dtype=np.float64),
     )
@@ -127,8 +136,9 @@ def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
 
 def film_log_likelihood(table: FilmTable, apex_mm: Floats) -> Floats:
     """Log-likelihood of all radiographs of each case, on that case's apex grid (cases, points)."""
-    residual = apex_mm[table.source_case[table.source]] - table.apex_mm[:, None]
-    sd = table.sd_mm[:, None]
+    supposed = apex_mm[table.source_case[table.source]]
+    residual = supposed - table.apex_mm[:, None]
+    sd = np.hypot(table.reader_sd_mm[:, None], table.relative_sd[:, None] * supposed)
     count = len(table.source_case)
     sound = sum_by(table.source, log_normal(residual, sd), count)
     wide = constants.FILM_UNSOUND_WIDENING.value

@@ -129,10 +129,14 @@ class Reconciliation:
     @cached_property
     def next_step(self) -> NextStep:
         """What to do next, and why."""
+        return choose_next_step(self.reasons_to_ask, self.interval_mm(), self._trust_by_kind)
+
+    def _trust_by_kind(self) -> dict[str, float]:
+        """For every kind of source that spoke, the most that one of its sources is believed."""
         trust: dict[str, float] = {}
         for row in self.sources:
             trust[row.kind] = max(row.trust, trust.get(row.kind, 0.0))
-        return choose_next_step(self.reasons_to_ask, self.interval_mm(), trust)
+        return trust
 
     @property
     def sentence(self) -> str:

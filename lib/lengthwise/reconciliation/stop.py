@@ -17,6 +17,9 @@ from .densities import log_early, log_normal
 from .offsets import Floats, mix, sum_by
 from .sources import Source
 
+STOP_SHORT_MM = c.STOP_SHORT_OF_FORAMEN_MM.value
+"""A sound stop is this far coronal of the foramen (mm)."""
+
 
 @dataclass(frozen=True)
 class StopTable:
@@ -47,7 +50,7 @@ def stop_table(cases: Sequence[Sequence[Source]]) -> StopTable:
 
 def stop_log_likelihood(table: StopTable, foramen_mm: Floats) -> Floats:
     """Log-likelihood of all tactile stops of each case over the foramen (cases, points)."""
-    at_stop = foramen_mm[table.source_case] - c.STOP_SHORT_OF_FORAMEN_MM.value
+    at_stop = foramen_mm[table.source_case] - STOP_SHORT_MM
     late = at_stop - table.mean_mm[:, None]
     sd = c.STOP_SD_MM.value
     mixed = mix(

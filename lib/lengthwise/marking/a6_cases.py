@@ -1,0 +1,190 @@
+"""The three cases of assignment a6: a plain one, a source that does not belong, and "not yet".
+
+Cases are drawn until they are what their question needs: the drawn evidence decides, never the
+truth. So every student meets the same difficulty in a canal of their own.
+"""
+
+from collections.abc import Callable
+from typing import Literal
+
+import numpy as np
+
+from lengthwise.evidence import Context, ElectronicReading, Evidence, Record
+from lengthwise.evidence.case import CanalName
+from lengthwise.reconciliation import Reconciliation, reconcile
+from lengthwise.reconciliation.plan import Plan, Step
+from lengthwise.reconciliation.sampler import (
+    Generator,
+    States,
+    Truth,
+    draw_evidence,
+    draw_states,
+    draw_truth,
+)
+
+from .beliefs import implied_lengths_mm
+from .casebook import GradedCase
+from .trace_table import trace_around
+
+TEETH: tuple[tuple[str, CanalName, str], ...] = (
+    ("11", "single", "incisal edge"),
+    ("12", "single", "incisal edge"),
+    ("13", "single", "cusp tip"),
+    ("22", "single", "incisal edge"),
+    ("23", "single", "cusp tip"),
+    ("33", "single", "cusp tip"),
+    ("34", "single", "buccal cusp tip"),
+    ("43", "single", "cusp tip"),
+    ("44", "single", "buccal cusp tip"),
+)
+MOST_TRIES = 2000
+ODD_ONE_MM = 0.8
+"""The source that does not belong moves a plain mean by at least this much."""
+
+DISAGREE_MM = 1.5
+"""Sources that leave the length open are at least this far apart; those that agree, at most."""
+
+STANDS_OUT_MM = 2.0
+"""The source that does not belong is at least this far from the mean of the others."""
+
+Implied = dict[str, float]
+
+_ALL = (
+    Step("preoperative_film", technique="paralleling"),
+    Step("electronic_reading", repeats=2, stage="after_flare"),
+    Step("working_film", technique="paralleling", stage="after_shaping"),
+    Step("point_trial", repeats=2, stage="after_shaping", ran_freely=True, liquid_in_canal="dry"),
+)
+_FEW = (
+    Step("preoperative_film", technique="bisecting"),
+    Step("electronic_reading", repeats=2, stage="before_flare"),
+)
+_WET = (
+    Step("preoperative_film", technique="paralleling"),
+    Step("electronic_reading", repeats=1, stage="after_shaping", liquid_in_canal="blood"),
+    Step("point_trial", repeats=2, stage="after_shaping", liquid_in_canal="moist"),
+)
+
+
+def draw_cases(target_mm: float, rng: Generator) -> dict[str, GradedCase]:
+    """The cases q1 to q3 of one student."""
+    teeth = rng.permutation(len(TEETH))[:3]
+    odd = ("electronic_reading", "working_film")[rng.integers(2)]
+    few = (_FEW, _WET)[rng.integers(2)]
+    return {
+        "q1": _draw(
+            int(teeth[0]), _ALL, _everything_sound, _agree, _is_plain, "none", target_mm, rng
+        ),
+        "q2": _draw(
+            int(teeth[1]),
+            _ALL,
+            _one_unsound(odd),
+            _stands_out(odd),
+            _has_odd_one,
+            f"odd one out: {odd}",
+            target_mm,
+            rng,
+        ),
+        "q3": _draw(
+            int(teeth[2]), few, draw_states, _disagree, _is_open, "not yet", target_mm, rng
+        ),
+    }
+
+
+def _draw(
+    tooth: int,
+    steps: tuple[Step, ...],
+    states_of: Callable[[Plan, Generator], States],
+    promises: Callable[[Implied], bool],
+    fits: Callable[[Reconciliation], bool],
+    trap: str,
+    target_mm: float,
+    rng: Generator,
+) -> GradedCase:
+    fdi, canal, reference = TEETH[tooth]
+    pulp: Literal["vital", "necrotic"] = "vital" if rng.random() < 0.5 else "necrotic"
+    context = Context(pulp=pulp, apex="closed", obstruction="none", crown="intact")
+    plan = Plan(fdi, canal, steps, context, reference)
+    for _ in range(MOST_TRIES):
+        truth, states = draw_truth(plan, rng), states_of(plan, rng)
+        evidence = _as_charted(draw_evidence(plan, truth, states, rng), states, rng)
+        implied = implied_lengths_mm(evidence)
+        if not _is_ordinary(truth) or len(implied) < len(steps) or not promises(implied):
+            continue  # cheaper to see than to reconcile
+        if fits(reconcile(evidence, target_mm=target_mm)):
+            return GradedCase(evidence, target_mm, truth.foramen_mm, trap)
+    raise RuntimeError(f"no case with trap {trap!r} in {MOST_TRIES} tries for tooth {fdi}")
+
+
+def _as_charted(evidence: Evidence, states: States, rng: Generator) -> Evidence:
+    """As it stands in a chart: to a tenth of a millimetre, each reading with its trace."""
+    records: list[Record] = []
+    for record in evidence.records:
+        if isinstance(record, ElectronicReading) and record.foramen_signal_mm is not None:
+            erratic = states[(record.kind, record.visit, record.stage)] == "erratic"
+            trace = trace_around(record.foramen_signal_mm, erratic, rng)
+            when = record.model_dump(include={"visit", "stage", "file_size", "liquid_in_canal"})
+            records.append(trace.model_copy(update=when))
+        else:
+            lengths = {
+                name: round(value, 1)
+                for name, value in record.model_dump().items()
+                if name.endswith("_mm") and isinstance(value, float)
+            }
+            records.append(record.model_copy(update=lengths))
+    return evidence.model_copy(update={"records": tuple(records)})
+
+
+def _is_ordinary(truth: Truth) -> bool:
+    """A canal as students meet them; freaks belong into a seminar, not into an exam."""
+    return 16.0 <= truth.foramen_mm <= 32.0
+
+
+def _everything_sound(plan: Plan, rng: Generator) -> States:
+    return dict.fromkeys(draw_states(plan, rng), "sound")
+
+
+def _one_unsound(kind: str) -> Callable[[Plan, Generator], States]:
+    state = "early" if kind == "electronic_reading" else "misread"
+
+    def states(plan: Plan, rng: Generator) -> States:
+        return {key: state if key[0] == kind else "sound" for key in draw_states(plan, rng)}
+
+    return states
+
+
+def _spread_mm(lengths: list[float]) -> float:
+    return max(lengths) - min(lengths)
+
+
+def _agree(implied: Implied) -> bool:
+    return _spread_mm(list(implied.values())) < DISAGREE_MM
+
+
+def _disagree(implied: Implied) -> bool:
+    return _spread_mm(list(implied.values())) > DISAGREE_MM
+
+
+def _stands_out(kind: str) -> Callable[[Implied], bool]:
+    def stands_out(implied: Implied) -> bool:
+        others = [length for other, length in implied.items() if other != kind]
+        apart = abs(implied[kind] - float(np.mean(others)))
+        return apart > STANDS_OUT_MM and _spread_mm(others) < DISAGREE_MM
+
+    return stands_out
+
+
+def _is_plain(result: Reconciliation) -> bool:
+    return result.next_step.word == "confirm"
+
+
+def _has_odd_one(result: Reconciliation) -> bool:
+    """A mean of all sources would mislead by a good deal, and the library knows whom to doubt."""
+    by_mean = float(np.mean(list(implied_lengths_mm(result.evidence).values())))
+    misleads = by_mean - result.loss.target_mm - result.best_length_mm
+    return result.next_step.word == "confirm" and abs(misleads) >= ODD_ONE_MM
+
+
+def _is_open(result: Reconciliation) -> bool:
+    """Too few sources, and those at odds: no length is taken on them."""
+    return result.next_step.word != "confirm"

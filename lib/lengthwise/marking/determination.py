@@ -1,0 +1,55 @@
+"""What a student determines about one canal."""
+
+from dataclasses import dataclass
+
+from lengthwise.reconciliation import NEXT_STEPS
+
+
+@dataclass(frozen=True)
+class Determination:
+    """A student's answer. Lengths in mm from the reference point; None is not answered.
+
+    Attributes
+    ----------
+    foramen_mm : where the student thinks the canal ends.
+    working_length_mm : the length the student would set; None means "not yet".
+    low_mm, high_mm : the student's 90 % interval for the foramen.
+    next_step : a word of `NEXT_STEPS`; alone it means "not yet, first this".
+
+    Examples
+    --------
+    >>> Determination(next_step="film").is_not_yet
+    True
+    >>> Determination(25.4, 25.0, 25.8, 25.2)
+    Traceback (most recent call last):
+        ...
+    ValueError: field low_mm: got 25.8 with high_mm 25.2; allowed is low before high; swap them
+    """
+
+    foramen_mm: float | None = None
+    working_length_mm: float | None = None
+    low_mm: float | None = None
+    high_mm: float | None = None
+    next_step: str | None = None
+
+    def __post_init__(self) -> None:
+        if self.low_mm is not None and self.high_mm is not None and self.low_mm > self.high_mm:
+            raise ValueError(
+                f"field low_mm: got {self.low_mm:g} with high_mm {self.high_mm:g}; allowed is low "
+                "before high; swap them"
+            )
+        if self.next_step is not None and self.next_step not in NEXT_STEPS:
+            raise ValueError(
+                f"field next_step: got {self.next_step!r}; allowed are {', '.join(NEXT_STEPS)}; "
+                "choose one of them"
+            )
+
+    @property
+    def is_not_yet(self) -> bool:
+        """Whether the student says that no length should be taken yet."""
+        return self.working_length_mm is None and self.next_step not in (None, "confirm")
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was answered."""
+        return self == Determination()

@@ -1,0 +1,107 @@
+"""The marks of a determination, judged by the evidence and never by a hidden truth.
+
+- Length (half): full from 0.5 mm short of the library's recommendation to 0.25 mm long of it,
+  falling linearly to nothing at 1.0 mm short and 0.5 mm long.
+- Interval (half): the posterior-expected interval score (Gneiting & Raftery 2007, J Am Stat
+  Assoc 102:359) of the best 90 % interval over that of the student's.
+- "Not yet": where the library takes no length, saying so is half and the right next step the
+  other half. Where it takes one, "not yet" earns nothing; nor does a length where it takes none.
+- A step that could hurt somebody earns nothing.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lengthwise.reconciliation import Reconciliation, reconcile
+from lengthwise.reconciliation.next_step import UNSAFE_STEPS
+
+from .casebook import GradedCase
+from .determination import Determination
+from .explanation import explain
+
+FULL_SHORT_MM, FULL_LONG_MM = -0.5, 0.25
+NOTHING_SHORT_MM, NOTHING_LONG_MM = -1.0, 0.5
+INTERVAL_PROBABILITY = 0.90
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What an answer earns.
+
+    Attributes
+    ----------
+    share : 0 to 1, of the points that the question carries.
+    length_share, interval_share : the two halves of a length, each 0 to 1; None where the
+        question was not about a length.
+    safety_failure : the answer could hurt somebody, and earns nothing.
+    explanation : Markdown for the student: what was expected and what to look at again.
+    """
+
+    share: float
+    explanation: str
+    length_share: float | None = None
+    interval_share: float | None = None
+    safety_failure: bool = False
+
+
+def mark(determination: Determination, case: GradedCase) -> Marks:
+    """Mark a determination against the reconciliation of the same evidence.
+
+    Examples
+    --------
+    >>> from lengthwise.evidence import Evidence
+    >>> case = GradedCase(Evidence.from_json('''{"schema": "lengthwise/evidence/1",
+    ...     "tooth": "13", "canal": "single", "reference_point": "incisal edge",
+    ...     "context": {"apex": "immature"}, "evidence": []}'''), target_mm=0.5,
+    ...     foramen_mm=24.0, trap="out of scope")
+    >>> mark(Determination(next_step="ask"), case).share
+    1.0
+    >>> mark(Determination(24.0, 23.5, 23.5, 24.5), case).share
+    0.0
+    """
+    result = reconcile(case.evidence, target_mm=case.target_mm)
+    if determination.is_blank:
+        return Marks(0.0, explain(determination, result, case.target_mm))
+    if determination.next_step in UNSAFE_STEPS:
+        return Marks(0.0, explain(determination, result, case.target_mm), safety_failure=True)
+    if result.working_length_mm is None:
+        share = 0.0
+        if determination.is_not_yet:
+            share = 0.5 + 0.5 * (determination.next_step == result.next_step.word)
+        return Marks(share, explain(determination, result, case.target_mm))
+    length = _length_share(determination.working_length_mm, result.working_length_mm)
+    interval = _interval_share(determination, result)
+    if determination.is_not_yet:
+        length = interval = 0.0
+    return Marks(
+        share=(length + interval) / 2,
+        explanation=explain(determination, result, case.target_mm),
+        length_share=length,
+        interval_share=interval,
+    )
+
+
+def _length_share(length_mm: float | None, recommended_mm: float) -> float:
+    if length_mm is None:
+        return 0.0
+    knots_mm = [NOTHING_SHORT_MM, FULL_SHORT_MM, FULL_LONG_MM, NOTHING_LONG_MM]
+    return float(np.interp(length_mm - recommended_mm, knots_mm, [0.0, 1.0, 1.0, 0.0]))
+
+
+def _interval_share(determination: Determination, result: Reconciliation) -> float:
+    low, high = determination.low_mm, determination.high_mm
+    if low is None or high is None:
+        return 0.0
+    best = expected_interval_score(result, *result.interval_mm(INTERVAL_PROBABILITY))
+    return float(min(best / expected_interval_score(result, low, high), 1.0))
+
+
+def expected_interval_score(result: Reconciliation, low_mm: float, high_mm: float) -> float:
+    """Posterior-expected interval score (mm) of a 90 % interval: its width, and 20 times each miss.
+
+    Smaller is better; the central 90 % interval has the smallest.
+    """
+    weights = result.density_per_mm * (result.grid_mm[1] - result.grid_mm[0])
+    missed = np.maximum(low_mm - result.grid_mm, 0) + np.maximum(result.grid_mm - high_mm, 0)
+    return float(high_mm - low_mm + 2 / (1 - INTERVAL_PROBABILITY) * missed @ weights)

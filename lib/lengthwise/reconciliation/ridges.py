@@ -1,0 +1,89 @@
+"""Each source alone, as a curve: where it was measured, and carried to the foramen."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from . import apex, paper, reading, stop
+from .offsets import Floats
+from .posterior import Canal, Posterior, foramen_posteriors
+from .sources import AVERAGE, Source
+
+LANDMARKS = {
+    AVERAGE: "end of the root",
+    "preoperative_film": "end of the root on the radiograph",
+    "working_film": "end of the root on the radiograph",
+    "electronic_reading": "foramen signal",
+    "point_trial": "where paper meets liquid",
+    "tactile_stop": "where the file stopped",
+}
+
+
+@dataclass(frozen=True)
+class Ridge:
+    """What one source alone says, as two densities (1/mm) on one grid (mm).
+
+    Attributes
+    ----------
+    source : the source.
+    landmark : what it measured, in words.
+    grid_mm : lengths, (points,).
+    landmark_per_mm : density of its own landmark.
+    foramen_per_mm : density of the foramen, once the landmark is carried there.
+    """
+
+    source: Source
+    landmark: str
+    grid_mm: Floats
+    landmark_per_mm: Floats
+    foramen_per_mm: Floats
+
+
+def ridges_of(tooth: str, canal: str, sources: tuple[Source, ...]) -> tuple[Ridge, ...]:
+    """The ridge of every source, in order.
+
+    Examples
+    --------
+    >>> from lengthwise.evidence import Evidence
+    >>> from lengthwise.reconciliation import sources_of
+    >>> case = Evidence.from_json('''{"schema": "lengthwise/evidence/1", "tooth": "13",
+    ...     "canal": "single", "reference_point": "incisal edge", "evidence": [
+    ...     {"kind": "electronic_reading", "foramen_signal_mm": 25.0}]}''')
+    >>> average, reading = ridges_of("13", "single", sources_of(case))
+    >>> float(reading.grid_mm[reading.landmark_per_mm.argmax()].round(2))
+    25.0
+    >>> bool(reading.grid_mm[reading.foramen_per_mm.argmax()] > 25.1)  # a signal comes early
+    True
+    """
+    alone = foramen_posteriors([Canal(tooth, canal, (source,)) for source in sources])
+    return tuple(
+        Ridge(
+            source,
+            LANDMARKS[source.kind],
+            posterior.grid_mm,
+            _on_landmark(tooth, canal, source, posterior),
+            posterior.density_per_mm,
+        )
+        for source, posterior in zip(sources, alone, strict=True)
+    )
+
+
+def _on_landmark(tooth: str, canal: str, source: Source, alone: Posterior) -> Floats:
+    grid, cases = alone.grid_mm[None, :], [(source,)]
+    step = float(alone.grid_mm[1] - alone.grid_mm[0])
+    if source.kind == AVERAGE:
+        log_density = apex.average_log_likelihood([(tooth, canal)], cases, grid)
+    elif source.kind == "electronic_reading":
+        log_density = reading.reading_log_likelihood(reading.signal_table(cases), grid)
+    elif source.kind == "point_trial":
+        extra = np.arange(-round(paper.HIGHEST_POOL_MM / step), 0) * step
+        longer = np.concatenate([alone.grid_mm[0] + extra, alone.grid_mm])[None, :]
+        log_density = paper.paper_log_likelihood(paper.trial_table(cases), longer, step)
+    elif source.kind == "tactile_stop":
+        # a stop is coronal of the foramen; on its own landmark it stands where it was felt
+        table = stop.stop_table(cases)
+        log_density = stop.stop_log_likelihood(table, grid + stop.STOP_SHORT_MM)
+    else:
+        log_density = apex.film_log_likelihood(apex.film_table(cases), grid)
+    density = np.exp(log_density[0] - log_density[0].max())
+    return np.asarray(density / (density.sum() * step))
