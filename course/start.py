@@ -299,7 +299,7 @@ def prepare(extras, clone=CLONE, folder=None):
             environ,
         )  # fmt: skip
         stamp = {"fingerprint": fingerprint(clone), "clone": str(clone), "extras": wanted}
-        (folder / STAMP).write_text(json.dumps(stamp), encoding="utf-8")
+        write_json(folder / STAMP, stamp)
         unfinished_mark(folder).unlink()
         say("Ready.")
     return folder
@@ -332,13 +332,17 @@ def write_settings(folder, class_folder=None):
         }
     }
     (settings / "labconfig").mkdir(parents=True, exist_ok=True)
-    (settings / "labconfig" / "page_config.json").write_text(
-        json.dumps({"disabledExtensions": hidden}), encoding="utf-8"
-    )
-    (settings / "jupyter_server_config.json").write_text(json.dumps(server), encoding="utf-8")
-    pages = {"VoilaConfiguration": {"template": "lengthwise"}}
-    (settings / "voila.json").write_text(json.dumps(pages), encoding="utf-8")
+    write_json(settings / "labconfig" / "page_config.json", {"disabledExtensions": hidden})
+    write_json(settings / "jupyter_server_config.json", server)
+    write_json(settings / "voila.json", {"VoilaConfiguration": {"template": "lengthwise"}})
     return settings
+
+
+def write_json(path, value):
+    """Write a file whole or not at all: a server that is starting may be reading it."""
+    draft = path.with_name("{0}.{1}".format(path.name, os.getpid()))
+    draft.write_text(json.dumps(value), encoding="utf-8")
+    os.replace(str(draft), str(path))
 
 
 def is_root():

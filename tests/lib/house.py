@@ -84,7 +84,7 @@ def doctests(path: Path) -> Outcome:
     """Run the examples in docstrings."""
     return run(
         sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "--noconftest",
-        "-c", ROOT / ".pytest.ini", "--rootdir", path.parent, path,
+        "-c", ROOT / ".pytest.ini", "--rootdir", path.parent, path, PYTEST_DISABLE_PLUGIN_AUTOLOAD="1",
     )  # fmt: skip
 
 
