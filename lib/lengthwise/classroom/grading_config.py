@@ -54,7 +54,6 @@ def configure(config: Any, folder: Path) -> None:
         f"{OURS}.mark_step.MarkStep",
         f"{OURS}.mark_step.SaveMarks",
         f"{THEIRS}.AssignLatePenalties",
-        f"{THEIRS}.CheckCellMetadata",
     ]
 
     config.GenerateFeedback.preprocessors = [

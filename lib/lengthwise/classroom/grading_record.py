@@ -22,6 +22,7 @@ class GradingRecord:
 
     student: str
     assignment: str
+    repaired: tuple[str, ...] = ()
     mended: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     by_hand: tuple[str, ...] = ()
@@ -30,13 +31,14 @@ class GradingRecord:
 
     @classmethod
     def of(
-        cls, student: str, assignment: str, mended: Iterable[str], marked: Marked
+        cls, student: str, assignment: str, repaired: Iterable[str], marked: Marked
     ) -> GradingRecord:
-        """The record of a marked notebook; ``mended`` is what the repair said."""
+        """The record of a marked notebook; ``repaired`` is what the repair said."""
         return cls(
             student=student,
             assignment=assignment,
-            mended=(*mended, *marked.mended),
+            repaired=tuple(repaired),
+            mended=marked.mended,
             unread=marked.unread,
             by_hand=marked.by_hand,
             typed_id=marked.typed_id,
@@ -45,6 +47,18 @@ class GradingRecord:
                 for name, text in marked.answers.items()
             },
         )
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What an instructor should know, shortest first: repairs, mended answers, unread ones."""
+        said = list(self.repaired)
+        if self.mended:
+            more = f" and {len(self.mended) - 1} more" if len(self.mended) > 1 else ""
+            said.append(f"mended {self.mended[0]}{more}")
+        said += [f"unread {sentence}" for sentence in self.unread]
+        if self.typed_id not in (None, self.student):
+            said.append(f"another id was typed in it: {str(self.typed_id)[:40]}")
+        return tuple(said)
 
     def unchanged_since(self, before: GradingRecord | None) -> frozenset[str]:
         """Labels of the marks whose answers are the same as when they were last graded."""
@@ -60,7 +74,7 @@ def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRe
     try:
         text = taught.record_path(student, assignment).read_text(encoding="utf-8")
         told = json.loads(text)
-        for name in ("mended", "unread", "by_hand"):
+        for name in ("repaired", "mended", "unread", "by_hand"):
             told[name] = tuple(told[name])
         return GradingRecord(**told)
     except (OSError, ValueError, TypeError, KeyError):

@@ -103,7 +103,7 @@ def _mark_case(name: str, reading: CellReading, key: StudentKey) -> _One:
     marks = mark(_determination(form), key.cases[name])
     return _One(
         marks.share,
-        _with_remarks(_answered(form), marks.explanation, mended, problems),
+        _with_remarks(marks.explanation, mended, problems),
         mended,
         problems,
     )
@@ -111,29 +111,16 @@ def _mark_case(name: str, reading: CellReading, key: StudentKey) -> _One:
 
 def _mark_item(name: str, reading: CellReading, key: StudentKey) -> _One:
     item = key.items[name]
-    tidied = tidy_word(name, reading.values.get(name), item.letters)
+    tidied = tidy_word(name, reading.values.get(name), item.lettered)
     problems = _unread(reading, (name,)) + ((tidied.problem,) if tidied.problem else ())
     mended = _mended(reading, (name,)) + ((tidied.mended,) if tidied.mended else ())
     letter = tidied.value if isinstance(tidied.value, str) else None
     marks = mark_item(item, letter)
-    opening = f"You answered **{letter}**." if letter else "You gave no answer here."
-    return _One(
-        marks.share, _with_remarks(opening, marks.explanation, mended, problems), mended, problems
-    )
+    return _One(marks.share, _with_remarks(marks.explanation, mended, problems), mended, problems)
 
 
 def _determination(form: DeterminationForm) -> Determination:
     return Determination(**{name: getattr(form, name) for name in FIELDS})
-
-
-def _answered(form: DeterminationForm) -> str:
-    values = [(name, getattr(form, name)) for name in FIELDS]
-    given = [
-        f"{name} {value:g}" if isinstance(value, float) else f"{name} {value}"
-        for name, value in values
-        if value is not None
-    ]
-    return "You answered: " + (", ".join(given) if given else "nothing") + "."
 
 
 def _unread(reading: CellReading, names: Iterable[str]) -> tuple[str, ...]:
@@ -148,15 +135,13 @@ def _mended(reading: CellReading, names: Iterable[str]) -> tuple[str, ...]:
     return tuple(reading.mended[name] for name in names if name in reading.mended)
 
 
-def _with_remarks(
-    opening: str, explanation: str, mended: Sequence[str], problems: Sequence[str]
-) -> str:
-    """The explanation under what was answered; a student's own words never become Markdown."""
+def _with_remarks(explanation: str, mended: Sequence[str], problems: Sequence[str]) -> str:
+    """The explanation under the remarks; a student's own words never become Markdown."""
     remarks = [f"- Read as meant: {_plain(sentence)}." for sentence in mended]
     remarks += [f"- Not used: {_plain(sentence)}." for sentence in problems]
     if problems:
         remarks.append("- Your instructor is told, and looks at this answer.")
-    return "\n\n".join(part for part in (opening, "\n".join(remarks), explanation) if part)
+    return "\n\n".join(part for part in ("\n".join(remarks), explanation) if part)
 
 
 def _plain(sentence: str) -> str:

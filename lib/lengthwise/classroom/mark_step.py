@@ -43,7 +43,7 @@ class RepairStep(NbGraderPreprocessor):
         fresh = type(nb)(release)
         fresh["cells"] = repaired.cells
         fresh["metadata"][OURS] = {
-            "mended": list(repaired.mended),
+            "repaired": list(repaired.mended),
             "lost": list(repaired.lost),
         }
         return _as_node(fresh), resources
@@ -60,7 +60,7 @@ class MarkStep(NbGraderPreprocessor):
         key = read_key(taught, assignment).of(student)
         marked = mark_cells(nb["cells"], key, lost=word.get("lost", ()))
         before = read_record(taught, student, assignment)
-        record = GradingRecord.of(student, assignment, word.get("mended", ()), marked)
+        record = GradingRecord.of(student, assignment, word.get("repaired", ()), marked)
         write_record(taught, record)
         resources[OURS] = {
             "by_hand": record.by_hand,

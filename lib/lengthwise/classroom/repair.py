@@ -85,7 +85,7 @@ def repair(submitted: Mapping[str, Any], release: Mapping[str, Any]) -> Repaired
     rebuilt: list[list[Cell]] = []
     lost = []
     for index, cell in enumerate(released):
-        fresh: Cell = copy.deepcopy(dict(cell))
+        fresh: Cell = {**copy.deepcopy(dict(cell)), "source": source_of(cell)}
         found = places[index]
         if holds_answer(cell):
             chosen = _chosen(found, handed_in, cell, _check_place(index, released, places))

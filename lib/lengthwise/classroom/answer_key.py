@@ -1,0 +1,139 @@
+"""The answers of a class: truth, evidence and the order of every student's options.
+
+Written once, when the class is made, and never derived again: random streams change between
+versions of a library, and a mark must not. The file stays in the class's ``answers`` folder.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.errors import ClassroomError
+from lengthwise.evidence import Evidence
+from lengthwise.marking.casebook import GradedCase, draw_assignment, student_generator
+from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
+
+SCHEMA = "lengthwise/answers/1"
+
+
+@dataclass(frozen=True)
+class StudentKey:
+    """One student's cases and lettered items, with everything that marking needs."""
+
+    cases: dict[str, GradedCase]
+    items: dict[str, ShuffledItem]
+
+
+@dataclass(frozen=True)
+class AnswerKey:
+    """What the answers file of one assignment says."""
+
+    class_name: str
+    assignment: str
+    students: dict[str, StudentKey]
+
+    def of(self, student: str) -> StudentKey:
+        """The key of one student of the class; raises `ClassroomError` for anybody else."""
+        try:
+            return self.students[student]
+        except KeyError:
+            raise ClassroomError(
+                f"{student} is not on the class list of {self.class_name}, so there are no cases "
+                "to grade against."
+            ) from None
+
+
+def evidence_digest(evidence: Evidence) -> str:
+    """A digest of the evidence that a student was given."""
+    return hashlib.sha256(evidence.to_json().encode("utf-8")).hexdigest()
+
+
+def draw_key(
+    taught: ClassFolder,
+    assignment: str,
+    students: Iterable[str],
+    secret: bytes,
+    on_drawn: Callable[[], None] = lambda: None,
+) -> AnswerKey:
+    """Draw cases and option orders for every student from the class's secret."""
+    items = read_items(taught.items_path(assignment))
+    keys = {}
+    for student in students:
+        rng = student_generator(secret, assignment, student)
+        cases = draw_assignment(assignment, target_mm=taught.target_mm, rng=rng)
+        lettered = {name: shuffled(item, rng) for name, item in items.items()}
+        keys[student] = StudentKey(cases, lettered)
+        on_drawn()
+    return AnswerKey(taught.name, assignment, keys)
+
+
+def write_key(taught: ClassFolder, key: AnswerKey) -> None:
+    """Write the answers file, readable by its owner alone."""
+    students = {
+        student: {
+            "cases": {name: json.loads(case.to_json()) for name, case in one.cases.items()},
+            "evidence_digest": {
+                name: evidence_digest(case.evidence) for name, case in one.cases.items()
+            },
+            "item_order": {name: list(item.order) for name, item in one.items.items()},
+        }
+        for student, one in key.students.items()
+    }
+    told = {
+        "schema": SCHEMA,
+        "class": key.class_name,
+        "assignment": key.assignment,
+        "target_mm": taught.target_mm,
+        "library_version": taught.library_version,
+        "students": students,
+    }
+    path = taught.answers_path(key.assignment)
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as stream:
+        json.dump(told, stream)
+
+
+def read_key(taught: ClassFolder, assignment: str) -> AnswerKey:
+    """Read the answers file (once, for as long as it does not change)."""
+    path = taught.answers_path(assignment)
+    try:
+        changed_ns = path.stat().st_mtime_ns
+        return _read(path, taught.items_path(assignment), changed_ns)
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise ClassroomError(
+            f"The answers of {assignment} cannot be read ({error}); put {path} back from a copy "
+            "of the class."
+        ) from error
+
+
+@lru_cache(maxsize=4)
+def _read(path: Path, items_path: Path, changed_ns: int) -> AnswerKey:
+    told = json.loads(path.read_text(encoding="utf-8"))
+    if told["schema"] != SCHEMA:
+        raise ValueError(f"its schema is {told['schema']!r}, not {SCHEMA!r}")
+    items = read_items(items_path)
+    students = {student: _key(one, items) for student, one in told["students"].items()}
+    return AnswerKey(told["class"], told["assignment"], students)
+
+
+def _key(one: dict[str, Any], items: dict[str, Item]) -> StudentKey:
+    cases = {name: GradedCase.from_json(json.dumps(case)) for name, case in one["cases"].items()}
+    for name, case in cases.items():
+        if evidence_digest(case.evidence) != one["evidence_digest"][name]:
+            raise ValueError(f"the evidence of {name} was changed after the class was made")
+    lettered = {name: _lettered(items[name], order) for name, order in one["item_order"].items()}
+    return StudentKey(cases, lettered)
+
+
+def _lettered(item: Item, order: list[int]) -> ShuffledItem:
+    if sorted(order) != list(range(len(item.options))):
+        raise ValueError(f"the options of {item.id} were changed after the class was made")
+    return ShuffledItem(item, tuple(order))

@@ -1,0 +1,134 @@
+"""The marks of an assignment as a table, from nbgrader's gradebook."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+from lengthwise.classroom.class_folder import ClassFolder
+
+
+@dataclass(frozen=True)
+class MarksRow:
+    """One student: points by part (None: not marked), total, and what is still to be done."""
+
+    student: str
+    points: dict[str, float | None]
+    total: float | None
+    by_hand: tuple[str, ...] = ()
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class MarksTable:
+    """The whole class: parts in the notebook's order with their maximum, one row a student."""
+
+    assignment: str
+    maxima: dict[str, float]
+    rows: tuple[MarksRow, ...]
+
+    @property
+    def max_total(self) -> float:
+        """The points of the whole assignment."""
+        return sum(self.maxima.values())
+
+    def to_csv(self) -> str:
+        """The table as CSV: student, one column a part, total, max, needs_hand_marking, remark."""
+        text = io.StringIO()
+        writer = csv.writer(text, lineterminator="\n")
+        writer.writerow(["student", *self.maxima, "total", "max", "needs_hand_marking", "remark"])
+        for row in self.rows:
+            writer.writerow(
+                [
+                    row.student,
+                    *(_written(row.points.get(part)) for part in self.maxima),
+                    _written(row.total),
+                    _written(self.max_total),
+                    " ".join(row.by_hand),
+                    row.remark,
+                ]
+            )
+        return text.getvalue()
+
+
+def _written(value: float | None) -> str:
+    return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def part_name(label: str) -> str:
+    """The name of a part for people: q1_check is q1."""
+    return label.removesuffix("_check")
+
+
+def students_of(taught: ClassFolder) -> tuple[str, ...]:
+    """The ids of the class list, from the gradebook."""
+    from nbgrader.api import Gradebook
+
+    with Gradebook(gradebook_url(taught)) as gradebook:
+        return tuple(sorted(student.id for student in gradebook.students))
+
+
+def gradebook_url(taught: ClassFolder) -> str:
+    """The class's own SQLite file, as nbgrader names it."""
+    return f"sqlite:///{taught.root / 'gradebook.db'}"
+
+
+def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
+    """Read the marks of an assignment; students who handed in nothing have an empty row."""
+    from nbgrader.api import Gradebook, MissingEntry
+
+    collected = set(taught.submitted_students(assignment))
+    with Gradebook(gradebook_url(taught)) as gradebook:
+        notebook = gradebook.find_notebook(assignment, assignment)
+        maxima = {
+            part_name(cell.name): float(cell.max_score)
+            for cell in sorted(notebook.grade_cells, key=lambda cell: _place(cell.name))
+        }
+        rows = []
+        for student in sorted(one.id for one in gradebook.students):
+            try:
+                graded = gradebook.find_submission_notebook(assignment, assignment, student)
+            except MissingEntry:
+                remark = "not graded yet" if student in collected else "not handed in"
+                rows.append(MarksRow(student, {}, None, remark=remark))
+                continue
+            points = {
+                part_name(grade.name): _points(grade.auto_score, grade.manual_score, grade.score)
+                for grade in graded.grades
+            }
+            by_hand = sorted(
+                (part_name(grade.name) for grade in graded.grades if grade.needs_manual_grade),
+                key=_place,
+            )
+            penalty = graded.late_submission_penalty or 0.0
+            rows.append(
+                MarksRow(
+                    student,
+                    points,
+                    float(graded.score) - penalty,
+                    tuple(by_hand),
+                    f"late: {penalty:g} points taken off" if penalty else "",
+                )
+            )
+    return MarksTable(assignment, maxima, tuple(rows))
+
+
+def _points(auto: float | None, manual: float | None, score: float) -> float | None:
+    return None if auto is None and manual is None else float(score)
+
+
+def _place(name: str) -> tuple[int, int, str]:
+    """Cases first, then items, then what is written."""
+    number = part_name(name)[1:]
+    if name[:1] in "qi" and number.isdigit():
+        return "qi".index(name[0]), int(number), name
+    return 2, 0, name
+
+
+def write_marks(taught: ClassFolder, table: MarksTable) -> Path:
+    """Write the table into the class folder as ``marks_<assignment>.csv``."""
+    path = taught.root / f"marks_{table.assignment}.csv"
+    path.write_text(table.to_csv(), encoding="utf-8")
+    return path

@@ -1,0 +1,65 @@
+"""What students get: the generated notebook, their cases without answers, and both in one zip."""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from lengthwise.classroom.answer_key import AnswerKey, StudentKey, read_key
+from lengthwise.classroom.class_folder import ClassFolder, open_class
+from lengthwise.marking.casebook import case_key
+from lengthwise.marking.items import ShuffledItem
+
+SCHEMA = "lengthwise/cases/1"
+CASES = "cases.json"
+
+
+def hand_out(assignment: str, student: str, notebooks: Iterable[str]) -> None:
+    """Called by nbgrader after it generated a release, whichever way it was asked to.
+
+    Generating empties the release folder, so the cases are put there afterwards, every time.
+    """
+    for notebook in notebooks:
+        write_cases(open_class(Path(notebook).parent), assignment)
+
+
+def write_cases(taught: ClassFolder, assignment: str) -> None:
+    """Write ``cases.json`` beside the released notebook, and the zip of both."""
+    folder = taught.release_folder(assignment)
+    cases = cases_json(read_key(taught, assignment), taught.target_mm)
+    (folder / CASES).write_text(cases, encoding="utf-8")
+    making = folder.with_suffix(".making")
+    with zipfile.ZipFile(making, "w", zipfile.ZIP_DEFLATED) as archive:
+        for path in (taught.released_notebook(assignment), folder / CASES):
+            archive.write(path, f"{assignment}/{path.name}")
+    making.replace(folder.with_suffix(".zip"))
+
+
+def cases_json(key: AnswerKey, target_mm: float) -> str:
+    """Evidence and questions of every student, by a digest of their id; nothing of the answers."""
+    told = {
+        "schema": SCHEMA,
+        "class": key.class_name,
+        "assignment": key.assignment,
+        "target_mm": target_mm,
+        "students": {
+            case_key(key.class_name, key.assignment, student): _for_student(one)
+            for student, one in key.students.items()
+        },
+    }
+    return json.dumps(told)
+
+
+def _for_student(one: StudentKey) -> dict[str, Any]:
+    return {
+        "cases": {name: json.loads(case.evidence.to_json()) for name, case in one.cases.items()},
+        "items": {name: _without_key(item) for name, item in one.items.items()},
+    }
+
+
+def _without_key(item: ShuffledItem) -> dict[str, Any]:
+    options = {letter: option.text for letter, option in item.lettered.items()}
+    return {"stem": item.item.stem, "options": options}

@@ -1,0 +1,301 @@
+"""The command line: make a class, collect, grade, give feedback, read the marks.
+
+Every command says what it did and what comes next, can be run twice, and answers a mistake with
+one plain sentence.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn
+
+import typer
+from rich.console import Console
+
+if TYPE_CHECKING:
+    from lengthwise.classroom.class_folder import ClassFolder
+
+app = typer.Typer(
+    help="Lengthwise: how long is this root canal? Classes, grading and single cases.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+out = Console(highlight=False, soft_wrap=True)
+err = Console(stderr=True, highlight=False, soft_wrap=True)
+
+ClassOption = Annotated[
+    Path, typer.Option("--class", help="The class's folder; left out: the folder you are in.")
+]
+AssignmentArgument = Annotated[
+    str | None, typer.Argument(help="The assignment; left out: the class's only one.")
+]
+CourseOption = Annotated[
+    Path | None, typer.Option("--course", help="The course folder, if it was moved.")
+]
+HERE = Path()
+
+
+@app.command("new-class")
+def new_class(
+    name: Annotated[str, typer.Argument(help="The class's name; its folder is called the same.")],
+    roster: Annotated[Path, typer.Option(help="The class list: a CSV file, column 'student'.")],
+    target: Annotated[
+        str, typer.Option(help="Target distance of your school: mm short of the foramen.")
+    ] = "0.5",
+    where: Annotated[Path, typer.Option("--in", help="Folder to make the class in.")] = HERE,
+    course: CourseOption = None,
+) -> None:
+    """Make a class with cases of its own for every student, and the release to hand out."""
+    from lengthwise.classroom.new_class import course_folder, make_class
+    from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.roster import read_roster
+
+    students = read_roster(roster)
+    with Progress("Drawing cases", len(students)) as step:
+        taught = make_class(
+            name,
+            students,
+            target_mm=_millimetres("--target", target),
+            where=where,
+            course=course or course_folder(),
+            on_drawn=step,
+        )
+    out.print(
+        f"Class {taught.name} is made in {taught.root}: {len(students)} students, target "
+        f"{taught.target_mm:g} mm."
+    )
+    for assignment in taught.assignments:
+        out.print(f"For the students: {taught.release_folder(assignment).with_suffix('.zip')}")
+    _next(
+        "give that zip to every student. When they have handed in, go into the class's folder "
+        "and run: lengthwise collect FOLDER"
+    )
+    out.print("Keep the folders answers and secret to yourself: they hold the solutions.")
+
+
+@app.command()
+def collect(
+    folder: Annotated[Path, typer.Argument(help="Folder (or zip) of the handed-in files.")],
+    class_: ClassOption = HERE,
+    assignment: Annotated[str | None, typer.Option(help="The assignment, if several.")] = None,
+) -> None:
+    """Take one notebook a student into the class."""
+    from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.collect import collect as collect_files
+    from lengthwise.classroom.marks_table import students_of
+
+    taught = open_class(class_)
+    name = taught.assignment_or_only(assignment)
+    done = collect_files(folder, taught, name, students_of(taught))
+    for one in done.taken:
+        remark = f" ({one.remark})" if one.remark else ""
+        out.print(f"  {one.student:<16} {one.how}: {one.where}{remark}", markup=False)
+    for left in done.left:
+        out.print(f"  not taken        {left.where}: {left.reason}", markup=False)
+    if done.missing:
+        out.print(f"Nothing from: {', '.join(done.missing)}", markup=False)
+    out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
+    if done.taken:
+        _next("lengthwise grade")
+    if done.left and not done.taken:
+        raise typer.Exit(1)
+
+
+@app.command()
+def grade(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
+    """Read and mark every collected file. Nothing of a student's is run."""
+    from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.workers import run_for_each
+
+    taught = open_class(class_)
+    name = taught.assignment_or_only(assignment)
+    students = taught.submitted_students(name)
+    if not students:
+        _fail(f"Nothing is collected for {name} yet: run lengthwise collect FOLDER first.")
+    with Progress("Grading", len(students)) as step:
+        outcomes = run_for_each("autograde", taught, name, students, lambda _: step())
+    for one in outcomes:
+        out.print(f"  {one.student:<16} {one.line}", markup=False)
+    failed = sum(bool(one.failed) for one in outcomes)
+    out.print(f"{len(outcomes) - failed} graded, {failed} failed.")
+    _say_by_hand(taught, name)
+    _next("lengthwise marks (a table), lengthwise feedback (a page for every student)")
+    if failed:
+        raise typer.Exit(1)
+
+
+def _say_by_hand(taught: ClassFolder, assignment: str) -> None:
+    from lengthwise.classroom.marks_table import marks_table
+
+    waiting = [row for row in marks_table(taught, assignment).rows if row.by_hand]
+    if waiting:
+        out.print(
+            f"{len(waiting)} students have something to mark by hand (written reasons, unread "
+            f"answers): start Jupyter in {taught.root} and open Formgrader from its menu."
+        )
+
+
+@app.command()
+def feedback(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
+    """Write a page for every graded student, and one zip of all pages."""
+    from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.feedback import page_path, zip_pages
+    from lengthwise.classroom.marks_table import marks_table
+    from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.workers import run_for_each
+
+    taught = open_class(class_)
+    name = taught.assignment_or_only(assignment)
+    rows = [row for row in marks_table(taught, name).rows if row.total is not None]
+    if not rows:
+        _fail(f"Nothing is graded for {name} yet: run lengthwise grade first.")
+    with Progress("Writing pages", len(rows)) as step:
+        outcomes = run_for_each(
+            "generate_feedback", taught, name, [row.student for row in rows], lambda _: step()
+        )
+    for one in outcomes:
+        if one.failed:
+            out.print(f"  {one.student:<16} no page: {one.failed}", markup=False)
+    written = [one.student for one in outcomes if not one.failed]
+    target = zip_pages(taught, name, written)
+    out.print(f"{len(written)} pages are in {target}")
+    if written:
+        out.print(f"One of them to look at: {page_path(taught, written[0], name)}")
+    waiting = sum(bool(row.by_hand) for row in rows)
+    if waiting:
+        out.print(
+            f"{waiting} of them still wait for marks by hand; those count as 0 on the page. "
+            "Mark them in Formgrader, then run lengthwise feedback again."
+        )
+    _next("give every student their page")
+    if len(written) < len(outcomes):
+        raise typer.Exit(1)
+
+
+@app.command()
+def marks(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
+    """Show the marks of the class and write them as CSV."""
+    from rich.table import Column, Table
+
+    from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.marks_table import marks_table, write_marks
+
+    taught = open_class(class_)
+    name = taught.assignment_or_only(assignment)
+    table = marks_table(taught, name)
+    heads = ["student", *table.maxima, "total", "by hand"]
+    shown = Table(*(Column(head, no_wrap=True) for head in heads), box=None, padding=(0, 1))
+    for row in table.rows:
+        points = [_two_places(row.points.get(part)) for part in table.maxima]
+        shown.add_row(
+            row.student, *points, _two_places(row.total), " ".join(row.by_hand) or row.remark
+        )
+    out.print(shown)
+    out.print(f"The total is out of {table.max_total:g}.")
+    out.print(f"Written to {write_marks(taught, table)}")
+    if any(row.by_hand for row in table.rows):
+        out.print("A dash is not marked yet: it counts as 0 in the total.")
+
+
+def _two_places(value: float | None) -> str:
+    return "-" if value is None else f"{value:.2f}"
+
+
+@app.command()
+def reconcile(
+    file: Annotated[Path, typer.Argument(help="Evidence as JSON, or as CSV with several cases.")],
+    target: Annotated[str, typer.Option(help="mm short of the foramen.")] = "0.5",
+) -> None:
+    """Say what the evidence in a file supports: a sentence, its sources, a line for the chart."""
+    from rich.table import Table
+
+    from lengthwise.evidence import Evidence
+    from lengthwise.reconciliation import reconcile_many
+
+    is_table = file.suffix.lower() == ".csv"
+    cases = Evidence.read_many(file) if is_table else {"": Evidence.read(file)}
+    target_mm = _millimetres("--target", target)
+    for name, result in zip(
+        cases, reconcile_many(list(cases.values()), target_mm=target_mm), strict=True
+    ):
+        if name:
+            out.print(f"[bold]{name}[/bold]")
+        out.print(result.sentence, markup=False)
+        table = Table("source", "foramen (mm)", "± (mm)", "trust", "without it (mm)", box=None)
+        for row in result.sources:
+            table.add_row(
+                row.name,
+                f"{row.implied_mm:.1f}",
+                f"{row.sd_mm:.2f}",
+                f"{row.trust:.2f}",
+                f"{row.shift_without_mm:+.2f}",
+            )
+        out.print(table)
+        out.print(result.chart_line, markup=False)
+        out.print()
+    out.print("A teaching simulation, not a medical device; decide under local rules.")
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="A new folder for the invented class.")],
+    course: CourseOption = None,
+) -> None:
+    """Make an invented class of twelve with its handed-in files, to try everything on."""
+    from lengthwise.classroom.demo_class import make_demo
+    from lengthwise.classroom.new_class import course_folder
+
+    with out.status("Making the demo class"):
+        made = make_demo(folder, course or course_folder())
+    out.print(f"The class is {made.taught.root}; nothing and nobody in it is real.")
+    out.print(f"Twelve students have handed in: {made.handed_in}")
+    _next(
+        f"cd {made.taught.root}, then one after the other: lengthwise collect ../handed_in, "
+        "lengthwise grade, lengthwise marks, lengthwise feedback"
+    )
+
+
+def _millimetres(option: str, typed: str) -> float:
+    from lengthwise.classroom.answer_form import tidy_typed_number
+
+    tidied = tidy_typed_number(option, typed)
+    if not isinstance(tidied.value, float):
+        _fail(f"{tidied.problem}.")
+    return tidied.value
+
+
+def _next(what: str) -> None:
+    out.print(f"Next: {what}", markup=False)
+
+
+def _fail(sentence: str) -> NoReturn:
+    err.print(sentence, markup=False)
+    raise typer.Exit(1)
+
+
+def main() -> None:
+    """The entry point: planned errors become their one sentence, unplanned ones too."""
+    try:
+        app()
+    except ValueError as error:
+        err.print(str(error), markup=False)
+        sys.exit(1)
+    except OSError as error:
+        err.print(f"{error.filename or 'A file'}: {error.strerror or error}.", markup=False)
+        sys.exit(1)
+    except Exception as error:
+        with tempfile.NamedTemporaryFile(
+            "w", prefix="lengthwise-", suffix=".log", delete=False, encoding="utf-8"
+        ) as log:
+            traceback.print_exc(file=log)
+        err.print(
+            f"Something unexpected went wrong ({type(error).__name__}); the details are in "
+            f"{log.name}.",
+            markup=False,
+        )
+        sys.exit(2)
