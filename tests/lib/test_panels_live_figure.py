@@ -54,7 +54,7 @@ def test_a_frame_equals_the_figure_drawn_from_scratch() -> None:
         stream = io.BytesIO()
         figure.savefig(stream, format="png")
     whole = np.asarray(Image.open(stream).convert("RGB"), dtype=int)
-    # The palette of 128 colours moves anti-aliased edges by a shade, never a mark.
+    # The palette of the picture moves anti-aliased edges by a shade, never a mark.
     assert np.abs(whole - pixels(live).astype(int)).mean() < 1.0
 
 

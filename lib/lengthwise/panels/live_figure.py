@@ -19,11 +19,14 @@ from ipywidgets import HTML
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 from PIL import Image
 
-_PALETTE_COLOURS = 128
-"""Line drawings need few colours; as a palette picture a frame is a third of the size."""
+from lengthwise.panels.palette import CUES, INK
+from lengthwise.panels.stamps import Stamps
 
+_OWN_COLOURS = 96
+_RAMP_STEPS = 20
 _NEARLY_WHITE = 252
 
 
@@ -46,13 +49,23 @@ class LiveFigure:
     widget: HTML
     _canvas: FigureCanvasAgg
     _background: Any  # Matplotlib's saved region; it has no public type
+    _stamps: Stamps
+    _colours: Image.Image
 
     def png(self) -> bytes:
         """Draw the picture as it is now; gives PNG bytes."""
         self._canvas.restore_region(self._background)
         for artist in self.moving:
-            self.figure.draw_artist(artist)
-        return _png_bytes(self._canvas)
+            if isinstance(artist, Text):
+                self._stamps.draw(artist, self._canvas)
+            else:
+                self.figure.draw_artist(artist)
+        # A picture with a palette is a third of the size, and the colours are looked for once:
+        # together that is what makes a frame fast. The lowest compression is the fastest.
+        small = _picture(self._canvas).quantize(palette=self._colours, dither=Image.Dither.NONE)
+        stream = io.BytesIO()
+        small.save(stream, "PNG", compress_level=1)
+        return stream.getvalue()
 
     def show(self, sentence: str) -> None:
         """Send the picture as it is now, with the sentence as its alternative text."""
@@ -102,7 +115,10 @@ def live_figure(figure: Figure, moving: Sequence[Artist], sentence: str) -> Live
         artist.set_animated(True)  # an animated artist is left out of the background
     canvas.draw()
     background = canvas.copy_from_bbox(figure.bbox)
-    live = LiveFigure(figure, tuple(moving), HTML(), canvas, background)
+    for artist in moving:
+        figure.draw_artist(artist)
+    colours = _colours_of(_picture(canvas))
+    live = LiveFigure(figure, tuple(moving), HTML(), canvas, background, Stamps(), colours)
     live.show(sentence)
     return live
 
@@ -133,17 +149,26 @@ def picture_html(png: bytes, sentence: str) -> str:
     )
 
 
-def _png_bytes(canvas: FigureCanvasAgg) -> bytes:
+def _picture(canvas: FigureCanvasAgg) -> Image.Image:
     pixels = canvas.buffer_rgba()
     height, width = pixels.shape[:2]
-    picture = Image.frombuffer("RGBA", (width, height), pixels, "raw", "RGBA", 0, 1).convert("RGB")
-    # The octree quantiser is the fast one; the lowest compression costs 5 ms less than the
-    # default and the picture is small anyway.
-    small = picture.quantize(_PALETTE_COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    return Image.frombuffer("RGBA", (width, height), pixels, "raw", "RGBA", 0, 1).convert("RGB")
+
+
+def _colours_of(picture: Image.Image) -> Image.Image:
+    """Choose 236 colours: the picture's own, and each of the course's colours in steps to white.
+
+    The steps hold the shades that appear when something moves, grows pale or is hatched.
+    """
+    own = picture.quantize(_OWN_COLOURS, Image.Quantize.FASTOCTREE).getpalette() or []
+    ramps: list[int] = []
+    for colour in (INK, *(cue.colour for cue in CUES.values())):
+        full = [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
+        for step in range(_RAMP_STEPS):
+            share = step / (_RAMP_STEPS - 1)
+            ramps += [round(level + (255 - level) * share) for level in full]
+    palette = Image.new("P", (1, 1))
     # The octree's white is 254; a picture must not stand out from a white page as a grey box.
-    small.putpalette(
-        [255 if level >= _NEARLY_WHITE else level for level in small.getpalette() or []]
-    )
-    stream = io.BytesIO()
-    small.save(stream, "PNG", compress_level=1)
-    return stream.getvalue()
+    own = [255 if level >= _NEARLY_WHITE else level for level in own[: 3 * _OWN_COLOURS]]
+    palette.putpalette(own + ramps)
+    return palette

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 STYLE_FILE = Path(__file__).with_name("lengthwise.mplstyle")
 
@@ -29,7 +30,7 @@ class Cue:
 
     colour: str
     marker: str
-    dash: str | tuple[int, tuple[int, ...]]
+    dash: Literal["-"] | tuple[int, tuple[int, ...]]
 
 
 CUES: dict[str, Cue] = {

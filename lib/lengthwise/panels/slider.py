@@ -80,6 +80,15 @@ function render({ model, el }) {
     waiting = value;
   }
 
+  // Said once when the hand lets go, for what is too slow to follow every step.
+  function settle(value) {
+    requestAnimationFrame(() => {
+      model.set("settled", value);
+      model.save_changes();
+    });
+  }
+
+  range.addEventListener("change", () => settle(Number(range.value)));
   range.addEventListener("input", () => {
     const value = Number(range.value);
     range.setAttribute("aria-valuetext", inWords(value));
@@ -94,6 +103,7 @@ function render({ model, el }) {
     showRange(value);
     showNumber(value);
     send(value);
+    settle(value);
   });
 
   describe();
@@ -125,12 +135,15 @@ _CSS = (
 class Slider(anywidget.AnyWidget):
     """A number chosen by sliding, typing or the arrow keys.
 
-    Make one with `slider`, which checks its arguments; observe its ``value``.
+    Make one with `slider`, which checks its arguments. Observe its ``value`` for what follows
+    every step within a few hundredths of a second, and ``settled`` for what may take longer: it
+    changes when the hand lets go.
     """
 
     _esm = _ESM
     _css = _CSS
     value = traitlets.Float(0.0).tag(sync=True)
+    settled = traitlets.Float(0.0).tag(sync=True)
     min = traitlets.Float(0.0).tag(sync=True)
     max = traitlets.Float(1.0).tag(sync=True)
     step = traitlets.Float(0.1).tag(sync=True)
@@ -138,7 +151,7 @@ class Slider(anywidget.AnyWidget):
     unit = traitlets.Unicode("").tag(sync=True)
     disabled = traitlets.Bool(False).tag(sync=True)
 
-    @traitlets.validate("value")
+    @traitlets.validate("value", "settled")
     def _inside(self, proposal: Any) -> float:
         # A page may send anything; the value stays on the ruler.
         value = float(proposal["value"])
@@ -188,5 +201,5 @@ def slider(
         raise ValueError(f"value: got {value}; it must lie from {low} to {high}.")
     # The ends first: the value is checked against them.
     made = Slider(min=low, max=high, step=step, label=label, unit=unit)
-    made.value = value
+    made.value = made.settled = value
     return made

@@ -1,0 +1,153 @@
+"""A real server, started the way course/start.py starts it, and a real browser in two widths."""
+
+from __future__ import annotations
+
+import importlib.util
+import shutil
+import socket
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import ModuleType
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+
+import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+ROOT = Path(__file__).resolve().parents[2]
+SCREENSHOTS = ROOT / ".screenshots"
+WIDTHS = {"desktop": (1280, 900), "phone": (390, 844)}
+QUIET_BROWSER = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--no-first-run",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def start_module() -> ModuleType:
+    """course/start.py, which is a program and not part of the package."""
+    spec = importlib.util.spec_from_file_location("course_start", ROOT / "course" / "start.py")
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["course_start"] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+def free_port() -> int:
+    """A port that the system has just handed out: test processes start side by side."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@dataclass(frozen=True)
+class Server:
+    """A running course: where it answers and which folder it serves."""
+
+    address: str
+    token: str
+    folder: Path
+
+    def url(self, path: str) -> str:
+        return f"{self.address}{path}?token={self.token}"
+
+
+@dataclass
+class Watch:
+    """What a page asked for and complained about."""
+
+    own: str
+    outside: list[str] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+
+    def assert_quiet(self) -> None:
+        assert not self.outside, f"asked for addresses outside: {self.outside}"
+        assert not self.errors, f"errors in the browser: {self.errors}"
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    # A copy: the notebook view saves what it opens.
+    folder = tmp_path_factory.mktemp("served") / "course"
+    shutil.copytree(
+        ROOT / "course",
+        folder,
+        ignore=shutil.ignore_patterns(".ipynb_checkpoints", "__pycache__", "source", "items"),
+    )
+    start = start_module()
+    jupyter = start.Jupyter(Path(sys.prefix), free_port(), folder)
+    try:
+        jupyter.wait_until_it_answers()
+        yield Server(f"http://127.0.0.1:{jupyter.port}", jupyter.token, folder)
+    finally:
+        jupyter.stop()
+
+
+@pytest.fixture(scope="session")
+def browser(chromium_path: str) -> Iterator[Browser]:
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as running:
+        opened = running.chromium.launch(executable_path=chromium_path, args=QUIET_BROWSER)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(params=list(WIDTHS))
+def width(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture
+def page(browser: Browser, width: str) -> Iterator[Page]:
+    wide, high = WIDTHS[width]
+    context = browser.new_context(
+        viewport={"width": wide, "height": high},
+        has_touch=width == "phone",
+        locale="en-GB",
+    )
+    opened = context.new_page()
+    opened.set_default_timeout(60_000)
+    yield opened
+    context.close()
+
+
+@pytest.fixture
+def watch(page: Page, server: Server) -> Watch:
+    seen = Watch(server.address)
+    host = urlsplit(server.address).netloc
+
+    def asked(url: str) -> None:
+        parts = urlsplit(url)
+        # data: and blob: are made inside the page; nothing leaves the machine.
+        if parts.scheme not in ("data", "blob") and parts.netloc != host:
+            seen.outside.append(url)
+
+    page.on("request", lambda request: asked(request.url))
+    page.on("websocket", lambda socket: asked(socket.url))
+    page.on("pageerror", lambda error: seen.errors.append(str(error)))
+    page.on(
+        "console",
+        lambda message: seen.errors.append(message.text) if message.type == "error" else None,
+    )
+    page.on(
+        "response",
+        lambda answer: (
+            seen.errors.append(f"{answer.status} {answer.url}") if answer.status >= 400 else None
+        ),
+    )
+    return seen
+
+
+def keep_picture(page: Page, name: str) -> None:
+    """Save a screenshot of the whole page for a person to look at."""
+    SCREENSHOTS.mkdir(exist_ok=True)
+    page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)
