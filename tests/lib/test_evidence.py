@@ -1,0 +1,223 @@
+"""Evidence is read whole or not at all, and an error says where, what, what is allowed, and how."""
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lengthwise.evidence import (
+    ElectronicReading,
+    Evidence,
+    EvidenceError,
+    PointTrial,
+    PreoperativeFilm,
+    TactileStop,
+    WorkingFilm,
+)
+
+HEAD = {
+    "schema": "lengthwise/evidence/1",
+    "tooth": "13",
+    "canal": "single",
+    "reference_point": "incisal edge",
+}
+POINT = {"kind": "point_trial", "length_mm": 25.0, "contact_s": 1.0, "wet_mm": 0.0}
+TRACE = {
+    "kind": "electronic_reading",
+    "time_s": [0.0, 0.1, 0.2],
+    "depth_mm": [24.0, 24.5, 25.0],
+    "indicated": [1.0, None, 0.0],
+}
+
+
+def case(*records, **changes):
+    return json.dumps({**HEAD, **changes, "evidence": list(records)})
+
+
+BAD_JSON = {
+    "a missing field": (
+        case({key: value for key, value in POINT.items() if key != "contact_s"}),
+        ("Record 1 (point_trial)", "contact_s", "missing", "add it"),
+    ),
+    "255 for 25.5": (
+        case(POINT, {**POINT, "length_mm": 255}),
+        ("Record 2 (point_trial)", "length_mm", "255", "45 or less", "25.5?"),
+    ),
+    "unequal lists": (
+        case({**TRACE, "indicated": [1.0]}),
+        ("Record 1", "indicated", "time_s 3", "one value in each", "null"),
+    ),
+    "NaN": (
+        case({**POINT, "length_mm": float("nan")}),
+        ("NaN", "finite numbers", "leave the field out"),
+    ),
+    "an unknown kind": (
+        case({"kind": "crystal_ball", "length_mm": 25.0}),
+        ("Record 1", "field kind", "crystal_ball", "'point_trial'", "choose one"),
+    ),
+    "a kind left out": (case({"length_mm": 25.0}), ("Record 1", "field kind", "missing")),
+    "another reference without an offset": (
+        case({**POINT, "reference_point": "cusp tip"}),
+        ("Record 1", "reference_point", "cusp tip", "incisal edge", "reference_offset_mm"),
+    ),
+    "a decimal comma": (
+        case({**POINT, "length_mm": "25,5"}),
+        ("Record 1", "length_mm", "'25,5'", "a number", "25.5 with a point"),
+    ),
+    "a field that does not exist": (
+        case({**POINT, "lenght_mm": 25.0}),
+        ("Record 1", "lenght_mm", "no such field", "spelling"),
+    ),
+    "time that does not grow": (
+        case({**TRACE, "time_s": [0.0, 0.2, 0.1]}),
+        ("time_s", "sample 3", "grows", "sort"),
+    ),
+    "a mark longer than its point": (
+        case({**POINT, "wet_mm": 26.0}),
+        ("wet_mm", "26", "at most", "from the tip"),
+    ),
+    "a dry point with a mark": (
+        case({**POINT, "mark_site": "side"}),
+        ("mark_site", "'side'", "'none' when wet_mm is 0"),
+    ),
+    "a trace and a signal in one": (
+        case({**TRACE, "foramen_signal_mm": 25.0}),
+        ("foramen_signal_mm", "not both", "two records"),
+    ),
+    "a milk tooth": (case(POINT, tooth="55"), ("tooth", "'55'", "FDI", "11 to 48")),
+    "another schema": (case(POINT, schema="lengthwise/evidence/9"), ("schema", "evidence/1")),
+    "no schema": ('{"tooth": "13"}', ("schema", "missing")),
+    "a list": ("[1, 2]", ("list", "one case in braces")),
+    "half a file": (case(POINT)[:-9], ("line", "not JSON", "brackets close")),
+    "a thousand brackets": ("[" * 100_000, ("nested thousands deep",)),
+    "a word in the context": (
+        case(POINT, context={"pulp": "dead"}),
+        ("context.pulp", "'dead'", "'vital'"),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", BAD_JSON)
+def test_bad_json_gets_one_error_that_says_how_to_mend_it(name):
+    text, words = BAD_JSON[name]
+    with pytest.raises(EvidenceError) as caught:
+        Evidence.from_json(text)
+    for word in words:
+        assert word in str(caught.value), f"{word!r} is missing from: {caught.value}"
+
+
+CSV_HEAD = "case,tooth,canal,reference_point,kind,length_mm,contact_s,wet_mm\n"
+CSV_ROW = "a,13,single,incisal edge,point_trial,25.0,1.0,0\n"
+BAD_CSV = {
+    "an empty file": ("", ("is empty", "at least one record")),
+    "a header alone": (CSV_HEAD, ("no rows",)),
+    "a decimal comma": (
+        CSV_HEAD + "a,13,single,incisal edge,point_trial,25,5,1.0,0\n",
+        ("Row 2", "9 cells", "allowed are 8", "not a comma"),
+    ),
+    "a decimal comma in quotes": (
+        CSV_HEAD + 'a,13,single,incisal edge,point_trial,"25,5",1.0,0\n',
+        ("Row 2", "length_mm", "'25,5'", "with a point"),
+    ),
+    "semicolons between columns": (
+        CSV_HEAD.replace(",", ";"),
+        ("Row 1", "is not a column", "separated by commas"),
+    ),
+    "two tooth numbers in one case": (
+        CSV_HEAD + CSV_ROW + CSV_ROW.replace("13", "23"),
+        ("Row 3", "tooth", "'23'", "'13'", "another case"),
+    ),
+    "an absurd length on row 3": (
+        CSV_HEAD + CSV_ROW + CSV_ROW.replace("25.0", "255"),
+        ("Row 3 (point_trial)", "length_mm", "255", "25.5?"),
+    ),
+    "a missing column": (CSV_HEAD.replace("tooth,", ""), ("Row 1", "'tooth'", "add this column")),
+    "a column twice": ("case,case,tooth\n", ("Row 1", "'case'", "twice")),
+    "an open quote": (CSV_HEAD + '"a,13\n', ("Row", "is not CSV")),
+}
+
+
+@pytest.mark.parametrize("name", BAD_CSV)
+def test_bad_csv_gets_one_error_that_names_the_row(name, tmp_path):
+    text, words = BAD_CSV[name]
+    path = tmp_path / "class.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(EvidenceError) as caught:
+        Evidence.read_many(path)
+    for word in words:
+        assert word in str(caught.value), f"{word!r} is missing from: {caught.value}"
+
+
+def test_fifty_megabytes_of_junk_are_refused_by_their_size(tmp_path):
+    path = tmp_path / "junk.json"
+    with path.open("wb") as file:
+        file.truncate(50_000_000)
+    with pytest.raises(EvidenceError, match=r"junk.json: got 50 MB; allowed are 5 MB"):
+        Evidence.read(path)
+
+
+def test_text_that_is_not_utf_8_is_refused_with_the_way_to_save_it(tmp_path):
+    path = tmp_path / "case.csv"
+    path.write_bytes(CSV_HEAD.encode("utf-16"))
+    with pytest.raises(EvidenceError, match=r"not UTF-8.*save it as 'CSV UTF-8'"):
+        Evidence.read(path)
+
+
+def test_a_byte_order_mark_is_no_trouble(tmp_path):
+    path = tmp_path / "case.csv"
+    path.write_bytes(b"\xef\xbb\xbf" + (CSV_HEAD + CSV_ROW).encode())
+    assert Evidence.read(path).records[0].length_mm == 25.0
+
+
+def test_nothing_is_half_read(tmp_path):
+    path = tmp_path / "class.csv"
+    path.write_text(CSV_HEAD + CSV_ROW + CSV_ROW.replace("a,13", "b,13").replace("25.0", "x"))
+    with pytest.raises(EvidenceError, match="Row 3, field length_mm: got 'x'"):
+        Evidence.read_many(path)
+
+
+def test_csv_groups_rows_into_cases_and_reads_lists(tmp_path):
+    path = tmp_path / "class.csv"
+    path.write_text(
+        "case,tooth,canal,reference_point,kind,time_s,depth_mm,indicated,foramen_signal_mm,pulp\n"
+        "a,13,single,cusp tip,electronic_reading,0;0.1;0.2,24;24.5;25,1;;0,,vital\n"
+        "b,36,MB,cusp tip,electronic_reading,,,,20.5,\n"
+    )
+    cases = Evidence.read_many(path)
+    assert list(cases) == ["a", "b"]
+    assert cases["a"].records[0].indicated == (1.0, None, 0.0)
+    assert cases["a"].context.pulp == "vital"
+    assert cases["b"].records[0].foramen_signal_mm == 20.5
+    with pytest.raises(EvidenceError, match="got 2 cases"):
+        Evidence.read(path)
+
+
+lengths = st.floats(5, 45, allow_nan=False).map(lambda value: round(value, 2))
+records = st.one_of(
+    st.builds(PreoperativeFilm, tooth_length_mm=lengths),
+    st.builds(
+        WorkingFilm,
+        file_length_mm=lengths,
+        tip_short_of_radiographic_apex_mm=st.floats(-5, 5),
+        visit=st.one_of(st.none(), st.integers(1, 5)),
+    ),
+    st.builds(ElectronicReading, foramen_signal_mm=lengths),
+    st.builds(PointTrial, length_mm=lengths, contact_s=st.floats(0.1, 60), wet_mm=st.just(0.0)),
+    st.builds(TactileStop, length_mm=lengths, stage=st.sampled_from(["before_flare", None])),
+)
+
+
+@given(st.lists(records, max_size=5))
+def test_what_is_written_is_read_back_unchanged(tmp_path_factory, taken):
+    evidence = Evidence(tooth="13", canal="single", reference_point="cusp", records=tuple(taken))
+    path = Path(tmp_path_factory.mktemp("case")) / "case.json"
+    evidence.write(path)
+    assert Evidence.read(path) == evidence
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_refused_with_words_never_with_anything_else(text):
+    with pytest.raises(EvidenceError, match=r"\w"):
+        Evidence.from_json(text)

@@ -1,0 +1,240 @@
+"""Marks follow the evidence: the length's slopes, the interval's score, and "not yet"."""
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
+from lengthwise.marking import Determination, GradedCase, mark
+from lengthwise.marking.beliefs import implied_lengths_mm
+from lengthwise.marking.casebook import draw_assignment, student_generator
+from lengthwise.marking.items import Item, Option, ShuffledItem, mark_item, read_items, shuffled
+from lengthwise.marking.marks import expected_interval_score
+from lengthwise.reconciliation import reconcile
+
+
+def case(*records, **context):
+    evidence = Evidence(
+        tooth="13",
+        canal="single",
+        reference_point="cusp tip",
+        context=Context(crown="intact", **context),
+        records=records,
+    )
+    return GradedCase(evidence, target_mm=0.5, foramen_mm=25.4, trap="none")
+
+
+SOUND = case(
+    ElectronicReading(foramen_signal_mm=25.0),
+    PointTrial(length_mm=25.0, contact_s=1.0, wet_mm=0.0, ran_freely=True),
+    PointTrial(length_mm=25.5, contact_s=1.0, wet_mm=0.5, ran_freely=True),
+)
+OPEN = case(
+    ElectronicReading(foramen_signal_mm=22.0),
+    WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=2.0),
+)
+BEST = reconcile(SOUND.evidence)
+
+
+def determined(off_mm=0.0, low=None, high=None, **more):
+    best_low, best_high = BEST.interval_mm()
+    return Determination(
+        BEST.foramen_mm, BEST.working_length_mm + off_mm, low or best_low, high or best_high, **more
+    )
+
+
+@pytest.mark.parametrize(
+    ("off_mm", "share"),
+    # by hand from the rule: full from -0.5 to +0.25, linear to zero at -1.0 and +0.5
+    [
+        (0.0, 1.0),
+        (-0.5, 1.0),
+        (0.25, 1.0),
+        (-0.75, 0.5),
+        (-0.6, 0.8),
+        (-1.0, 0.0),
+        (-3.0, 0.0),
+        (0.375, 0.5),
+        (0.5, 0.0),
+        (2.0, 0.0),
+    ],
+)
+def test_the_length_earns_by_its_distance_from_the_recommendation(off_mm, share):
+    marks = mark(determined(off_mm), SOUND)
+    assert marks.length_share == pytest.approx(share)
+    assert marks.share == pytest.approx((share + 1) / 2, abs=1e-6)
+
+
+def test_the_best_interval_earns_everything_and_no_other_more():
+    low, high = BEST.interval_mm()
+    best = expected_interval_score(BEST, low, high)
+    for a in np.linspace(-0.4, 0.4, 9):
+        for b in np.linspace(-0.4, 0.4, 9):
+            assert expected_interval_score(BEST, low + a, high + b) >= best - 1e-4
+    assert mark(determined(), SOUND).interval_share == pytest.approx(1.0)
+
+
+def test_the_interval_score_is_the_published_one_for_a_normal_posterior():
+    # Gneiting & Raftery 2007, eq. 43: (u - l) + 2/α (l - x)⁺ + 2/α (x - u)⁺; for x ~ N(0, 1) its
+    # expectation has the closed form below (E(x - u)⁺ = φ(u) - u (1 - Φ(u)))
+    class Normal:
+        grid_mm = np.arange(-8, 8, 0.001)
+        density_per_mm = norm.pdf(grid_mm)
+
+    for low, high in ((-1.645, 1.645), (-0.5, 0.5), (0.3, 2.0)):
+        above = norm.pdf(high) - high * norm.sf(high)
+        below = norm.pdf(low) + low * norm.cdf(low)
+        expected = high - low + 20 * (above + below)
+        assert expected_interval_score(Normal, low, high) == pytest.approx(expected, abs=1e-4)
+
+
+def test_claiming_too_much_and_too_little_both_cost():
+    sharp = mark(determined(low=BEST.foramen_mm - 0.02, high=BEST.foramen_mm + 0.02), SOUND)
+    vague = mark(determined(low=20.0, high=31.0), SOUND)
+    assert sharp.interval_share < 0.6
+    assert vague.interval_share < 0.2
+    assert "M11" not in sharp.explanation
+    assert "narrow interval" in sharp.explanation
+
+
+def test_not_yet_earns_where_no_length_should_be_taken():
+    word = reconcile(OPEN.evidence).next_step.word
+    assert word == "points"
+    assert mark(Determination(next_step=word), OPEN).share == 1.0
+    assert mark(Determination(next_step="reading"), OPEN).share == 0.5
+    assert mark(Determination(24.0, 23.5, 23.0, 25.0), OPEN).share == 0.0
+    assert mark(Determination(24.0, 23.5, 23.0, 25.0, next_step=word), OPEN).share == 0.0
+
+
+def test_not_yet_earns_nothing_where_a_length_can_be_taken():
+    marks = mark(Determination(next_step="film"), SOUND)
+    assert marks.share == 0.0
+    assert "enough for a length" in marks.explanation
+
+
+def test_a_step_that_could_hurt_earns_nothing():
+    marks = mark(determined(next_step="longer"), SOUND)
+    assert marks.share == 0.0
+    assert marks.safety_failure
+    assert "Safety" in marks.explanation
+
+
+def test_a_blank_earns_nothing_and_half_an_answer_its_half():
+    assert mark(Determination(), SOUND).share == 0.0
+    only_length = Determination(working_length_mm=BEST.working_length_mm)
+    assert mark(only_length, SOUND).share == 0.5
+    low, high = BEST.interval_mm()
+    assert mark(Determination(low_mm=low, high_mm=high), SOUND).share == pytest.approx(0.5)
+
+
+def test_the_truth_never_enters_the_marks():
+    other = GradedCase(SOUND.evidence, SOUND.target_mm, foramen_mm=31.0, trap="none")
+    assert mark(determined(), other) == mark(determined(), SOUND)
+
+
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("electronic_reading", "electronic number were the truth"),
+        ("working_film", "end of the root on the radiograph"),
+        ("mean", "plain mean of all sources"),
+    ],
+)
+def test_feedback_says_what_an_answer_looks_like(kind, words):
+    graded = case(
+        ElectronicReading(foramen_signal_mm=21.0),
+        WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.2),
+        PointTrial(length_mm=25.0, contact_s=1.0, wet_mm=0.0, ran_freely=True),
+        PointTrial(length_mm=25.5, contact_s=1.0, wet_mm=0.7, ran_freely=True),
+    )
+    implied = implied_lengths_mm(graded.evidence)
+    implied["mean"] = float(np.mean(list(implied.values())))
+    length = implied[kind] - 0.5
+    text = mark(Determination(implied[kind], length, length, length + 1), graded).explanation
+    assert "your answers look" in text.lower()
+    assert words in text
+
+
+def test_a_careful_answer_is_not_accused():
+    assert "look as if" not in mark(determined(), SOUND).explanation
+
+
+def test_a_student_always_gets_the_same_cases_and_another_gets_others():
+    def drawn(student):
+        rng = student_generator(b"secret", "a6_reconcile", student)
+        return draw_assignment("a6_reconcile", target_mm=0.5, rng=rng)
+
+    first, again, other = drawn("student-01"), drawn("student-01"), drawn("student-02")
+    assert first == again
+    assert first["q1"].evidence != other["q1"].evidence
+    assert GradedCase.from_json(first["q2"].to_json()) == first["q2"]
+
+
+def test_every_question_of_a6_is_what_it_says():
+    for number in range(6):
+        rng = student_generator(b"another", "a6_reconcile", f"student-{number}")
+        cases = draw_assignment("a6_reconcile", target_mm=0.5, rng=rng)
+        plain, odd, undecided = (reconcile(cases[q].evidence) for q in ("q1", "q2", "q3"))
+        assert plain.working_length_mm is not None
+        assert odd.working_length_mm is not None
+        assert undecided.working_length_mm is None
+        by_mean = np.mean(list(implied_lengths_mm(cases["q2"].evidence).values())) - 0.5
+        assert abs(by_mean - odd.working_length_mm) >= 0.8
+        assert len({cases[q].evidence.tooth for q in cases}) == 3
+
+
+def test_an_unknown_assignment_is_refused():
+    with pytest.raises(ValueError, match=r"field assignment: got 'a9'.*a6_reconcile"):
+        draw_assignment("a9", target_mm=0.5, rng=np.random.default_rng(1))
+
+
+ITEM = Item(
+    "i1",
+    "Which?",
+    (
+        Option("this", True, None, "Yes: because."),
+        Option("that", False, "M7", "Look again at the mean."),
+        Option("neither", False, "M1", "Look again at the trace."),
+    ),
+)
+
+
+def test_an_item_is_marked_by_the_option_behind_the_letter():
+    item = ShuffledItem(ITEM, (2, 0, 1))
+    assert mark_item(item, "B").share == 1.0
+    assert mark_item(item, "b ").share == 1.0
+    assert mark_item(item, "A").share == 0.0
+    assert "Look again at the trace." in mark_item(item, "A").explanation
+    assert mark_item(item, None).share == 0.0
+    assert "A, B, C" in mark_item(item, "D").explanation
+
+
+def test_options_are_shuffled_and_none_is_lost():
+    rng = np.random.default_rng(2)
+    orders = {shuffled(ITEM, rng).order for _ in range(60)}
+    assert len(orders) == 6
+    assert all(sorted(order) == [0, 1, 2] for order in orders)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('[items.i1]\nstem = ""\n', "item i1, field stem: missing"),
+        ('[items.i1]\nstem = "?"\noptions = []\n', "item i1, field options"),
+        (
+            '[items.i1]\nstem = "?"\noptions = [{text = "a", feedback = "b"}, {text = "c", '
+            'feedback = "d", correct = true}]\n',
+            "option 1, field misconception: missing",
+        ),
+        (
+            '[items.i1]\nstem = "?"\noptions = [{text = "a", feedback = "b", correct = true}, '
+            '{text = "c", feedback = "d", correct = true}]\n',
+            "2 options are right",
+        ),
+    ],
+)
+def test_a_bad_item_is_named(text, words, tmp_path):
+    path = tmp_path / "items.toml"
+    path.write_text(text)
+    with pytest.raises(ValueError, match=words):
+        read_items(path)

@@ -1,0 +1,330 @@
+"""What the reconciliation promises, as laws and limiting cases."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import gamma
+
+from lengthwise.evidence import (
+    Context,
+    ElectronicReading,
+    Evidence,
+    PointTrial,
+    PreoperativeFilm,
+    TactileStop,
+    WorkingFilm,
+)
+from lengthwise.reconciliation import (
+    Loss,
+    paper,
+    reading,
+    reconcile,
+    reconcile_many,
+    reconcile_sources,
+    sources_of,
+)
+from lengthwise.reconciliation.decision import expected_loss, settable_lengths_mm
+from lengthwise.reconciliation.offsets import FLOOR_NATS
+from lengthwise.reference import constants as c
+from lengthwise.reference.tables import apex_distance
+
+UNKNOWN_TOOTH_LENGTH = Context(crown="prepared")
+DRY = PointTrial(length_mm=25.0, contact_s=1.0, wet_mm=0.0, ran_freely=True)
+WET = PointTrial(length_mm=25.5, contact_s=1.0, wet_mm=0.6, ran_freely=True)
+FILM = WorkingFilm(
+    file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0, technique="paralleling"
+)
+SIGNAL = ElectronicReading(foramen_signal_mm=25.2)
+
+
+def case(*records, tooth="13", canal="single", **context):
+    return Evidence(
+        tooth=tooth,
+        canal=canal,
+        reference_point="cusp tip",
+        context=Context(**{"crown": "intact", **context}),
+        records=records,
+    )
+
+
+def test_repeats_do_not_shrink_what_a_canal_shares():
+    one = reconcile(case(DRY, WET, crown="prepared"))
+    many = reconcile(case(*[DRY, WET] * 20, crown="prepared"))
+    assert many.foramen_sd_mm < one.foramen_sd_mm
+    assert many.foramen_sd_mm > c.PAPER_BETWEEN_CANALS_SD_MM.value
+
+
+def test_two_radiographs_share_the_distance_from_foramen_to_apex():
+    many = reconcile(case(*[FILM] * 100, tooth="16", canal="P", crown="prepared"))
+    spread = apex_distance("16")  # a gamma distribution, cut at 3 mm
+    shape = (spread.mean_mm / spread.sd_mm) ** 2
+    share = gamma(shape, scale=spread.mean_mm / shape)
+    between = {"lb": 0.0, "ub": 3.0, "conditional": True}
+    mean = share.expect(lambda x: x, **between)
+    variance = share.expect(lambda x: (x - mean) ** 2, **between)
+    assert many.foramen_sd_mm == pytest.approx(variance**0.5, rel=0.01)
+
+
+def test_repeated_readings_share_their_offset():
+    many = reconcile(case(*[SIGNAL] * 30, crown="prepared"))
+    assert many.foramen_sd_mm > c.READING_BETWEEN_CANALS_SD_MM.value
+
+
+def test_probabilities_of_a_trial_sum_to_one():
+    marks = np.arange(0.005, 12.0, 0.01)
+    landmark = np.array([[24.6]])
+    for length in (24.0, 24.6, 25.5):
+        for spread in (c.PLACEMENT_SD_MM.value, 0.5):
+            total = 0.0
+            for some in np.split(marks, 12):
+                wet = [_trial(length, mark) for mark in some]
+                table = paper.trial_table([sources_of(case(*wet))])
+                x = np.full((len(some), 1), landmark)
+                total += np.exp(paper._log_wet(x, table, spread, 0)).sum() * 0.01
+            dry = paper.trial_table([sources_of(case(_trial(length, 0.0)))])
+            total += float(np.exp(paper._log_dry(landmark, dry, spread))[0, 0])
+            assert total == pytest.approx(1.0, abs=2e-3)
+
+
+def _trial(length_mm, mark_mm):
+    return PointTrial(length_mm=length_mm, contact_s=1.0, wet_mm=mark_mm, ran_freely=True)
+
+
+def test_the_likelihood_of_a_signal_integrates_to_one():
+    landmark = np.array([[25.0]])
+    total = 0.0
+    for depth in np.arange(10.0, 40.0, 0.02):
+        signal = ElectronicReading(foramen_signal_mm=float(depth))
+        table = reading.signal_table([sources_of(case(signal))])
+        total += float(np.exp(reading.reading_log_likelihood(table, landmark))[0, 0]) * 0.02
+    assert total == pytest.approx(1.0, abs=1e-3)
+
+
+def test_no_evidence_gives_the_average_tooth_and_asks_for_a_film():
+    result = reconcile(case())
+    assert 25.0 < result.foramen_mm < 27.0
+    assert result.foramen_sd_mm > 2.0
+    assert result.working_length_mm is None
+    assert result.next_step.word == "film"
+
+
+@pytest.mark.parametrize(
+    "record",
+    [FILM, SIGNAL, DRY, WET, TactileStop(length_mm=25.0), PreoperativeFilm(tooth_length_mm=27.0)],
+    ids=lambda record: record.kind,
+)
+def test_a_single_source_gives_an_honest_width(record):
+    result = reconcile(case(record))
+    low, high = result.interval_mm()
+    assert low < result.foramen_mm < high
+    assert 0.3 < high - low < 9.0
+    assert np.isfinite(result.density_per_mm).all()
+
+
+def test_the_odd_one_out_is_believed_less_than_a_mean_would():
+    odd = WorkingFilm(
+        file_length_mm=25.0, tip_short_of_radiographic_apex_mm=4.5, technique="paralleling"
+    )
+    result = reconcile(case(SIGNAL, DRY, WET, odd))
+    film = next(row for row in result.sources if row.kind == "working_film")
+    assert film.trust < 0.1
+    assert abs(film.residual) > 3
+    assert result.foramen_mm < 26.0  # the mean of what they say is 26.6
+    assert "does not believe: working radiograph" in result.sentence
+
+
+def test_absurd_contradiction_stays_finite_and_takes_no_length():
+    early = ElectronicReading(foramen_signal_mm=15.0)
+    late = WorkingFilm(file_length_mm=34.0, tip_short_of_radiographic_apex_mm=0.0)
+    evidence = case(early, late)
+    certain = tuple(source.distrusted(1.0) for source in sources_of(evidence))
+    for result in (reconcile(evidence), reconcile_sources(evidence, [certain])[0]):
+        assert np.isfinite(result.density_per_mm).all()
+        assert result.density_per_mm.sum() * 0.01 == pytest.approx(1.0)
+    assert reconcile(evidence).working_length_mm is None
+    assert FLOOR_NATS < 745  # exp(-745) is the smallest double: below it nothing can be compared
+
+
+def test_two_sources_in_conflict_are_settled_by_a_third():
+    early = ElectronicReading(foramen_signal_mm=22.5)
+    alone = reconcile(case(early, FILM))
+    settled = reconcile(case(early, FILM, DRY, WET))
+    assert alone.working_length_mm is None
+    assert settled.working_length_mm is not None
+    trust = {row.kind: row.trust for row in settled.sources}
+    assert trust["electronic_reading"] < 0.2 < 0.9 < trust["working_film"]
+
+
+def test_a_prepared_crown_switches_the_average_off():
+    with_average = reconcile(case(tooth="13"))
+    without = reconcile(case(tooth="13", crown="prepared"))
+    assert without.foramen_sd_mm > 3 * with_average.foramen_sd_mm
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("apex", "immature"),
+        ("apex", "resorbed"),
+        ("obstruction", "block"),
+        ("obstruction", "filling"),
+        ("communication", "perforation_suspected"),
+    ],
+)
+def test_outside_its_scope_it_asks_whatever_the_sources_say(field, value):
+    result = reconcile(case(DRY, WET, SIGNAL, FILM, **{field: value}))
+    assert result.working_length_mm is None
+    assert result.next_step.word == "ask"
+    assert result.sentence.startswith("Not with these sources")
+
+
+def test_a_wet_side_tells_no_length_and_stops():
+    side = PointTrial(length_mm=22.0, contact_s=1.0, wet_mm=3.0, mark_site="side")
+    with_side, without = reconcile(case(DRY, WET, side)), reconcile(case(DRY, WET))
+    assert with_side.foramen_mm == pytest.approx(without.foramen_mm)
+    assert with_side.next_step.word == "ask"
+    assert without.next_step.word == "confirm"
+
+
+def test_a_dry_point_says_nothing_about_how_far_beyond():
+    dry = reconcile(case(DRY, crown="prepared"))
+    assert dry.probability_past(24.0) < 0.1
+    assert dry.interval_mm()[1] > 35.0
+
+
+def test_a_point_that_binds_is_not_taken_for_a_dry_one():
+    bound = DRY.model_copy(update={"ran_freely": False, "length_mm": 27.0})
+    free = DRY.model_copy(update={"length_mm": 27.0})
+    signal = ElectronicReading(foramen_signal_mm=25.0)
+    assert reconcile(case(signal, bound)).foramen_mm < reconcile(case(signal, free)).foramen_mm
+
+
+def test_a_long_contact_does_not_move_the_answer_by_what_it_wicks():
+    brief = reconcile(case(DRY, _wet(contact_s=1.0, wet_mm=0.6), crown="prepared"))
+    long = reconcile(case(DRY, _wet(contact_s=5.0, wet_mm=1.2), crown="prepared"))
+    assert abs(long.foramen_mm - brief.foramen_mm) < 0.2  # its mark is 0.6 mm longer
+    assert long.foramen_sd_mm >= brief.foramen_sd_mm
+
+
+def _wet(**changes):
+    return WET.model_copy(update=changes)
+
+
+def test_a_moist_canal_is_trusted_less():
+    moist = [r.model_copy(update={"liquid_in_canal": "moist"}) for r in (DRY, WET)]
+    assert reconcile(case(*moist)).foramen_sd_mm > reconcile(case(DRY, WET)).foramen_sd_mm
+
+
+def test_lengths_from_before_shaping_are_shortened():
+    before = SIGNAL.model_copy(update={"stage": "before_flare"})
+    dry, wet = (r.model_copy(update={"stage": "after_shaping"}) for r in (DRY, WET))
+    now = SIGNAL.model_copy(update={"stage": "after_shaping"})
+    shifted, level = reconcile(case(before, dry, wet)), reconcile(case(now, dry, wet))
+    assert 0.02 < level.foramen_mm - shifted.foramen_mm < 0.39
+    alone, alone_now = reconcile(case(before)), reconcile(case(now))
+    assert alone.foramen_mm == pytest.approx(alone_now.foramen_mm)  # nothing to compare with
+
+
+def test_an_offset_brings_another_reference_to_the_case():
+    moved = DRY.model_copy(update={"length_mm": 23.0, "reference_offset_mm": 2.0})
+    assert reconcile(case(moved, WET)).foramen_mm == pytest.approx(
+        reconcile(case(DRY, WET)).foramen_mm
+    )
+
+
+def test_a_batch_gives_what_single_cases_give():
+    cases = [
+        case(DRY, WET),
+        case(SIGNAL),
+        case(),
+        case(FILM, SIGNAL, DRY, WET, tooth="36", canal="D"),
+    ]
+    cases += [case(SIGNAL.model_copy(update={"stage": "before_flare"}), DRY, tooth="11")] * 3
+    for together, evidence in zip(reconcile_many(cases), cases, strict=True):
+        alone = reconcile(evidence)
+        assert together.foramen_mm == pytest.approx(alone.foramen_mm, abs=1e-6)
+        assert together.foramen_sd_mm == pytest.approx(alone.foramen_sd_mm, abs=1e-6)
+        assert together.best_length_mm == alone.best_length_mm
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(-6, 6).map(lambda value: round(value, 1)))
+def test_lengths_moved_together_move_the_foramen_by_as_much(shift):
+    records = [DRY, WET, SIGNAL]
+    moved = []
+    for record in records:
+        name = "foramen_signal_mm" if record is SIGNAL else "length_mm"
+        moved.append(record.model_copy(update={name: getattr(record, name) + shift}))
+    here = reconcile(case(*records, crown="prepared"))
+    there = reconcile(case(*moved, crown="prepared"))
+    assert there.foramen_mm - here.foramen_mm == pytest.approx(shift, abs=2e-3)
+    assert there.foramen_sd_mm == pytest.approx(here.foramen_sd_mm, abs=2e-3)
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.permutations([DRY, WET, SIGNAL, FILM, TactileStop(length_mm=24.0)]))
+def test_the_order_of_records_does_not_matter(records):
+    expected = reconcile(case(DRY, WET, SIGNAL, FILM, TactileStop(length_mm=24.0)))
+    assert reconcile(case(*records)).foramen_mm == pytest.approx(expected.foramen_mm, abs=1e-9)
+
+
+def test_intervals_hold_what_they_say():
+    result = reconcile(case(DRY, WET, SIGNAL))
+    for probability in (0.5, 0.8, 0.9, 0.95):
+        low, high = result.interval_mm(probability)
+        inside = result.probability_past(high) - result.probability_past(low)
+        assert inside == pytest.approx(probability, abs=1e-9)
+    with pytest.raises(ValueError, match="field probability: got 90"):
+        result.interval_mm(90)
+
+
+def test_no_settable_length_is_expected_to_cost_less():
+    result = reconcile(case(DRY, WET, SIGNAL))
+    lengths = settable_lengths_mm(result.posterior, result.loss)
+    costs = expected_loss(result.posterior, result.loss, lengths)
+    assert result.best_length_mm in lengths
+    assert result.best_length_mm % 0.25 == 0
+    best = expected_loss(result.posterior, result.loss, result.best_length_mm)[0]
+    assert best == pytest.approx(costs.min(), abs=1e-12)
+    fine = np.arange(lengths[0], lengths[-1], 0.01)
+    cheapest = fine[expected_loss(result.posterior, result.loss, fine).argmin()]
+    assert abs(cheapest - result.best_length_mm) <= 0.25
+
+
+def test_near_a_nerve_no_length_is_longer_and_some_are_shorter():
+    gaps = np.arange(0.0, 1.0, 0.05)
+    films = [FILM.model_copy(update={"tip_short_of_radiographic_apex_mm": gap}) for gap in gaps]
+    ordinary = reconcile_many([case(film) for film in films])
+    near = reconcile_many([case(film, near_nerve_or_sinus=True) for film in films])
+    shorter = [a.best_length_mm - b.best_length_mm for a, b in zip(ordinary, near, strict=True)]
+    assert min(shorter) == 0.0
+    assert max(shorter) == 0.25
+
+
+def test_the_length_follows_the_school_s_target():
+    here, shorter = (reconcile(case(DRY, WET), target_mm=target) for target in (0.5, 1.0))
+    assert shorter.best_length_mm == here.best_length_mm - 0.5
+
+
+def test_a_canal_that_the_tooth_does_not_have_is_refused():
+    with pytest.raises(ValueError, match=r"canal 'MB' is not listed for tooth 13.*single"):
+        reconcile(case(canal="MB"))
+
+
+def test_a_target_that_no_school_teaches_is_refused():
+    with pytest.raises(ValueError, match=r"field target_mm: got 5; allowed is 0 to 3"):
+        reconcile(case(DRY), target_mm=5)
+    with pytest.raises(ValueError, match="one of the two"):
+        reconcile(case(DRY), target_mm=0.5, loss=Loss())
+
+
+def test_the_result_reads_as_a_sentence_a_chart_line_and_a_table():
+    result = reconcile(case(SIGNAL, DRY, WET, FILM))
+    assert "The canal most likely ends at 25." in result.sentence
+    assert "Suggested working length 25." in result.sentence
+    assert result.chart_line.startswith(
+        "tooth 13 (Universal 6) · canal single · reference cusp tip"
+    )
+    html = result._repr_html_()
+    assert html.count('<th scope="row">') == len(result.sources) == 4
