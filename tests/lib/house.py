@@ -1,5 +1,6 @@
 """The checks of the house rules, as functions that can be pointed at good or bad samples."""
 
+import ast
 import itertools
 import json
 import os
@@ -84,7 +85,8 @@ def doctests(path: Path) -> Outcome:
     """Run the examples in docstrings."""
     return run(
         sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "--noconftest",
-        "-c", ROOT / ".pytest.ini", "--rootdir", path.parent, path, PYTEST_DISABLE_PLUGIN_AUTOLOAD="1",
+        "-c", ROOT / ".pytest.ini", "--rootdir", path.parent, path,
+        PYTEST_DISABLE_PLUGIN_AUTOLOAD="1",
     )  # fmt: skip
 
 
@@ -143,14 +145,22 @@ def heavy_after(statement: str, *, path: Path | None = None) -> list[str]:
 
 
 def root_imports(package: Path) -> list[str]:
-    """Name the modules that import from the package's own front, and so around the floors."""
-    pattern = re.compile(r"^\s*(?:from lengthwise import|import lengthwise\s*(?:$|as\b))")
-    return [
-        f"{path.relative_to(package)}:{number}"
-        for path in sorted(package.rglob("*.py"))
-        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), start=1)
-        if pattern.match(line)
-    ]
+    """Name the modules that import from the package's own front, and so around the floors.
+
+    Asking the package where it lies is no such import.
+    """
+    found = []
+    for path in sorted(package.rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            match node:
+                case ast.ImportFrom(module="lengthwise", level=0):
+                    found.append(f"{path.relative_to(package)}:{node.lineno}")
+                case ast.Attribute(value=ast.Name(id="lengthwise"), attr=name) if (
+                    name != "__file__" and not (package / name).exists()
+                ):
+                    found.append(f"{path.relative_to(package)}:{node.lineno}")
+    # The front itself has to name its homes.
+    return [place for place in found if not place.startswith("__init__.py:")]
 
 
 def project_files(root: Path = ROOT) -> list[Path]:

@@ -62,7 +62,10 @@ def test_a_package_that_stands_on_no_floor_is_found(package: Path) -> None:
 
 def test_an_import_through_the_front_of_the_package_is_found(package: Path) -> None:
     (package / "marking" / "marks.py").write_text("from lengthwise import reconcile\n")
-    assert house.root_imports(package) == ["marking/marks.py:1"]
+    (package / "marking" / "place.py").write_text(
+        "import lengthwise\n\nX = lengthwise.__file__\nY = lengthwise.reconcile\n"
+    )
+    assert house.root_imports(package) == ["marking/marks.py:1", "marking/place.py:4"]
 
 
 def test_an_untyped_function_fails_the_type_check(tmp_path: Path) -> None:
