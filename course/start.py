@@ -488,7 +488,7 @@ def serve(folder, options):
     """Serve the course, or a class folder for its instructor, until stopped."""
     root_dir, landing = CLONE / "course", START_PAGE
     if options.class_folder:
-        root_dir, landing = Path(options.class_folder).resolve(), "/lab"
+        root_dir, landing = Path(options.class_folder).resolve(), "/formgrader"
         if not (root_dir / "nbgrader_config.py").is_file():
             raise CannotStartError(
                 "{0} is not a class folder. Make one with:\n"
