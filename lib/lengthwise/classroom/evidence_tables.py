@@ -27,6 +27,10 @@ FULL_TRACE_ROWS = 40
 STEP_S = 0.5
 
 
+Columns = dict[str, list[str]]
+"""Cells by the head of their column; an empty cell is something that was not recorded."""
+
+
 @dataclass(frozen=True)
 class Table:
     """A caption, column heads and rows, all text."""
@@ -115,13 +119,26 @@ def _known(evidence: Evidence) -> list[tuple[str, str]]:
 
 
 def _word(value: object) -> str:
+    if value is None:
+        return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return str(value).replace("_", " ")
 
 
 def _mm(value: float | None) -> str:
-    return "not recorded" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
+    return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _numbered(caption: str, first: str, records: Sequence[Any], columns: Columns) -> Table:
+    """One row a record, numbered; a column in which nothing was recorded is left out."""
+    columns = {**columns, "remarks": [_remarks(record) for record in records]}
+    recorded = {head: cells for head, cells in columns.items() if any(cells)}
+    rows = [
+        (str(number), *(cell or "not recorded" for cell in cells))
+        for number, cells in enumerate(zip(*recorded.values(), strict=True), 1)
+    ]
+    return Table(caption, (first, *recorded), tuple(rows))
 
 
 def _remarks(record: Record) -> str:
@@ -138,44 +155,36 @@ def _remarks(record: Record) -> str:
         said.append(f"file size {record.file_size}")
     if record.liquid_in_canal is not None:
         said.append(f"canal {_word(record.liquid_in_canal)}")
-    return ", ".join(said) or "none"
+    return ", ".join(said)
 
 
 def _preoperative(records: Sequence[PreoperativeFilm]) -> Iterable[Table]:
-    yield Table(
+    yield _numbered(
         "Radiograph before treatment, as measured on the image",
-        ("radiograph", "tooth length on the image (mm)", "technique", "remarks"),
-        tuple(
-            (str(n), _mm(r.tooth_length_mm), _word(r.technique or "not recorded"), _remarks(r))
-            for n, r in enumerate(records, 1)
-        ),
+        "radiograph",
+        records,
+        {
+            "tooth length on the image (mm)": [_mm(r.tooth_length_mm) for r in records],
+            "technique": [_word(r.technique) for r in records],
+        },
     )
 
 
 def _working(records: Sequence[WorkingFilm]) -> Iterable[Table]:
-    heads = ["radiograph", "file set to (mm)", "tip short of the radiographic apex (mm)",
-             "technique"]  # fmt: skip
-    columns = [
-        [str(n) for n, _ in enumerate(records, 1)],
-        [_mm(r.file_length_mm) for r in records],
-        [_short_of(r.tip_short_of_radiographic_apex_mm) for r in records],
-        [_word(r.technique or "not recorded") for r in records],
-    ]
-    for name, head in (
-        ("film_file_length_mm", "file on the image (mm)"),
-        ("film_tooth_length_mm", "tooth on the image (mm)"),
-        ("horizontal_deg", "turned to the side (degrees)"),
-    ):
-        values = [getattr(r, name) for r in records]
-        if any(value is not None for value in values):
-            heads.append(head)
-            columns.append([_mm(value) for value in values])
-    heads.append("remarks")
-    columns.append([_remarks(r) for r in records])
-    yield Table(
+    yield _numbered(
         "Working radiograph with a file in the canal",
-        tuple(heads),
-        tuple(zip(*columns, strict=True)),
+        "radiograph",
+        records,
+        {
+            "file set to (mm)": [_mm(r.file_length_mm) for r in records],
+            "tip short of the radiographic apex (mm)": [
+                _short_of(r.tip_short_of_radiographic_apex_mm) for r in records
+            ],
+            "technique": [_word(r.technique) for r in records],
+            "file on the image (mm)": [_mm(r.film_file_length_mm) for r in records],
+            "tooth on the image (mm)": [_mm(r.film_tooth_length_mm) for r in records],
+            "turned to the side (degrees)": [_mm(r.horizontal_deg) for r in records],
+        },
     )
 
 
@@ -186,20 +195,18 @@ def _short_of(value: float) -> str:
 def _readings(records: Sequence[ElectronicReading]) -> Iterable[Table]:
     signals = [r for r in records if r.foramen_signal_mm is not None]
     if signals:
-        yield Table(
+        yield _numbered(
             "Electronic reading: depth at which the foramen signal came",
-            ("reading", "depth (mm)", "remarks"),
-            tuple(
-                (str(n), _mm(r.foramen_signal_mm), _remarks(r)) for n, r in enumerate(signals, 1)
-            ),
+            "reading",
+            signals,
+            {"depth (mm)": [_mm(r.foramen_signal_mm) for r in signals]},
         )
     traces = [r for r in records if r.foramen_signal_mm is None]
     for number, record in enumerate(traces, 1):
-        remarks = "" if _remarks(record) == "none" else f" ({_remarks(record)})"
+        remarks = f" ({_remarks(record)})" if _remarks(record) else ""
         yield Table(
-            f"Electronic reading, trace {number}{remarks}; indicated 0 is the foramen signal, "
-            "other values are not millimetres",
-            ("time (s)", "file depth (mm)", "indicated"),
+            f"Electronic reading, trace {number}{remarks}",
+            ("time (s)", "file depth (mm)", "indicated (0: foramen signal; no millimetres)"),
             tuple(_trace_rows(record)),
         )
 
@@ -236,35 +243,30 @@ def _span(low: float, high: float, decimals: int) -> str:
 
 
 def _points(records: Sequence[PointTrial]) -> Iterable[Table]:
-    heads = ["trial", "set to (mm)", "contact (s)", "mark from the tip (mm)"]
-    columns = [
-        [str(n) for n, _ in enumerate(records, 1)],
-        [_mm(r.length_mm) for r in records],
-        [_mm(r.contact_s) for r in records],
-        ["dry" if r.wet_mm == 0 else _mm(r.wet_mm) for r in records],
-    ]
-    for name, head in (
-        ("mark_site", "where the mark is"),
-        ("oblique_edge_mm", "slope of the edge (mm)"),
-        ("liquid", "liquid"),
-        ("size", "point size"),
-        ("taper", "taper"),
-        ("ran_freely", "ran freely"),
-    ):
-        values = [getattr(r, name) for r in records]
-        if any(value is not None for value in values):
-            heads.append(head)
-            columns.append(["not recorded" if v is None else _word(v) for v in values])
-    heads.append("remarks")
-    columns.append([_remarks(r) for r in records])
-    yield Table("Paper point trials, in order", tuple(heads), tuple(zip(*columns, strict=True)))
+    yield _numbered(
+        "Paper point trials, in order",
+        "trial",
+        records,
+        {
+            "set to (mm)": [_mm(r.length_mm) for r in records],
+            "contact (s)": [_mm(r.contact_s) for r in records],
+            "mark from the tip (mm)": ["dry" if r.wet_mm == 0 else _mm(r.wet_mm) for r in records],
+            "where the mark is": [_word(r.mark_site) for r in records],
+            "slope of the edge (mm)": [_mm(r.oblique_edge_mm) for r in records],
+            "liquid": [_word(r.liquid) for r in records],
+            "point size": [_word(r.size) for r in records],
+            "taper": [_word(r.taper) for r in records],
+            "ran freely": [_word(r.ran_freely) for r in records],
+        },
+    )
 
 
 def _stops(records: Sequence[TactileStop]) -> Iterable[Table]:
-    yield Table(
+    yield _numbered(
         "Length at which a file was felt to stop",
-        ("file", "length (mm)", "remarks"),
-        tuple((str(n), _mm(r.length_mm), _remarks(r)) for n, r in enumerate(records, 1)),
+        "file",
+        records,
+        {"length (mm)": [_mm(r.length_mm) for r in records]},
     )
 
 

@@ -18,6 +18,8 @@ from lengthwise.classroom.answer_form import (
     tidy_word,
 )
 from lengthwise.classroom.answer_key import StudentKey
+from lengthwise.classroom.evidence_tables import CaseView, case_view
+from lengthwise.classroom.question_view import QuestionView, question_view
 from lengthwise.classroom.read_answers import CellReading, read_cell
 from lengthwise.classroom.repair import Cell, is_check, label, source_of
 from lengthwise.marking.determination import Determination
@@ -158,24 +160,31 @@ def _answers(cells: Sequence[Cell], sources: Mapping[str, str]) -> dict[str, str
     return answers
 
 
-def with_marks(cells: Sequence[Cell], marked: Marked) -> list[dict[str, Any]]:
-    """The cells with explanation and points as the outputs of their checks."""
+def with_outputs(cells: Sequence[Cell], marked: Marked, key: StudentKey) -> list[dict[str, Any]]:
+    """The cells as the instructor and the student see them after marking.
+
+    Under a check stand its explanation and its points; under the cells that show a case or a
+    question stands what the student saw.
+    """
+    views: dict[str, CaseView | QuestionView] = {
+        f"{name}_case": case_view(name, case.evidence) for name, case in key.cases.items()
+    }
+    views |= {f"{name}_item": question_view(name, item) for name, item in key.items.items()}
     shown = []
     for cell in cells:
-        one = marked.marks.get(label(cell))
-        if one is not None:
-            cell = {**cell, "execution_count": None, "outputs": _outputs(one)}
+        name = label(cell)
+        if name in marked.marks:
+            cell = {**cell, "execution_count": None, "outputs": _points(marked.marks[name])}
+        elif name in views:
+            data = {"text/html": views[name]._repr_html_(), "text/plain": repr(views[name])}
+            cell = {**cell, "execution_count": None, "outputs": [_display(data)]}
         shown.append(dict(cell))
     return shown
 
 
-def _outputs(one: CellMark) -> list[dict[str, Any]]:
+def _points(one: CellMark) -> list[dict[str, Any]]:
     return [
-        {
-            "output_type": "display_data",
-            "data": {"text/markdown": one.explanation, "text/plain": one.explanation},
-            "metadata": {},
-        },
+        _display({"text/markdown": one.explanation, "text/plain": one.explanation}),
         {
             "output_type": "execute_result",
             "data": {"text/plain": repr(float(one.points))},
@@ -183,3 +192,7 @@ def _outputs(one: CellMark) -> list[dict[str, Any]]:
             "metadata": {},
         },
     ]
+
+
+def _display(data: dict[str, str]) -> dict[str, Any]:
+    return {"output_type": "display_data", "data": data, "metadata": {}}

@@ -16,7 +16,7 @@ from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.grading_record import GradingRecord, read_record, write_record
 from lengthwise.classroom.handed_in import refuse_odd_files
-from lengthwise.classroom.mark_cells import mark_cells, with_marks
+from lengthwise.classroom.mark_cells import mark_cells, with_outputs
 from lengthwise.classroom.repair import repair
 
 OURS = "lengthwise"
@@ -68,7 +68,7 @@ class MarkStep(NbGraderPreprocessor):
         }
         for sentence in record.unread:
             self.log.warning("%s: %s", student, sentence)
-        nb["cells"] = with_marks(nb["cells"], marked)
+        nb["cells"] = with_outputs(nb["cells"], marked, key)
         return _as_node(nb), resources
 
 

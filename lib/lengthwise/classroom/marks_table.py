@@ -6,6 +6,7 @@ import csv
 import io
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 
@@ -98,21 +99,31 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
                 part_name(grade.name): _points(grade.auto_score, grade.manual_score, grade.score)
                 for grade in graded.grades
             }
-            by_hand = sorted(
-                (part_name(grade.name) for grade in graded.grades if grade.needs_manual_grade),
-                key=_place,
-            )
+            by_hand = _by_hand(graded)
             penalty = graded.late_submission_penalty or 0.0
             rows.append(
                 MarksRow(
                     student,
                     points,
                     float(graded.score) - penalty,
-                    tuple(by_hand),
+                    by_hand,
                     f"late: {penalty:g} points taken off" if penalty else "",
                 )
             )
     return MarksTable(assignment, maxima, tuple(rows))
+
+
+def waiting_for_hand(taught: ClassFolder, student: str, assignment: str) -> tuple[str, ...]:
+    """The parts of one student's file that an instructor has still to mark."""
+    from nbgrader.api import Gradebook
+
+    with Gradebook(gradebook_url(taught)) as gradebook:
+        return _by_hand(gradebook.find_submission_notebook(assignment, assignment, student))
+
+
+def _by_hand(graded: Any) -> tuple[str, ...]:
+    parts = (part_name(grade.name) for grade in graded.grades if grade.needs_manual_grade)
+    return tuple(sorted(parts, key=_place))
 
 
 def _points(auto: float | None, manual: float | None, score: float) -> float | None:

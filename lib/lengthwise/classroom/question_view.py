@@ -5,6 +5,8 @@ from __future__ import annotations
 import html
 from dataclasses import dataclass
 
+from lengthwise.marking.items import ShuffledItem
+
 
 @dataclass(frozen=True)
 class QuestionView:
@@ -24,3 +26,9 @@ class QuestionView:
     def __repr__(self) -> str:
         listed = "\n".join(f"  {letter}  {text}" for letter, text in self.options.items())
         return f"{self.stem.strip()}\n{listed}"
+
+
+def question_view(name: str, item: ShuffledItem) -> QuestionView:
+    """A student's item without its key."""
+    options = {letter: option.text for letter, option in item.lettered.items()}
+    return QuestionView(name, item.item.stem, options)

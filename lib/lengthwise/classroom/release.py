@@ -10,6 +10,7 @@ from typing import Any
 
 from lengthwise.classroom.answer_key import AnswerKey, StudentKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
+from lengthwise.classroom.question_view import question_view
 from lengthwise.marking.casebook import case_key
 from lengthwise.marking.items import ShuffledItem
 
@@ -56,10 +57,10 @@ def cases_json(key: AnswerKey, target_mm: float) -> str:
 def _for_student(one: StudentKey) -> dict[str, Any]:
     return {
         "cases": {name: json.loads(case.evidence.to_json()) for name, case in one.cases.items()},
-        "items": {name: _without_key(item) for name, item in one.items.items()},
+        "items": {name: _without_key(name, item) for name, item in one.items.items()},
     }
 
 
-def _without_key(item: ShuffledItem) -> dict[str, Any]:
-    options = {letter: option.text for letter, option in item.lettered.items()}
-    return {"stem": item.item.stem, "options": options}
+def _without_key(name: str, item: ShuffledItem) -> dict[str, Any]:
+    view = question_view(name, item)
+    return {"stem": view.stem, "options": view.options}

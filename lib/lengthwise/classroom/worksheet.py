@@ -2,7 +2,8 @@
 
 Everything here speaks in sentences and raises nothing at a student. It knows no right answers:
 the released ``cases.json`` beside the notebook holds evidence and questions only. The answers'
-words are names here too (``film`` is "film", ``B`` is "B"), so that forgotten quotes do no harm.
+words are names here too (``film`` is "film", ``B`` is "B"), so that forgotten quotes do no harm,
+and every answer starts out as three dots, so that a cell that was not run yet is no error.
 """
 
 from __future__ import annotations
@@ -20,9 +21,11 @@ from lengthwise.marking.casebook import case_key
 from lengthwise.reconciliation import NEXT_STEPS
 
 LETTERS = ("A", "B", "C", "D", "E", "F")
+UNANSWERED = (*FIELDS, *(f"i{number}" for number in range(1, 10)))
 globals().update({word: word for word in (*LETTERS, *NEXT_STEPS)})
+globals().update(dict.fromkeys(UNANSWERED, ...))
 
-__all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set one line above
+__all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just above
     "check",
     "check_item",
     "open_worksheet",
@@ -30,6 +33,7 @@ __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set one line 
     "show_item",
     *LETTERS,
     *NEXT_STEPS,
+    *UNANSWERED,
 ]
 
 CASES = "cases.json"
@@ -127,7 +131,8 @@ def check(
     form = determination_form(dict(zip(FIELDS, given, strict=True)), NEXT_STEPS)
     lengths = [getattr(form, field) for field in FIELDS[:-1]]
     missing = [field for field in FIELDS if getattr(form, field) is None]
-    read = f" ({'; '.join(form.mended)})" if form.mended else ""
+    more = f", and {len(form.mended) - 1} more" if len(form.mended) > 1 else ""
+    read = f" ({form.mended[0]}{more})" if form.mended else ""
     if form.blank:
         said = "nothing is answered yet: type your answers in place of the three dots"
     elif form.problems:
