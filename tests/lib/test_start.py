@@ -242,7 +242,10 @@ def test_a_port_in_use_is_said_so_and_a_free_one_is_found_otherwise() -> None:
 
 def get(address: str, token: str | None) -> tuple[int, str]:
     headers = {"Authorization": f"token {token}"} if token else {}
-    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    # Like a browser, it keeps the cookie it is given for a token.
+    opener = urllib.request.build_opener(
+        urllib.request.ProxyHandler({}), urllib.request.HTTPCookieProcessor()
+    )
     try:
         with opener.open(urllib.request.Request(address, headers=headers), timeout=30) as answer:
             return answer.status, answer.geturl() + "\n" + answer.read().decode()
@@ -284,3 +287,24 @@ def test_the_course_is_served_to_its_owner_without_grader_menus_and_stops_when_t
     assert program.returncode == 0
     assert "Lengthwise is closed" in words
     assert start.ask(address.port, token, "/api/status") is None
+
+
+@pytest.mark.slow
+def test_an_instructor_gets_the_form_view_of_a_class_and_only_of_a_class(tmp_path: Path) -> None:
+    command = [sys.executable, str(PROGRAM), "--no-browser", "--class", str(tmp_path)]
+    refused = subprocess.run(command, capture_output=True, text=True)
+    assert refused.returncode == 1
+    assert "is not a class folder" in refused.stderr
+
+    (tmp_path / "nbgrader_config.py").write_text("c = get_config()\n")
+    program = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    try:
+        assert program.stdout is not None
+        address = program.stdout.readline().split()[-1]
+        status, page = get(address, None)
+        assert (status, urllib.parse.urlsplit(address).path) == (200, "/formgrader")
+        assert "nbgrader formgrade" in page
+    finally:
+        program.send_signal(signal.SIGTERM)
+        program.communicate(timeout=60)
+    assert program.returncode == 0
