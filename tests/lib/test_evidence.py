@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from lengthwise.evidence import (
     ElectronicReading,
     Evidence,

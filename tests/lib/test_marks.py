@@ -2,8 +2,6 @@
 
 import numpy as np
 import pytest
-from scipy.stats import norm
-
 from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
 from lengthwise.marking import Determination, GradedCase, mark
 from lengthwise.marking.beliefs import implied_lengths_mm
@@ -11,6 +9,7 @@ from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.items import Item, Option, ShuffledItem, mark_item, read_items, shuffled
 from lengthwise.marking.marks import expected_interval_score
 from lengthwise.reconciliation import reconcile
+from scipy.stats import norm
 
 
 def case(*records, **context):

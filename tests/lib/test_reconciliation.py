@@ -4,8 +4,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import gamma
-
 from lengthwise.evidence import (
     Context,
     ElectronicReading,
@@ -28,6 +26,7 @@ from lengthwise.reconciliation.decision import expected_loss, settable_lengths_m
 from lengthwise.reconciliation.offsets import FLOOR_NATS
 from lengthwise.reference import constants as c
 from lengthwise.reference.tables import apex_distance
+from scipy.stats import gamma
 
 UNKNOWN_TOOTH_LENGTH = Context(crown="prepared")
 DRY = PointTrial(length_mm=25.0, contact_s=1.0, wet_mm=0.0, ran_freely=True)

@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-
 from lengthwise.evidence import ElectronicReading
 from lengthwise.marking.trace_table import trace_around
 from lengthwise.reconciliation.trace_quality import assess_trace

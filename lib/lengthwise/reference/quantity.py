@@ -51,8 +51,10 @@ class Quantity:
                 f"field low/high: missing for an assumption ({self.source}); give the range that "
                 "is thought possible"
             )
-        if self.low is not None and self.high is not None and not (
-            self.low <= self.value <= self.high
+        if (
+            self.low is not None
+            and self.high is not None
+            and not (self.low <= self.value <= self.high)
         ):
             raise ValueError(
                 f"field value: got {self.value:g}; allowed is {self.low:g} to {self.high:g}, the "
