@@ -99,10 +99,9 @@ def collect(
     if done.missing:
         out.print(f"Nothing from: {', '.join(done.missing)}", markup=False)
     out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
-    if done.taken:
-        _next("lengthwise grade")
-    if done.left and not done.taken:
-        raise typer.Exit(1)
+    if not done.taken:
+        _fail("Nothing was collected.")
+    _next("lengthwise grade")
 
 
 @app.command()
@@ -136,7 +135,7 @@ def _say_by_hand(taught: ClassFolder, assignment: str) -> None:
     if waiting:
         out.print(
             f"{len(waiting)} students have something to mark by hand (written reasons, unread "
-            f"answers): start Jupyter in {taught.root} and open Formgrader from its menu."
+            f"answers); open them with: python3 course/start.py --class {taught.root}"
         )
 
 
@@ -170,7 +169,7 @@ def feedback(assignment: AssignmentArgument = None, class_: ClassOption = HERE) 
     if waiting:
         out.print(
             f"{waiting} of them still wait for marks by hand; those count as 0 on the page. "
-            "Mark them in Formgrader, then run lengthwise feedback again."
+            f"Mark them (python3 course/start.py --class {taught.root}), then run this again."
         )
     _next("give every student their page")
     if len(written) < len(outcomes):

@@ -1,0 +1,79 @@
+"""Classes for the grading tests: a small one, and the demo class graded from the command line."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sysconfig
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lengthwise.classroom.class_folder import ClassFolder, open_class
+from lengthwise.classroom.new_class import make_class
+from lengthwise.classroom.roster import Student
+
+ASSIGNMENT = "a6_reconcile"
+
+
+def run_lengthwise(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
+    """The real command, in a process of its own."""
+    program = Path(sysconfig.get_path("scripts")) / "lengthwise"
+    return subprocess.run(
+        [str(program), *map(str, arguments)],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        env={**os.environ, "COLUMNS": "200", "NO_COLOR": "1"},
+        check=False,
+    )
+
+
+@pytest.fixture(scope="session")
+def course(repo_root: Path) -> Path:
+    return repo_root / "course"
+
+
+@pytest.fixture(scope="session")
+def source_notebook(course: Path) -> dict[str, Any]:
+    path = course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb"
+    return dict(json.loads(path.read_text(encoding="utf-8")))
+
+
+@pytest.fixture(scope="session")
+def small_class(tmp_path_factory: pytest.TempPathFactory, course: Path) -> ClassFolder:
+    """Two students, released; tests do not change it."""
+    return make_class(
+        "small",
+        (Student("ada", "Ada", "", "ada@example.org"), Student("ben")),
+        target_mm=0.5,
+        where=tmp_path_factory.mktemp("small"),
+        course=course,
+        secret=b"of the tests",
+    )
+
+
+@dataclass(frozen=True)
+class GradedDemo:
+    """The demo class after demo, collect, grade, marks, feedback, and what each command said."""
+
+    root: Path
+    taught: ClassFolder
+    said: dict[str, str]
+
+
+@pytest.fixture(scope="session")
+def graded_demo(tmp_path_factory: pytest.TempPathFactory, course: Path) -> GradedDemo:
+    root = tmp_path_factory.mktemp("demo") / "demo"
+    said = {}
+    made = run_lengthwise("demo", root, "--course", course, cwd=root.parent)
+    assert made.returncode == 0, made.stderr
+    said["demo"] = made.stdout
+    folder = root / "demo-class"
+    for command in (["collect", "../handed_in"], ["grade"], ["marks"], ["feedback"]):
+        done = run_lengthwise(*command, cwd=folder)
+        assert done.returncode == 0, done.stdout + done.stderr
+        said[command[0]] = done.stdout
+    return GradedDemo(root, open_class(folder), said)

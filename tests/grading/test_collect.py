@@ -1,0 +1,201 @@
+"""Collecting: one regular notebook a student; contradictions are reported, never guessed away."""
+
+from __future__ import annotations
+
+import json
+import os
+import zipfile
+from pathlib import Path
+
+import pytest
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.collect import Collection, collect
+from lengthwise.classroom.errors import ClassroomError
+
+ASSIGNMENT = "a6_reconcile"
+STUDENTS = ("student-1", "student-2", "student-11")
+
+
+def notebook(typed: str | None, note: str = "") -> str:
+    sources = [f'student_id = "{typed}"' if typed else "student_id = ...", note]
+    cells = [
+        {"cell_type": "code", "metadata": {}, "source": source, "outputs": []} for source in sources
+    ]
+    return json.dumps({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5})
+
+
+@pytest.fixture
+def taught(tmp_path: Path) -> ClassFolder:
+    root = tmp_path / "class"
+    root.mkdir()
+    return ClassFolder(root, "class", 0.5, (ASSIGNMENT,), "0")
+
+
+@pytest.fixture
+def place(tmp_path: Path) -> Path:
+    folder = tmp_path / "handed_in"
+    folder.mkdir()
+    return folder
+
+
+def put(place: Path, where: str, text: str) -> Path:
+    path = place / where
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def collected(place: Path, taught: ClassFolder) -> Collection:
+    return collect(place, taught, ASSIGNMENT, STUDENTS)
+
+
+def submitted(taught: ClassFolder, student: str) -> Path:
+    return taught.submission_folder(student, ASSIGNMENT) / f"{ASSIGNMENT}.ipynb"
+
+
+@pytest.mark.parametrize(
+    ("where", "typed"),
+    [
+        ("student-1.ipynb", "student-1"),
+        ("student-1/a6_reconcile.ipynb", "student-1"),
+        ("student-1/deep/er/work.ipynb", None),
+        ("STUDENT-1_9917_a6_reconcile.ipynb", None),
+        ("a6_reconcile (1).ipynb", "student-1"),
+        ("a6_reconcile.IPYNB", "Student-1"),
+        ("late/a6_reconcile-student-1-final.ipynb", "student-1"),
+    ],
+)
+def test_a_file_finds_its_student_by_name_or_by_the_typed_id(
+    place: Path, taught: ClassFolder, where: str, typed: str | None
+) -> None:
+    put(place, where, notebook(typed))
+    done = collected(place, taught)
+    assert [one.student for one in done.taken] == ["student-1"]
+    assert submitted(taught, "student-1").read_text("utf-8") == notebook(typed)
+    assert done.missing == ("student-2", "student-11")
+
+
+def test_a_longer_id_is_not_taken_for_a_shorter_one(place: Path, taught: ClassFolder) -> None:
+    put(place, "student-11.ipynb", notebook("student-11"))
+    assert [one.student for one in collected(place, taught).taken] == ["student-11"]
+
+
+def test_a_name_and_a_typed_id_that_contradict_each_other_are_reported(
+    place: Path, taught: ClassFolder
+) -> None:
+    put(place, "student-1.ipynb", notebook("student-2"))
+    done = collected(place, taught)
+    assert done.taken == ()
+    assert "student-1" in done.left[0].reason
+    assert "student-2" in done.left[0].reason
+    assert not submitted(taught, "student-1").exists()
+
+
+def test_two_files_of_one_student_are_a_conflict_and_neither_wins(
+    place: Path, taught: ClassFolder
+) -> None:
+    put(place, "student-1.ipynb", notebook("student-1", "first"))
+    put(place, "a6_reconcile (2).ipynb", notebook("student-1", "second"))
+    put(place, "student-2.ipynb", notebook("student-2"))
+    done = collected(place, taught)
+    assert [one.student for one in done.taken] == ["student-2"]
+    assert {one.where for one in done.left} == {"student-1.ipynb", "a6_reconcile (2).ipynb"}
+    assert not submitted(taught, "student-1").exists()
+
+
+def test_a_conflict_leaves_an_earlier_submission_as_it_was(
+    place: Path, taught: ClassFolder
+) -> None:
+    put(place, "student-1.ipynb", notebook("student-1", "earlier"))
+    collected(place, taught)
+    put(place, "student-1.ipynb", notebook("student-1", "one"))
+    put(place, "student-1 (1).ipynb", notebook("student-1", "two"))
+    collected(place, taught)
+    assert "earlier" in submitted(taught, "student-1").read_text("utf-8")
+
+
+def test_the_same_file_twice_is_no_conflict(place: Path, taught: ClassFolder) -> None:
+    put(place, "student-1.ipynb", notebook("student-1"))
+    put(place, "student-1 (1).ipynb", notebook("student-1"))
+    assert [one.student for one in collected(place, taught).taken] == ["student-1"]
+
+
+def test_collecting_again_changes_nothing_and_a_better_file_replaces(
+    place: Path, taught: ClassFolder
+) -> None:
+    put(place, "student-1.ipynb", notebook("student-1"))
+    assert collected(place, taught).taken[0].how == "new"
+    stamp = submitted(taught, "student-1").with_name("timestamp.txt")
+    first = stamp.read_text("ascii")
+    assert collected(place, taught).taken[0].how == "unchanged"
+    assert stamp.read_text("ascii") == first
+    put(place, "student-1.ipynb", notebook("student-1", "better"))
+    assert collected(place, taught).taken[0].how == "replaced"
+    assert "better" in submitted(taught, "student-1").read_text("utf-8")
+
+
+def test_a_link_is_never_followed(place: Path, taught: ClassFolder, tmp_path: Path) -> None:
+    hidden = put(tmp_path, "private/answers.ipynb", notebook("student-1"))
+    os.symlink(hidden, place / "student-1.ipynb")
+    os.symlink(hidden.parent, place / "student-2")
+    done = collected(place, taught)
+    assert done.taken == ()
+    assert [left.where for left in done.left] == ["student-1.ipynb"]
+    assert "link" in done.left[0].reason
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("{", "cut off"),
+        ("[]", "no cells"),
+        ('{"cells": {}}', "no cells"),
+        ('{"cells": ["x"]}', "no cells"),
+        ('{"cells": [], "nbformat": 3}', "old notebook format"),
+        ("[" * 100_000, "cut off"),
+        ("x" * 5_000_001, "5.0 MB"),
+    ],
+)
+def test_what_is_no_notebook_is_refused_with_a_reason(
+    place: Path, taught: ClassFolder, text: str, says: str
+) -> None:
+    put(place, "student-1.ipynb", text)
+    done = collected(place, taught)
+    assert done.taken == ()
+    assert says in done.left[0].reason
+
+
+@pytest.mark.parametrize("typed", [None, "nobody"])
+def test_a_file_of_nobody_is_left(place: Path, taught: ClassFolder, typed: str | None) -> None:
+    put(place, "a6_reconcile.ipynb", notebook(typed))
+    assert collected(place, taught).taken == ()
+
+
+def test_a_named_pipe_is_not_read(place: Path, taught: ClassFolder) -> None:
+    os.mkfifo(place / "student-1.ipynb")
+    assert "regular" in collected(place, taught).left[0].reason
+
+
+def test_a_zip_is_collected_without_being_unpacked(taught: ClassFolder, tmp_path: Path) -> None:
+    place = tmp_path / "all.zip"
+    with zipfile.ZipFile(place, "w") as archive:
+        archive.writestr("course/student-1_77/a6_reconcile.ipynb", notebook("student-1"))
+        archive.writestr("../../student-2.ipynb", notebook("student-2"))
+        archive.writestr("__MACOSX/student-11.ipynb", notebook("student-11"))
+        link = zipfile.ZipInfo("student-11.ipynb")
+        link.external_attr = 0o120777 << 16
+        archive.writestr(link, "/etc/passwd")
+    before = {path for path in tmp_path.rglob("*") if taught.root not in path.parents}
+    done = collected(place, taught)
+    assert [one.student for one in done.taken] == ["student-1", "student-2"]
+    assert "link" in done.left[0].reason
+    after = {path for path in tmp_path.rglob("*") if taught.root not in path.parents}
+    assert after == before
+
+
+def test_a_place_that_is_no_folder_is_said_so(taught: ClassFolder, tmp_path: Path) -> None:
+    with pytest.raises(ClassroomError, match="not a folder"):
+        collected(tmp_path / "nowhere", taught)
+    (tmp_path / "file.txt").write_text("x", encoding="utf-8")
+    with pytest.raises(ClassroomError, match="neither a folder nor a zip"):
+        collected(tmp_path / "file.txt", taught)

@@ -1,0 +1,72 @@
+"""The class list, as spreadsheets save it; every mistake names its row and field."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.roster import Student, parse_roster, read_roster
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_a_list_is_read_however_a_spreadsheet_saved_it(
+    tmp_path: Path, encoding: str, delimiter: str
+) -> None:
+    rows = [["Student", "First name", "email"], ["jö-1", "Jörg", "j@example.org"], ["", "", ""]]
+    path = tmp_path / "roster.csv"
+    path.write_bytes("\r\n".join(delimiter.join(row) for row in rows).encode(encoding))
+    assert read_roster(path) == (Student("jö-1", "Jörg", "", "j@example.org"),)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "empty"),
+        ("student\n", "no students under it"),
+        ("name\nada\n", "row 1: there is no column 'student'"),
+        ("student\nada\n\nADA\n", "row 4, field student: 'ADA' is already in row 2"),
+        ("student,email\n,x@y\n", "row 2, field student: it is empty"),
+        ("student\n12345.0\n", "decimal number"),
+        ("student\n1,2E+05\n".replace(",", "."), "decimal number"),
+        ("student\n../x\n", "row 2, field student: The student id '../x'"),
+        ("student\na b\n", "row 2, field student"),
+        ("student\n-x\n", "row 2, field student"),
+        ("student\nnul\n", "Windows"),
+        ("student\n=cmd()\n", "row 2, field student"),
+        ("student\0\n", "not a text file"),
+        ('student\n"' + "x" * 200_000 + '"\n', "not a CSV file"),
+    ],
+)
+def test_a_mistake_is_named_with_its_row_and_field(text: str, says: str) -> None:
+    with pytest.raises(ClassroomError) as error:
+        parse_roster(text, "roster.csv")
+    assert says in str(error.value)
+    assert str(error.value).startswith("roster.csv")
+
+
+def test_a_spreadsheet_file_is_not_a_class_list(tmp_path: Path) -> None:
+    path = tmp_path / "roster.xlsx"
+    path.write_bytes(b"PK\x03\x04rest of a zip")
+    with pytest.raises(ClassroomError, match="save it as CSV"):
+        read_roster(path)
+
+
+def test_a_missing_or_endless_list_is_said_so(tmp_path: Path) -> None:
+    with pytest.raises(ClassroomError, match="cannot be opened"):
+        read_roster(tmp_path / "none.csv")
+    (tmp_path / "long.csv").write_bytes(b"x" * 1_000_001)
+    with pytest.raises(ClassroomError, match="at most"):
+        read_roster(tmp_path / "long.csv")
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_read_or_refused_in_words(text: str) -> None:
+    try:
+        students = parse_roster(text)
+    except ClassroomError:
+        return
+    assert len({student.id.casefold() for student in students}) == len(students) > 0

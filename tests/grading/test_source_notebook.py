@@ -1,0 +1,156 @@
+"""The form of an assignment's source, and that its release holds no answers."""
+
+from __future__ import annotations
+
+import copy
+import json
+import re
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lengthwise.classroom.answer_form import FIELDS
+from lengthwise.classroom.read_answers import read_cell
+from lengthwise.classroom.repair import holds_answer, is_check, label, source_of
+from lengthwise.marking.items import read_items
+from lengthwise.reconciliation import NEXT_STEPS
+
+Notebook = dict[str, Any]
+ASSIGNMENT = "a6_reconcile"
+
+
+def faults_of_form(notebook: Notebook) -> list[str]:
+    """What keeps a source from being read, marked and released safely."""
+    faults = []
+    cells = notebook["cells"]
+    labels = [label(cell) for cell in cells]
+    if len(set(labels)) < len(labels) or "" in labels:
+        faults.append("every cell has a label of its own")
+    for place, cell in enumerate(cells):
+        text = source_of(cell)
+        if cell.get("outputs") or cell.get("execution_count"):
+            faults.append(f"{labels[place]}: a source has no outputs")
+        if re.search(r"widget|interact|anywidget", text, re.IGNORECASE):
+            faults.append(f"{labels[place]}: no widgets in an assignment")
+        if "SOLUTION" in text or "HIDDEN" in text:
+            faults.append(f"{labels[place]}: a source holds no solutions and no hidden tests")
+        if holds_answer(cell) and cell["cell_type"] == "code":
+            reading = read_cell(text)
+            if reading.unread or any(value is not ... for value in reading.values.values()):
+                faults.append(f"{labels[place]}: an answer starts as three dots")
+        if is_check(cell):
+            name = labels[place].removesuffix("_check")
+            if labels[place] != f"{name}_check" or labels[place - 1] != name:
+                faults.append(f"{labels[place]}: a check follows its answer and is named after it")
+            if not re.fullmatch(r'check(_item)?\("\w+"(, \w+)+\)', text):
+                faults.append(f"{labels[place]}: a check is one call and nothing else")
+        if not holds_answer(cell) and not cell["metadata"]["nbgrader"]["locked"]:
+            faults.append(f"{labels[place]}: what is not an answer is locked")
+    headings = [
+        len(found.group(1))
+        for cell in cells
+        if cell["cell_type"] == "markdown"
+        for found in re.finditer(r"^(#+) ", source_of(cell), re.MULTILINE)
+    ]
+    if headings.count(1) != 1 or any(b - a > 1 for a, b in pairwise(headings)):
+        faults.append("one first heading, no rank skipped")
+    return faults
+
+
+def test_the_source_has_the_form_that_grading_relies_on(source_notebook: Notebook) -> None:
+    assert faults_of_form(source_notebook) == []
+
+
+def _cell(notebook: Notebook, name: str) -> dict[str, Any]:
+    return next(cell for cell in notebook["cells"] if label(cell) == name)
+
+
+def _with_source(name: str, text: str) -> Callable[[Notebook], None]:
+    return lambda notebook: _cell(notebook, name).update(source=text)
+
+
+@pytest.mark.parametrize(
+    ("spoil", "says"),
+    [
+        (_with_source("q1", "foramen_mm = 25.1"), "three dots"),
+        (_with_source("q1", "foramen_mm = len('x')"), "three dots"),
+        (_with_source("open", "import ipywidgets"), "no widgets"),
+        (_with_source("q1_check", "assert foramen_mm == 25"), "one call"),
+        (_with_source("your_id", "# A second title"), "one first heading"),
+        (_with_source("your_id", "#### Skipped"), "no rank skipped"),
+        (_with_source("reason", "### BEGIN SOLUTION"), "no solutions"),
+        (lambda nb: _cell(nb, "q1_case").update(outputs=[{"output_type": "stream"}]), "outputs"),
+        (lambda nb: nb["cells"].append(copy.deepcopy(_cell(nb, "q1"))), "label of its own"),
+        (lambda nb: nb["cells"].remove(_cell(nb, "q2")), "follows its answer"),
+        (lambda nb: _cell(nb, "open")["metadata"]["nbgrader"].update(locked=False), "locked"),
+    ],
+)
+def test_a_source_in_another_form_is_noticed(
+    source_notebook: Notebook, spoil: Callable[[Notebook], None], says: str
+) -> None:
+    notebook = copy.deepcopy(source_notebook)
+    spoil(notebook)
+    assert any(says in fault for fault in faults_of_form(notebook)), faults_of_form(notebook)
+
+
+def test_the_points_are_three_times_four_four_times_one_and_four(source_notebook: Notebook) -> None:
+    points = {
+        label(cell): cell["metadata"]["nbgrader"]["points"]
+        for cell in source_notebook["cells"]
+        if cell["metadata"]["nbgrader"]["grade"]
+    }
+    cases = {f"q{n}_check": 4 for n in (1, 2, 3)}
+    items = {f"i{n}_check": 1 for n in (1, 2, 3, 4)}
+    assert points == {**cases, **items, "reason": 4}
+    assert sum(points.values()) == 20
+
+
+def test_every_determination_asks_for_the_same_five_answers(source_notebook: Notebook) -> None:
+    for name in ("q1", "q2", "q3"):
+        assert tuple(read_cell(source_of(_cell(source_notebook, name))).values) == FIELDS
+        call = f'check("{name}", {", ".join(FIELDS)})'
+        assert source_of(_cell(source_notebook, f"{name}_check")) == call
+
+
+def test_the_printed_words_are_the_librarys_next_steps(source_notebook: Notebook) -> None:
+    text = source_of(_cell(source_notebook, "how_to_answer"))
+    printed = dict(re.findall(r'^\| `"(\w+)"` \| (.+) \|$', text, re.MULTILINE))
+    assert printed == NEXT_STEPS
+
+
+def test_the_rubric_of_the_written_reason_has_four_levels(source_notebook: Notebook) -> None:
+    text = source_of(_cell(source_notebook, "reason_text"))
+    assert re.findall(r"^\| (\d(?: to \d)?) \|", text, re.MULTILINE) == ["4", "3", "1 to 2", "0"]
+
+
+def test_the_items_diagnose_the_misconceptions_of_this_lesson(course: Path) -> None:
+    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
+    behind = {
+        name: {option.misconception for option in item.options if not option.correct}
+        for name, item in items.items()
+    }
+    assert list(behind) == ["i1", "i2", "i3", "i4"]
+    assert "M7" in behind["i1"]
+    assert "M11" in behind["i2"]
+    assert {"M1", "M8"} <= behind["i3"]
+    assert {"M2", "M15"} <= behind["i4"]
+    known = {f"M{number}" for number in range(1, 17)}
+    assert set().union(*behind.values()) <= known
+    for item in items.values():
+        for option in item.options:
+            wants = "Yes" if option.correct else "Look again"
+            assert wants in option.feedback, option.text
+
+
+def test_the_right_option_cannot_be_told_by_its_length(course: Path) -> None:
+    items = read_items(course / "items" / f"{ASSIGNMENT}.toml").values()
+    longest = [max(item.options, key=lambda option: len(option.text)).correct for item in items]
+    assert sum(longest) <= 2
+
+
+def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
+    path = course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb"
+    text = path.read_text(encoding="utf-8")
+    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
