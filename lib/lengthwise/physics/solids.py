@@ -1,0 +1,194 @@
+"""How far each ray runs inside a solid whose cross-sections are ellipses.
+
+A row of the receptor and a height above it fix where the ray is along and across the tooth; the
+column only says how far distally. So in each layer parallel to the receptor the inside is one
+interval for a whole row, and only its two ends have to be put down: a column's share of the
+interval is exact, and a running sum along the row fills what lies between.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from lengthwise.physics.projection import View
+
+Floats = npt.NDArray[Any]
+
+
+@dataclass(frozen=True)
+class Solid:
+    """A solid along the tooth's axis: ellipses with their centres and half-widths.
+
+    Attributes
+    ----------
+    along_mm
+        Equally spaced places along the tooth, growing, shape (n,).
+    distal_mm, buccal_mm
+        Centres of the cross-sections, shape (n,).
+    half_distal_mm, half_buccal_mm
+        Half-widths, shape (n,); 0 where the solid is not.
+    """
+
+    along_mm: Floats
+    distal_mm: Floats
+    buccal_mm: Floats
+    half_distal_mm: Floats
+    half_buccal_mm: Floats
+
+    def grown(self, by_mm: float, *, beyond_mm: float) -> Solid:
+        """The part beyond a place along the tooth, wider by `by_mm` all round and at its end."""
+        step = self.along_mm[1] - self.along_mm[0]
+        more = int(np.ceil(by_mm / step))
+        along = self.along_mm[0] + step * np.arange(len(self.along_mm) + more)
+        beyond = np.clip(along - beyond_mm, 0.0, None) > 0
+        # Moved on by what it grows, so that the ligament goes round the end of the root.
+        back = np.clip(np.arange(len(along)) - more, 0, None)
+        here = np.minimum(np.arange(len(along)), len(self.along_mm) - 1)
+
+        def wider(half: Floats) -> Floats:
+            padded = np.concatenate([half, np.zeros(more)])
+            there = np.maximum(padded + by_mm * (padded > 0), padded[back])
+            return np.where(beyond, there, 0.0)
+
+        return Solid(
+            along,
+            self.distal_mm[here],
+            self.buccal_mm[here],
+            wider(self.half_distal_mm),
+            wider(self.half_buccal_mm),
+        )
+
+
+@dataclass(frozen=True)
+class Receptor:
+    """The pixels of a receptor; the middle of the picture lies at `centre_mm` of the plane.
+
+    Examples
+    --------
+    >>> Receptor(31.0, 41.0, 0.13).shape
+    (315, 238)
+    """
+
+    width_mm: float
+    height_mm: float
+    pixel_mm: float
+    centre_mm: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return round(self.height_mm / self.pixel_mm), round(self.width_mm / self.pixel_mm)
+
+    @property
+    def rows_mm(self) -> Floats:
+        """Places of the rows' middles along y (mm), growing towards the apex."""
+        return self._middles(self.shape[0], self.centre_mm[1])
+
+    @property
+    def columns_mm(self) -> Floats:
+        """Places of the columns' middles along x (mm), growing distally."""
+        return self._middles(self.shape[1], self.centre_mm[0])
+
+    def _middles(self, count: int, centre: float) -> Floats:
+        return np.asarray(centre + self.pixel_mm * (np.arange(count) - (count - 1) / 2))
+
+
+def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int) -> Floats:
+    """Length of each pixel's ray inside a solid (mm), shape (rows, columns).
+
+    Parameters
+    ----------
+    layers
+        How many layers the solid's depth is cut into.
+
+    Examples
+    --------
+    >>> along = np.linspace(0.0, 20.0, 201)
+    >>> rod = Solid(along, 0 * along, 0 * along, 0 * along + 3.0, 0 * along + 2.0)
+    >>> seen = path_length_mm(rod, View(4e5, 20.0, pivot_mm=10.0), Receptor(10.0, 8.0, 0.2),
+    ...                       layers=200)
+    >>> float(seen[20, 25])  # through the middle: twice the half-width
+    4.0
+    """
+    count_rows, count_columns = receptor.shape
+    present = solid.half_buccal_mm > 0
+    if not present.any():
+        return np.zeros(receptor.shape)
+    heights, step = _layers(solid, view, layers, present)
+    source, far = view.source_mm, heights / view.focus_receptor_mm
+    # From receptor to source, along every row's rays: where in the tooth is each layer?
+    y = receptor.rows_mm[:, None] * (1 - far) + source[1] * far
+    lean = np.radians(view.axis_deg)
+    above = heights - view.tooth_receptor_mm
+    along = view.pivot_mm + y * np.cos(lean) + above * np.sin(lean)
+    buccal = above * np.cos(lean) - y * np.sin(lean)
+    spacing = solid.along_mm[1] - solid.along_mm[0]
+    place = (along - solid.along_mm[0]) / spacing
+    row, layer = np.nonzero((place >= 0) & (place < len(solid.along_mm) - 1))
+    place, buccal = place[row, layer], buccal[row, layer]
+    at = place.astype(np.intp)
+    part = place - at
+
+    def here(values: Floats) -> Floats:
+        return np.asarray(values[at] + part * (values[at + 1] - values[at]))
+
+    half_buccal = here(solid.half_buccal_mm)
+    inside = np.abs(buccal - here(solid.buccal_mm)) < half_buccal
+    row, layer, at, part = row[inside], layer[inside], at[inside], part[inside]
+    across = (buccal[inside] - here(solid.buccal_mm)) / half_buccal[inside]
+    half = here(solid.half_distal_mm) * np.sqrt(1 - across**2)
+    middle = here(solid.distal_mm)
+    grown = 1 / (1 - far[layer])
+    origin = receptor.columns_mm[0] - receptor.pixel_mm / 2
+    ends = [
+        (source[0] + (edge - source[0]) * grown - origin) / receptor.pixel_mm
+        for edge in (middle - half, middle + half)
+    ]
+    covered = _filled(row, ends[0], ends[1], count_rows, count_columns)
+    return np.asarray(covered * step * _slant(view, receptor))
+
+
+def _layers(
+    solid: Solid, view: View, layers: int, present: npt.NDArray[np.bool_]
+) -> tuple[Floats, float]:
+    """Heights of the layers' middles above the receptor (mm), and their spacing (mm)."""
+    lean = np.radians(view.axis_deg)
+    run = (solid.along_mm[present] - view.pivot_mm) * np.sin(lean)
+    middle = solid.buccal_mm[present] * np.cos(lean)
+    half = solid.half_buccal_mm[present] * np.cos(lean)
+    low = view.tooth_receptor_mm + float((run + middle - half).min())
+    high = view.tooth_receptor_mm + float((run + middle + half).max())
+    step = (high - low) / layers
+    return low + step * (np.arange(layers) + 0.5), step
+
+
+def _filled(
+    row: npt.NDArray[np.intp], left: Floats, right: Floats, rows: int, columns: int
+) -> Floats:
+    """Add up intervals of pixels, row by row; a pixel that is half covered gets a half."""
+    width = columns + 2
+    cells: list[Floats] = []
+    weights: list[Floats] = []
+    for edge, sign in ((left, 1.0), (right, -1.0)):
+        edge = np.clip(edge, 0.0, columns)
+        first = edge.astype(np.intp)
+        part = edge - first
+        cell = row * width + first
+        cells += [cell, cell + 1]
+        weights += [sign * (1 - part), sign * part]
+    steps = np.bincount(
+        np.concatenate(cells), weights=np.concatenate(weights), minlength=rows * width
+    )
+    return np.asarray(np.cumsum(steps.reshape(rows, width), axis=1)[:, :columns])
+
+
+def _slant(view: View, receptor: Receptor) -> Floats:
+    """Length of a pixel's ray for each millimetre of height, shape (rows, columns)."""
+    source = view.source_mm
+    x = (source[0] - receptor.columns_mm) / source[2]
+    y = (source[1] - receptor.rows_mm) / source[2]
+    return np.asarray(np.sqrt(1 + y[:, None] ** 2 + x[None, :] ** 2))

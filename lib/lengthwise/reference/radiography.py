@@ -1,0 +1,84 @@
+"""What a radiograph is taken with and through: named figures, each a `Quantity`."""
+
+from lengthwise.reference.quantity import Quantity
+
+_JUDGED = "judgement of the authors; for a picture that looks right, no length depends on it"
+
+# --- the beam and the receptor --------------------------------------------------------------------
+EFFECTIVE_ENERGY_KEV = Quantity(
+    35.0,
+    "keV",
+    "one energy for a beam of 60 to 70 kV behind 1.5 to 2.5 mm of aluminium",
+    "assumption",
+    28.0,
+    45.0,
+)
+PHOTONS_PER_MM2 = Quantity(
+    1.0e5, "1/mm^2", "reaching an empty receptor; " + _JUDGED, "assumption", 2e4, 1e6
+)
+UNSHARPNESS_MM = Quantity(
+    0.08, "mm", "focal spot and receptor, as one standard deviation; " + _JUDGED,
+    "assumption", 0.03, 0.15,
+)  # fmt: skip
+RECEPTOR_WIDTH_MM = Quantity(31.0, "mm", "size 2 of ISO 3665, 31 by 41", "from memory")
+RECEPTOR_HEIGHT_MM = Quantity(41.0, "mm", "size 2 of ISO 3665, 31 by 41", "from memory")
+
+# --- how the two techniques stand to a tooth ------------------------------------------------------
+FOCUS_PARALLELING_MM = Quantity(400.0, "mm", "long distance to the focus", "common practice")
+FOCUS_BISECTING_MM = Quantity(200.0, "mm", "short distance to the focus", "common practice")
+TOOTH_PARALLELING_MM = Quantity(
+    20.0, "mm", "a holder keeps the receptor away; 2 to 3 cm in magnification.csv",
+    "assumption", 10.0, 30.0,
+)  # fmt: skip
+CROWN_BISECTING_MM = Quantity(
+    4.0, "mm", "axis of the crown to a receptor that touches it; half a crown's depth",
+    "assumption", 2.5, 6.0,
+)  # fmt: skip
+LEAN_BISECTING_DEG = Quantity(
+    30.0, "degree", "receptor against the tooth's axis, upper front; " + _JUDGED,
+    "assumption", 10.0, 50.0,
+)  # fmt: skip
+
+# --- what surrounds the tooth ---------------------------------------------------------------------
+CREST_BELOW_CERVIX_MM = Quantity(
+    1.5, "mm", "crest of the bone apical of the cervix", "common practice"
+)
+LIGAMENT_MM = Quantity(0.20, "mm", "periodontal space, 0.15 to 0.25", "from memory")
+SOCKET_WALL_MM = Quantity(
+    0.25, "mm", "dense wall of the socket; " + _JUDGED, "assumption", 0.1, 0.5
+)
+JAW_DEPTH_MM = Quantity(
+    9.0, "mm", "cancellous bone, buccal to lingual; " + _JUDGED, "assumption", 5.0, 14.0
+)
+CORTEX_MM = Quantity(2.0, "mm", "both plates together; " + _JUDGED, "assumption", 1.0, 4.0)
+GUM_MM = Quantity(3.0, "mm", "both sides together; " + _JUDGED, "assumption", 2.0, 5.0)
+CHEEK_MM = Quantity(
+    8.0, "mm", "lip or cheek before everything; " + _JUDGED, "assumption", 4.0, 15.0
+)
+TRABECULAR_CONTRAST = Quantity(
+    0.30, "1", "of the cancellous bone's attenuation, as one standard deviation; " + _JUDGED,
+    "assumption", 0.1, 0.5,
+)  # fmt: skip
+TRABECULA_MM = Quantity(0.28, "mm", "grain of that pattern; " + _JUDGED, "assumption", 0.15, 0.6)
+FILE_TAPER = Quantity(0.02, "mm/mm", "ISO 3630-1", "from memory")
+FILE_BEYOND_CROWN_MM = Quantity(
+    8.0, "mm", "of the shaft that stands out; " + _JUDGED, "assumption", 4.0, 12.0
+)
+ACCESS_WIDTH_MM = Quantity(
+    1.4, "mm", "opening through the crown; " + _JUDGED, "assumption", 0.8, 2.5
+)
+
+# --- what a reader does ---------------------------------------------------------------------------
+READER_SD_MM = Quantity(
+    0.20,
+    "mm",
+    "one mark set on a picture by a careful reader; the rest of the 0.2 to 0.5 that the "
+    "reconciliation reckons with is geometry",
+    "assumption",
+    0.1,
+    0.35,
+)
+VISIBLE_OFFSET_MM = Quantity(
+    0.30, "mm", "projected offset that a reader would notice; shares depend strongly on it",
+    "assumption", 0.1, 0.6,
+)  # fmt: skip
