@@ -13,7 +13,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from lengthwise.classroom.answer_form import FIELDS, determination_form, tidy_word
+from lengthwise.classroom.answer_form import (
+    FIELDS,
+    LENGTH_FIELDS,
+    DeterminationForm,
+    determination_form,
+    tidy_word,
+)
 from lengthwise.classroom.evidence_tables import CaseView, case_view
 from lengthwise.classroom.question_view import QuestionView
 from lengthwise.evidence import Evidence
@@ -129,27 +135,30 @@ def check(
     """Look at the form of one determination (lengths in mm) and say it in one sentence."""
     given = (foramen_mm, working_length_mm, low_mm, high_mm, next_step)
     form = determination_form(dict(zip(FIELDS, given, strict=True)), NEXT_STEPS)
-    lengths = [getattr(form, field) for field in FIELDS[:-1]]
+    last = _Open.last
+    if not form.blank and last is not None and last[0] != name and last[1] == given:
+        said = f"these are the answers of {last[0]}: run the cell above this one first"
+    else:
+        said = _form_in_words(form)
+        _Open.last = (name, given)
+    _say(f"{name}: {said}.")
+
+
+def _form_in_words(form: DeterminationForm) -> str:
     missing = [field for field in FIELDS if getattr(form, field) is None]
     more = f", and {len(form.mended) - 1} more" if len(form.mended) > 1 else ""
     read = f" ({form.mended[0]}{more})" if form.mended else ""
     if form.blank:
-        said = "nothing is answered yet: type your answers in place of the three dots"
-    elif form.problems:
-        said = form.problems[0]
-    elif _Open.last is not None and _Open.last[0] != name and _Open.last[1] == given:
-        said = f"these are the answers of {_Open.last[0]}: run the cell above this one first"
-    elif lengths == [None] * 4:
-        said = f'the form is right: "not yet", next step {form.next_step}{read}'
-    elif missing:
-        said = f"still to fill in: {', '.join(missing)}{read}"
-    elif form.doubts:
-        said = f"the form is right{read}, but look once more: {form.doubts[0]}"
-    else:
-        said = f"the form is right, all five answers can be read{read}"
-    if not form.blank and not form.problems:
-        _Open.last = (name, given)
-    _say(f"{name}: {said}.")
+        return "nothing is answered yet: type your answers in place of the three dots"
+    if form.problems:
+        return form.problems[0]
+    if missing == list(LENGTH_FIELDS):
+        return f'the form is right: "not yet", next step {form.next_step}{read}'
+    if missing:
+        return f"still to fill in: {', '.join(missing)}{read}"
+    if form.doubts:
+        return f"the form is right{read}, but look once more: {form.doubts[0]}"
+    return f"the form is right, all five answers can be read{read}"
 
 
 def check_item(name: str, letter: object = ...) -> None:
