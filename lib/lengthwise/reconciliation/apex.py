@@ -20,6 +20,9 @@ from .densities import log_normal
 from .offsets import Floats, Offsets, binned, mix, sum_by
 from .sources import AVERAGE, Source
 
+IMPOSSIBLE = -1e4
+"""A log-density that stands for none, and stays comparable with others of its kind."""
+
 FURTHEST_APEX_MM = 3.0
 """δ_a beyond this is left out (it would be a foramen on the side of the root)."""
 
@@ -156,15 +159,15 @@ def average_log_likelihood(
     skewed to the right by itself and stays inside the range), and flat over every length where
     the tooth does not belong to that population.
     """
-    flat = -np.log(constants.LENGTH_HIGH_MM.value - constants.LENGTH_LOW_MM.value)
-    result = np.full(apex_mm.shape, flat)
+    low, high = constants.LENGTH_LOW_MM.value, constants.LENGTH_HIGH_MM.value
+    inside = (apex_mm >= low) & (apex_mm <= high)
+    result = np.where(inside, -np.log(high - low), IMPOSSIBLE)
     for case, sources in enumerate(cases):
         for source in sources:
             if source.kind == AVERAGE and source.trust > 0:
                 low, high, a, b = beta_of(*teeth[case])
                 log_beta = _log_beta_density(apex_mm[case], low, high, a, b)
-                flat_row = np.full_like(log_beta, flat)
-                result[case] = mix(np.array(source.trust), log_beta, flat_row)
+                result[case] = mix(np.array(source.trust), log_beta, result[case])
     return result
 
 
@@ -187,7 +190,7 @@ def _log_beta_density(length_mm: Floats, low: float, high: float, a: float, b: f
     inside = np.clip((length_mm - low) / (high - low), 1e-12, 1 - 1e-12)
     density = (a - 1) * np.log(inside) + (b - 1) * np.log1p(-inside)
     density = density - betaln(a, b) - np.log(high - low)
-    return np.where((length_mm > low) & (length_mm < high), density, -1e4)
+    return np.where((length_mm > low) & (length_mm < high), density, IMPOSSIBLE)
 
 
 def apex_offsets(teeth: Sequence[tuple[str, str]]) -> Offsets:

@@ -58,7 +58,7 @@ def foramen_posteriors(canals: Sequence[Canal]) -> list[Posterior]:
     windows = np.zeros((len(canals), 2))
     for rows in _chunks(np.arange(len(canals))):
         log_density = _log_density([canals[i] for i in rows], starts[rows], points, COARSE_STEP_MM)
-        windows[rows] = _window(log_density, low)
+        windows[rows] = np.clip(_window(log_density, low), low, high)
     step = c.GRID_STEP_MM.value
     widths = np.round((windows[:, 1] - windows[:, 0]) / step).astype(int) + 1
     result: dict[int, Posterior] = {}
@@ -67,7 +67,9 @@ def foramen_posteriors(canals: Sequence[Canal]) -> list[Posterior]:
         begin = windows[rows, 0]
         log_density = _log_density([canals[i] for i in rows], begin, wanted, step)
         for i, start, row in zip(rows, begin, log_density, strict=True):
-            result[int(i)] = _normalised(start + step * np.arange(wanted), row, step)
+            # the widest of the chunk sets the number of points; each canal keeps its own part
+            own = slice(0, int(widths[i]))
+            result[int(i)] = _normalised(start + step * np.arange(wanted)[own], row[own], step)
     return [result[i] for i in range(len(canals))]
 
 

@@ -195,7 +195,10 @@ def _points(now: _Sitting, rng: Generator) -> list[Record]:
     lengths = [_settable(now.estimate_mm - 0.5)]
     marks = [_mark_mm(now, lengths[0], rng)]
     while len(marks) < MOST_POINTS:
-        lengths.append(lengths[-1] + (-0.5 if marks[-1] > 0 else 0.5))
+        following = lengths[-1] + (-0.5 if marks[-1] > 0 else 0.5)
+        if following != _possible(following):
+            break  # off every tooth: somebody who got this far gives up
+        lengths.append(following)
         marks.append(_mark_mm(now, lengths[-1], rng))
         if (marks[-1] > 0) != (marks[-2] > 0):
             break
