@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaln, gammainc
 
+from lengthwise.anatomy.lengths import FURTHEST_APEX_MM, apex_gamma, beta_of
 from lengthwise.evidence import PreoperativeFilm, WorkingFilm
 from lengthwise.reference import constants
-from lengthwise.reference.tables import apex_distance, canal_length
 
 from .densities import log_normal
 from .offsets import Floats, Offsets, binned, mix, sum_by
@@ -22,9 +22,6 @@ from .sources import AVERAGE, Source
 
 IMPOSSIBLE = -1e4
 """A log-density that stands for none, and stays comparable with others of its kind."""
-
-FURTHEST_APEX_MM = 3.0
-"""δ_a beyond this is left out (it would be a foramen on the side of the root)."""
 
 _FILM_SCALE = {
     "paralleling": (
@@ -171,21 +168,6 @@ def average_log_likelihood(
     return result
 
 
-@cache
-def beta_of(tooth: str, canal: str) -> tuple[float, float, float, float]:
-    """Low, high (mm) and the two shapes of the beta distribution of a canal's length.
-
-    >>> low, high, a, b = beta_of("13", "single")
-    >>> round(low + (high - low) * a / (a + b), 3), b > a  # the mean, and a longer tail apically
-    (26.4, True)
-    """
-    spread = canal_length(tooth, canal)
-    width = spread.max_mm - spread.min_mm
-    mean = (spread.mean_mm - spread.min_mm) / width
-    concentration = mean * (1 - mean) / (spread.sd_mm / width) ** 2 - 1
-    return spread.min_mm, spread.max_mm, mean * concentration, (1 - mean) * concentration
-
-
 def _log_beta_density(length_mm: Floats, low: float, high: float, a: float, b: float) -> Floats:
     inside = np.clip((length_mm - low) / (high - low), 1e-12, 1 - 1e-12)
     density = (a - 1) * np.log(inside) + (b - 1) * np.log1p(-inside)
@@ -203,14 +185,3 @@ def apex_offsets(teeth: Sequence[tuple[str, str]]) -> Offsets:
 def _apex_offsets(tooth: str) -> Offsets:
     shape, scale = apex_gamma(tooth)
     return binned(lambda mm: np.asarray(gammainc(shape, mm / scale)), 0.0, FURTHEST_APEX_MM)
-
-
-def apex_gamma(tooth: str) -> tuple[float, float]:
-    """Shape and scale (mm) of δ_a for a tooth, from the published mean and its spread.
-
-    >>> shape, scale = apex_gamma("13")
-    >>> round(shape * scale, 2)
-    0.39
-    """
-    spread = apex_distance(tooth)
-    return (spread.mean_mm / spread.sd_mm) ** 2, spread.sd_mm**2 / spread.mean_mm

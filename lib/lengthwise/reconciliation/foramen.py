@@ -9,6 +9,7 @@ import numpy.typing as npt
 from numpy.polynomial.hermite_e import hermegauss
 from scipy.special import ndtri
 
+from lengthwise.anatomy.lengths import STEEPEST_FORAMEN_DEG
 from lengthwise.reference import constants as c
 
 _nodes, _weights = hermegauss(5)
@@ -21,13 +22,10 @@ DIAMETERS_MM: npt.NDArray[np.float64] = c.FORAMEN_DIAMETER_MM.value * np.exp(
 DIAMETER_WEIGHTS: npt.NDArray[np.float64] = _weights / _weights.sum()
 """Probability of each node."""
 
-STEEPEST_DEG = 70.0
-"""A foramen whose plane is steeper than this opens on the side of the root."""
-
 _ANGLES = 16
 ANGLES_RAD: npt.NDArray[np.float64] = np.minimum(
     np.radians(c.FORAMEN_ANGLE_SD_DEG.value)
     * ndtri(0.5 + (np.arange(_ANGLES) + 0.5) / (2 * _ANGLES)),
-    np.radians(STEEPEST_DEG),
+    np.radians(STEEPEST_FORAMEN_DEG),
 )
 """Equally probable nodes of the foramen's angle (radians)."""

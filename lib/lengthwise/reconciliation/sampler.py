@@ -11,6 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from lengthwise.anatomy.lengths import (
+    FURTHEST_APEX_MM,
+    STEEPEST_FORAMEN_DEG,
+    apex_gamma,
+    beta_of,
+)
 from lengthwise.evidence import (
     ElectronicReading,
     Evidence,
@@ -21,8 +27,7 @@ from lengthwise.evidence import (
 from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
 from lengthwise.reference import constants as c
 
-from .apex import FURTHEST_APEX_MM, apex_gamma, beta_of, film_scale
-from .foramen import STEEPEST_DEG
+from .apex import film_scale
 from .paper import HIGHEST_POOL_MM, false_dry_chance
 from .plan import Plan, Step, as_evidence, blank, skeleton
 from .posterior import shortening_mm
@@ -80,7 +85,7 @@ def draw_truth(plan: Plan, rng: Generator) -> Truth:
     shape, scale = apex_gamma(plan.tooth)
     foramen = apex - _below(lambda: rng.gamma(shape, scale), FURTHEST_APEX_MM)
     diameter = c.FORAMEN_DIAMETER_MM.value * np.exp(rng.normal(0, c.FORAMEN_DIAMETER_LOG_SD.value))
-    angle_deg = min(abs(rng.normal(0, c.FORAMEN_ANGLE_SD_DEG.value)), STEEPEST_DEG)
+    angle_deg = min(abs(rng.normal(0, c.FORAMEN_ANGLE_SD_DEG.value)), STEEPEST_FORAMEN_DEG)
     rim = diameter * np.tan(np.radians(angle_deg)) / 2 + c.MENISCUS_MM.value
     wider = diameter - c.READING_CALIBRATION_DIAMETER_MM.value
     k = c.PAPER_K_MM_PER_SQRT_S.value

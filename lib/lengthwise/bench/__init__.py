@@ -1,0 +1,1 @@
+"""The simulated patient: it knows the truth and hands out evidence."""
