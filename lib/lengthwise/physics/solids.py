@@ -114,7 +114,7 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
     >>> float(seen[20, 25])  # through the middle: twice the half-width
     4.0
     """
-    count_rows, count_columns = receptor.shape
+    count_columns = receptor.shape[1]
     present = solid.half_buccal_mm > 0
     if not present.any():
         return np.zeros(receptor.shape)
@@ -148,8 +148,19 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
         (source[0] + (edge - source[0]) * grown - origin) / receptor.pixel_mm
         for edge in (middle - half, middle + half)
     ]
-    covered = _filled(row, ends[0], ends[1], count_rows, count_columns)
-    return np.asarray(covered * step * _slant(view, receptor))
+    found = np.zeros(receptor.shape)
+    if not len(row):
+        return found
+    # Most of a receptor is beside the tooth: only the rectangle around it is worked on.
+    first = max(int(ends[0].min()), 0), min(int(ends[1].max()) + 1, count_columns)
+    columns, rows = slice(*first), slice(int(row.min()), int(row.max()) + 1)
+    if first[0] >= first[1]:
+        return found
+    left, right = (edge - first[0] for edge in ends)
+    shape = rows.stop - rows.start, columns.stop - columns.start
+    covered = _filled(row - rows.start, left, right, *shape)
+    found[rows, columns] = covered * step * _slant(view, receptor, rows, columns)
+    return found
 
 
 def _layers(
@@ -186,9 +197,9 @@ def _filled(
     return np.asarray(np.cumsum(steps.reshape(rows, width), axis=1)[:, :columns])
 
 
-def _slant(view: View, receptor: Receptor) -> Floats:
+def _slant(view: View, receptor: Receptor, rows: slice, columns: slice) -> Floats:
     """Length of a pixel's ray for each millimetre of height, shape (rows, columns)."""
     source = view.source_mm
-    x = (source[0] - receptor.columns_mm) / source[2]
-    y = (source[1] - receptor.rows_mm) / source[2]
+    x = (source[0] - receptor.columns_mm[columns]) / source[2]
+    y = (source[1] - receptor.rows_mm[rows]) / source[2]
     return np.asarray(np.sqrt(1 + y[:, None] ** 2 + x[None, :] ** 2))

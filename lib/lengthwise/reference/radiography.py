@@ -56,10 +56,10 @@ CHEEK_MM = Quantity(
     8.0, "mm", "lip or cheek before everything; " + _JUDGED, "assumption", 4.0, 15.0
 )
 TRABECULAR_CONTRAST = Quantity(
-    0.30, "1", "of the cancellous bone's attenuation, as one standard deviation; " + _JUDGED,
+    0.17, "1", "of the cancellous bone's attenuation, as one standard deviation; " + _JUDGED,
     "assumption", 0.1, 0.5,
 )  # fmt: skip
-TRABECULA_MM = Quantity(0.28, "mm", "grain of that pattern; " + _JUDGED, "assumption", 0.15, 0.6)
+TRABECULA_MM = Quantity(0.18, "mm", "grain of that pattern; " + _JUDGED, "assumption", 0.15, 0.6)
 FILE_TAPER = Quantity(0.02, "mm/mm", "ISO 3630-1", "from memory")
 FILE_BEYOND_CROWN_MM = Quantity(
     8.0, "mm", "of the shaft that stands out; " + _JUDGED, "assumption", 4.0, 12.0
