@@ -111,6 +111,8 @@ def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm
     """Unnormalised log-density (canals, points); each canal's grid begins at its own start."""
     owner, log_weight, copies = _shortened(canals)
     log_density = _joint(copies, start_mm[owner], points, step_mm) + log_weight[:, None]
+    if len(copies) == len(canals):
+        return log_density
     result = np.full((len(canals), points), -np.inf)
     np.logaddexp.at(result, owner, log_density)
     return result
