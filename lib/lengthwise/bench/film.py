@@ -24,7 +24,7 @@ from lengthwise.reference import radiography as r
 
 Floats = npt.NDArray[Any]
 
-SLIDER_LAYERS, PRINT_LAYERS = 96, 600
+SLIDER_LAYERS, PRINT_LAYERS = 40, 400
 DARKEST, BRIGHTEST = 0.2, 2.7
 """Optical depths that are shown black and white."""
 

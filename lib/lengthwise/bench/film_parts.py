@@ -125,7 +125,7 @@ def optical_depth(
     file_length_mm
         Where the file's tip stands; None for a tooth that is not opened yet.
     layers
-        Into how many the depth of each part is cut: about 100 for a slider, 600 for print.
+        Into how many the depth of each part is cut: about 40 for a slider, 600 for print.
     rng
         For the grain of the bone, which depends on nothing else.
     """
@@ -148,6 +148,7 @@ def optical_depth(
     def rays(solid: Solid) -> Floats:
         return path_length_mm(solid, view, receptor, layers=layers)
 
+    root = rays(whole.grown(0.0, beyond_mm=crest))
     socket = rays(whole.grown(ligament, beyond_mm=crest))
     wall = rays(whole.grown(ligament + r.SOCKET_WALL_MM.value, beyond_mm=crest))
     tooth, hard, pulp = rays(whole), rays(dentine), rays(inner)
@@ -158,9 +159,7 @@ def optical_depth(
         mu["cortical_bone"] * r.CORTEX_MM.value
         + cancellous * np.clip(r.JAW_DEPTH_MM.value - wall, 0.0, None)
     )
-    depth += mu["cortical_bone"] * (wall - socket) + mu["soft_tissue"] * (
-        socket - tooth * (socket > 0)
-    )
+    depth += mu["cortical_bone"] * (wall - socket) + mu["soft_tissue"] * (socket - root)
     depth += mu["enamel"] * (tooth - hard) + mu["dentine"] * (hard - pulp)
     depth += mu["soft_tissue"] * pulp
     if file_length_mm is not None:

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from scipy.ndimage import maximum_filter1d, minimum_filter1d
 
 from lengthwise.physics.projection import View
 
@@ -103,7 +104,7 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
     Parameters
     ----------
     layers
-        How many layers the solid's depth is cut into.
+        How many layers the solid's depth at each row is cut into.
 
     Examples
     --------
@@ -115,21 +116,16 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
     4.0
     """
     count_columns = receptor.shape[1]
-    present = solid.half_buccal_mm > 0
-    if not present.any():
-        return np.zeros(receptor.shape)
-    heights, step = _layers(solid, view, layers, present)
-    source, far = view.source_mm, heights / view.focus_receptor_mm
-    # From receptor to source, along every row's rays: where in the tooth is each layer?
-    y = receptor.rows_mm[:, None] * (1 - far) + source[1] * far
+    found = np.zeros(receptor.shape)
+    rows, buccal, heights, step = _layers(solid, view, receptor, layers)
     lean = np.radians(view.axis_deg)
-    above = heights - view.tooth_receptor_mm
-    along = view.pivot_mm + y * np.cos(lean) + above * np.sin(lean)
-    buccal = above * np.cos(lean) - y * np.sin(lean)
+    source, far = view.source_mm, heights / view.focus_receptor_mm
+    y = receptor.rows_mm[rows, None] * (1 - far) + source[1] * far
+    along = view.pivot_mm + y * np.cos(lean) + (heights - view.tooth_receptor_mm) * np.sin(lean)
     spacing = solid.along_mm[1] - solid.along_mm[0]
     place = (along - solid.along_mm[0]) / spacing
     row, layer = np.nonzero((place >= 0) & (place < len(solid.along_mm) - 1))
-    place, buccal = place[row, layer], buccal[row, layer]
+    place = place[row, layer]
     at = place.astype(np.intp)
     part = place - at
 
@@ -137,60 +133,79 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
         return np.asarray(values[at] + part * (values[at + 1] - values[at]))
 
     half_buccal = here(solid.half_buccal_mm)
-    inside = np.abs(buccal - here(solid.buccal_mm)) < half_buccal
+    offset = buccal[row, layer] - here(solid.buccal_mm)
+    inside = np.abs(offset) < half_buccal
     row, layer, at, part = row[inside], layer[inside], at[inside], part[inside]
-    across = (buccal[inside] - here(solid.buccal_mm)) / half_buccal[inside]
-    half = here(solid.half_distal_mm) * np.sqrt(1 - across**2)
+    if not len(row):
+        return found
+    half = here(solid.half_distal_mm) * np.sqrt(1 - (offset[inside] / half_buccal[inside]) ** 2)
     middle = here(solid.distal_mm)
-    grown = 1 / (1 - far[layer])
+    grown = 1 / (1 - far[row, layer])
     origin = receptor.columns_mm[0] - receptor.pixel_mm / 2
     ends = [
         (source[0] + (edge - source[0]) * grown - origin) / receptor.pixel_mm
         for edge in (middle - half, middle + half)
     ]
-    found = np.zeros(receptor.shape)
-    if not len(row):
-        return found
     # Most of a receptor is beside the tooth: only the rectangle around it is worked on.
     first = max(int(ends[0].min()), 0), min(int(ends[1].max()) + 1, count_columns)
-    columns, rows = slice(*first), slice(int(row.min()), int(row.max()) + 1)
     if first[0] >= first[1]:
         return found
+    columns, lines = slice(*first), slice(int(rows[row.min()]), int(rows[row.max()]) + 1)
     left, right = (edge - first[0] for edge in ends)
-    shape = rows.stop - rows.start, columns.stop - columns.start
-    covered = _filled(row - rows.start, left, right, *shape)
-    found[rows, columns] = covered * step * _slant(view, receptor, rows, columns)
+    shape = lines.stop - lines.start, columns.stop - columns.start
+    covered = _filled(rows[row] - lines.start, left, right, step[row], shape)
+    found[lines, columns] = covered * _slant(view, receptor, lines, columns)
     return found
 
 
 def _layers(
-    solid: Solid, view: View, layers: int, present: npt.NDArray[np.bool_]
-) -> tuple[Floats, float]:
-    """Heights of the layers' middles above the receptor (mm), and their spacing (mm)."""
+    solid: Solid, view: View, receptor: Receptor, layers: int
+) -> tuple[npt.NDArray[np.intp], Floats, Floats, Floats]:
+    """Cut the depth that each row's rays may have in the solid into equal layers.
+
+    Gives the rows that meet it, the layers' places (mm) across the tooth and above the receptor,
+    both of shape (rows, layers), and their thickness above the receptor (mm), of shape (rows,).
+    """
     lean = np.radians(view.axis_deg)
-    run = (solid.along_mm[present] - view.pivot_mm) * np.sin(lean)
-    middle = solid.buccal_mm[present] * np.cos(lean)
-    half = solid.half_buccal_mm[present] * np.cos(lean)
-    low = view.tooth_receptor_mm + float((run + middle - half).min())
-    high = view.tooth_receptor_mm + float((run + middle + half).max())
-    step = (high - low) / layers
-    return low + step * (np.arange(layers) + 0.5), step
+    sine, cosine = np.sin(lean), np.cos(lean)
+    y, tilt = receptor.rows_mm, (view.source_mm[1] - receptor.rows_mm) / view.focus_receptor_mm
+    # A ray at height z is z * climb - start across the tooth: where it meets the axis, 0.
+    climb = cosine - tilt * sine
+    start = view.tooth_receptor_mm * cosine + y * sine
+    at_axis = start / climb
+    along = view.pivot_mm + (y + tilt * at_axis) * cosine
+    along += (at_axis - view.tooth_receptor_mm) * sine
+    outer = [solid.buccal_mm + side * solid.half_buccal_mm for side in (-1.0, 1.0)]
+    reach = float(np.abs(outer).max()) * float(np.abs((tilt * cosine + sine) / climb).max())
+    spacing = solid.along_mm[1] - solid.along_mm[0]
+    window = 2 * int(np.ceil(reach / spacing)) + 3
+    lowest = minimum_filter1d(outer[0], window, mode="nearest")
+    highest = maximum_filter1d(outer[1], window, mode="nearest")
+    first, last = solid.along_mm[0] - reach, solid.along_mm[-1] + reach
+    rows = np.nonzero((along >= first) & (along <= last))[0]
+    at = np.clip((along[rows] - solid.along_mm[0]) / spacing, 0, len(solid.along_mm) - 1)
+    low, high = lowest[at.astype(np.intp)], highest[at.astype(np.intp)]
+    share = (np.arange(layers) + 0.5) / layers
+    buccal = low[:, None] + (high - low)[:, None] * share
+    heights = (buccal + start[rows, None]) / climb[rows, None]
+    return rows, buccal, heights, (high - low) / layers / climb[rows]
 
 
 def _filled(
-    row: npt.NDArray[np.intp], left: Floats, right: Floats, rows: int, columns: int
+    row: npt.NDArray[np.intp], left: Floats, right: Floats, weight: Floats, shape: tuple[int, int]
 ) -> Floats:
-    """Add up intervals of pixels, row by row; a pixel that is half covered gets a half."""
+    """Add up weighted intervals, row by row; a pixel that is half covered gets a half."""
+    rows, columns = shape
     width = columns + 2
     cells: list[Floats] = []
     weights: list[Floats] = []
-    for edge, sign in ((left, 1.0), (right, -1.0)):
-        edge = np.clip(edge, 0.0, columns)
-        first = edge.astype(np.intp)
-        part = edge - first
+    for edge, signed in ((left, weight), (right, -weight)):
+        held = np.clip(edge, 0.0, columns)
+        first = held.astype(np.intp)
+        part = held - first
         cell = row * width + first
         cells += [cell, cell + 1]
-        weights += [sign * (1 - part), sign * part]
+        weights += [signed * (1 - part), signed * part]
     steps = np.bincount(
         np.concatenate(cells), weights=np.concatenate(weights), minlength=rows * width
     )
