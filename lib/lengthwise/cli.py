@@ -10,13 +10,10 @@ import sys
 import tempfile
 import traceback
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn
+from typing import Annotated, NoReturn
 
 import typer
 from rich.console import Console
-
-if TYPE_CHECKING:
-    from lengthwise.classroom.class_folder import ClassFolder
 
 app = typer.Typer(
     help="Lengthwise: how long is this root canal? Classes, grading and single cases.",
@@ -122,21 +119,15 @@ def grade(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> 
         out.print(f"  {one.student:<16} {one.line}", markup=False)
     failed = sum(bool(one.failed) for one in outcomes)
     out.print(f"{len(outcomes) - failed} graded, {failed} failed.")
-    _say_by_hand(taught, name)
+    waiting = sum(bool(one.by_hand) for one in outcomes)
+    if waiting:
+        out.print(
+            f"{waiting} students have something to mark by hand (written reasons, unread "
+            f"answers); open them with: python3 course/start.py --class {taught.root}"
+        )
     _next("lengthwise marks (a table), lengthwise feedback (a page for every student)")
     if failed:
         raise typer.Exit(1)
-
-
-def _say_by_hand(taught: ClassFolder, assignment: str) -> None:
-    from lengthwise.classroom.marks_table import marks_table
-
-    waiting = [row for row in marks_table(taught, assignment).rows if row.by_hand]
-    if waiting:
-        out.print(
-            f"{len(waiting)} students have something to mark by hand (written reasons, unread "
-            f"answers); open them with: python3 course/start.py --class {taught.root}"
-        )
 
 
 @app.command()

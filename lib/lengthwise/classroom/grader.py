@@ -52,4 +52,6 @@ def said_in_plain_words(result: dict[str, Any]) -> str:
     if not found:
         return "nbgrader could not work on the file"
     kind, said = found[-1]
+    if kind == "RecursionError":
+        return "it is nested too deeply to be a notebook"
     return said if kind in ("ClassroomError", "ValueError") else f"{said} ({kind})"

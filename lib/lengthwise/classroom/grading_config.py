@@ -46,7 +46,6 @@ def configure(config: Any, folder: Path) -> None:
         f"{THEIRS}.DeduplicateIds",
         f"{THEIRS}.OverwriteKernelspec",
         f"{THEIRS}.OverwriteCells",
-        f"{THEIRS}.CheckCellMetadata",
     ]
     config.OverwriteCells.add_missing_cells = True
     # Here stands no step that executes a notebook: answers are read and marked instead.

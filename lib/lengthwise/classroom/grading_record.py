@@ -11,9 +11,12 @@ import hashlib
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING
 
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.mark_cells import Marked
+
+if TYPE_CHECKING:  # marking takes a second to import, and reading a record needs none of it
+    from lengthwise.classroom.mark_cells import Marked
 
 
 @dataclass(frozen=True)

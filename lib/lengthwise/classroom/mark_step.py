@@ -81,11 +81,12 @@ class SaveMarks(SaveAutoGrades):
         grade = self.gradebook.find_grade(*where)
         was_done = grade.manual_score is not None and not grade.needs_manual_grade
         super()._add_score(cell, resources)
+        by_hand = grade.needs_manual_grade or name in resources[OURS]["by_hand"]
         if was_done and name in resources[OURS]["unchanged"]:
-            grade.needs_manual_grade = False
-        elif name in resources[OURS]["by_hand"]:
-            grade.needs_manual_grade = True
-        self.gradebook.db.commit()
+            by_hand = False
+        if grade.needs_manual_grade != by_hand:
+            grade.needs_manual_grade = by_hand
+            self.gradebook.db.commit()
 
 
 def _as_node(notebook: Any) -> Any:

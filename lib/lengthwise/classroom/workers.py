@@ -20,18 +20,24 @@ from typing import Any, Literal
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.grader import grader, said_in_plain_words
 from lengthwise.classroom.grading_record import GradingRecord, read_record
-from lengthwise.classroom.handed_in import refuse_odd_files
+from lengthwise.classroom.handed_in import parsed_notebook, refuse_odd_files
+from lengthwise.classroom.marks_table import waiting_for_hand
 
 Task = Literal["autograde", "generate_feedback"]
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """How one student's file fared: ``failed`` is empty, or says why in plain words."""
+    """How one student's file fared.
+
+    ``failed`` is empty, or says why in plain words; ``by_hand`` names the parts that an
+    instructor has still to mark.
+    """
 
     student: str
     failed: str = ""
     record: GradingRecord | None = None
+    by_hand: tuple[str, ...] = ()
 
     @property
     def line(self) -> str:
@@ -108,10 +114,16 @@ def _work_on(task: Task, assignment: str, student: str) -> Outcome:
     taught = _Worker.taught
     try:
         if task == "autograde":
-            refuse_odd_files(taught.submission_folder(student, assignment))
+            folder = taught.submission_folder(student, assignment)
+            refuse_odd_files(folder)
+            parsed_notebook((folder / f"{assignment}.ipynb").read_bytes())
         result = getattr(_Worker.api, task)(assignment, student, force=True)
     except Exception as error:  # whatever happens to one student stays with that student
         return Outcome(student, failed=str(error) or type(error).__name__)
     if not result["success"]:
         return Outcome(student, failed=said_in_plain_words(result))
-    return Outcome(student, record=read_record(taught, student, assignment))
+    return Outcome(
+        student,
+        record=read_record(taught, student, assignment),
+        by_hand=waiting_for_hand(taught, student, assignment),
+    )

@@ -1,0 +1,139 @@
+"""The command line: a mistake is one plain sentence, never a traceback; nothing is half done."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from conftest import run_lengthwise
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.cli import app
+from typer.testing import CliRunner
+
+EVIDENCE = {
+    "schema": "lengthwise/evidence/1",
+    "tooth": "13",
+    "canal": "single",
+    "reference_point": "cusp tip",
+    "context": {"apex": "closed", "pulp": "vital"},
+    "evidence": [
+        {"kind": "preoperative_film", "tooth_length_mm": 26.5, "technique": "paralleling"},
+        {"kind": "electronic_reading", "foramen_signal_mm": 25.2},
+        {"kind": "point_trial", "length_mm": 24.5, "contact_s": 1, "wet_mm": 0, "ran_freely": True},
+        {
+            "kind": "point_trial",
+            "length_mm": 25.5,
+            "contact_s": 1,
+            "wet_mm": 0.6,
+            "ran_freely": True,
+        },
+    ],
+}
+CSV = """case,tooth,canal,reference_point,kind,length_mm,contact_s,wet_mm,foramen_signal_mm
+one,13,single,cusp tip,electronic_reading,,,,25.2
+one,13,single,cusp tip,point_trial,25.0,1,0,
+two,23,single,cusp tip,electronic_reading,,,,24.0
+"""
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["grade"], "There is no class in"),
+        (["marks"], "There is no class in"),
+        (["feedback"], "There is no class in"),
+        (["collect", "."], "There is no class in"),
+        (["new-class", "x", "--roster", "none.csv"], "none.csv cannot be opened"),
+        (["new-class", "x", "--roster", "roster.csv", "--target", "half"], "not a number"),
+        (["new-class", "x", "--roster", "roster.csv", "--target", "9"], "target distance 9 mm"),
+        (["new-class", "a/b", "--roster", "roster.csv"], "cannot name a folder"),
+        (["new-class", "x", "--roster", "twice.csv"], "row 3, field student"),
+        (["new-class", "x", "--roster", "roster.csv", "--in", "nowhere"], "is not a folder"),
+        (["new-class", "here", "--roster", "roster.csv"], "already there"),
+        (["reconcile", "none.json"], "none.json"),
+        (["reconcile", "bad.json"], "255"),
+        (["demo", "here"], "already there"),
+    ],
+)
+def test_a_mistake_is_one_sentence_and_changes_nothing(
+    tmp_path: Path, arguments: list[str], says: str
+) -> None:
+    (tmp_path / "here").mkdir()
+    (tmp_path / "roster.csv").write_text("student\nada\n", encoding="utf-8")
+    (tmp_path / "twice.csv").write_text("student\nada\nada\n", encoding="utf-8")
+    bad = json.loads(json.dumps(EVIDENCE))
+    bad["evidence"][1]["foramen_signal_mm"] = 255
+    (tmp_path / "bad.json").write_text(json.dumps(bad), encoding="utf-8")
+    before = sorted(tmp_path.rglob("*"))
+    done = run_lengthwise(*arguments, cwd=tmp_path)
+    assert done.returncode == 1
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+    assert len(done.stderr.strip().splitlines()) == 1, done.stderr
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_single_case_gets_its_sentence_its_sources_and_its_chart_line(tmp_path: Path) -> None:
+    (tmp_path / "case.json").write_text(json.dumps(EVIDENCE), encoding="utf-8")
+    done = run_lengthwise("reconcile", "case.json", "--target", "0,5", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "The canal most likely ends at 25." in done.stdout
+    for source in ("electronic reading", "paper points", "cusp tip"):
+        assert source in done.stdout
+    assert "not a medical device" in done.stdout
+
+
+def test_a_table_of_cases_is_answered_case_by_case(tmp_path: Path) -> None:
+    (tmp_path / "cases.csv").write_text(CSV, encoding="utf-8")
+    done = run_lengthwise("reconcile", "cases.csv", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("The canal most likely ends at") == 2
+    assert done.stdout.index("one") < done.stdout.index("two")
+
+
+@pytest.mark.slow
+@pytest.mark.xdist_group("small_class")
+def test_grading_feedback_and_marks_before_anything_is_collected(small_class: ClassFolder) -> None:
+    for command, says in (("grade", "collect FOLDER first"), ("feedback", "grade first")):
+        done = run_lengthwise(command, "--class", small_class.root, cwd=small_class.root.parent)
+        assert done.returncode == 1
+        assert says in done.stderr
+    done = run_lengthwise("grade", "a9_nothing", cwd=small_class.root)
+    assert "no 'a9_nothing' in it; it has a6_reconcile" in done.stderr
+
+
+def test_help_names_every_command() -> None:
+    said = CliRunner().invoke(app, ["--help"]).output
+    for command in ("new-class", "collect", "grade", "feedback", "marks", "reconcile", "demo"):
+        assert command in said
+
+
+def test_something_unexpected_is_said_in_a_sentence_too(tmp_path: Path) -> None:
+    program = (
+        "import lengthwise.cli as cli\n"
+        "def broken(): raise KeyError('inside')\n"
+        "cli.app = broken\n"
+        "cli.main()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, cwd=tmp_path, check=False
+    )
+    assert done.returncode == 2
+    assert "Something unexpected went wrong (KeyError)" in done.stderr
+    assert "Traceback" not in done.stderr
+    log = Path(done.stderr.strip().rsplit(" ", 1)[1].rstrip("."))
+    assert "KeyError: 'inside'" in log.read_text("utf-8")
+    log.unlink()
+
+
+def test_the_command_line_starts_without_what_grading_needs() -> None:
+    """nbgrader takes seconds to import; help and mistakes must not wait for it."""
+    program = (
+        "import sys, lengthwise.cli\n"
+        "print([name for name in ('nbgrader', 'scipy', 'pydantic') if name in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert done.stdout.strip() == "[]"
