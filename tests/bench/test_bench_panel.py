@@ -32,7 +32,7 @@ def state(moved_mm: float) -> tuple[list[Hill], Answer]:
     ridges = [ridge(25.0, 0.3 + 0.3 * i) for i in range(len(SOURCES) - 1)]
     ridges.append(ridge(moved_mm, 0.5))
     density = ridge(25.0 + (moved_mm - 25.0) / 4, 0.3).density
-    return ridges, Answer(density, 24.5, f"past the foramen in {moved_mm:.1f} of 100")
+    return ridges, Answer(density, 24.5, f"past the foramen in {moved_mm:.1f} of 100", moved_mm)
 
 
 def drawn_again(moved_mm: float) -> bytes:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import shutil
 import socket
 import sys
@@ -83,6 +84,9 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         folder,
         ignore=shutil.ignore_patterns(".ipynb_checkpoints", "__pycache__", "source", "items"),
     )
+    # What earlier runs left open, and how wide, must not decide what a test sees.
+    for name in ("WORKSPACES", "SETTINGS"):
+        os.environ[f"JUPYTERLAB_{name}_DIR"] = str(tmp_path_factory.mktemp(name.lower()))
     start = start_module()
     jupyter = start.Jupyter(Path(sys.prefix), free_port(), folder)
     try:

@@ -112,7 +112,8 @@ def test_the_style_file_uses_the_palette_in_its_order() -> None:
     assert list(cycle) == [cue.colour for cue in CUES.values()]
 
 
-def test_every_text_of_a_picture_is_at_least_ten_points() -> None:
+def test_every_text_of_a_picture_is_at_least_ten_points_on_a_phone() -> None:
+    # 4.5 inches of picture are 432 CSS pixels; a phone of 390 leaves 358 of them.
     with course_style():
         sizes = {
             key: value
@@ -121,7 +122,7 @@ def test_every_text_of_a_picture_is_at_least_ten_points() -> None:
             or key in ("xtick.labelsize", "ytick.labelsize", "figure.titlesize")
         }
     assert len(sizes) == 7
-    assert all(size >= 10 for size in sizes.values()), sizes
+    assert all(size * 358 / 432 >= 10 for size in sizes.values()), sizes
 
 
 def test_ink_colours_of_the_style_file_stand_out_from_the_page() -> None:
@@ -138,7 +139,7 @@ def test_ink_colours_of_the_style_file_stand_out_from_the_page() -> None:
 def test_the_style_does_not_leak_into_other_pictures() -> None:
     before = matplotlib.rcParams["font.size"]
     with course_style():
-        assert matplotlib.rcParams["font.size"] == 11
+        assert matplotlib.rcParams["font.size"] == 12.5
     assert matplotlib.rcParams["font.size"] == before
     assert STYLE_FILE.is_file()
 

@@ -29,6 +29,8 @@ function render({ model, el }) {
     label.className = "lengthwise-option";
     const radio = document.createElement("input");
     radio.type = "radio";
+    // In a notebook the arrow keys would go to the cells, and letters would be commands.
+    radio.setAttribute("data-lm-suppress-shortcuts", "true");
     radio.name = name;
     radio.value = text;
     radio.addEventListener("change", () => {
@@ -58,8 +60,9 @@ _CSS = (
     + """
 .lengthwise-choice { border: 0; margin: 0; min-width: 0; }
 .lengthwise-choice .lengthwise-option {
-  display: flex; align-items: center; gap: 8px; min-height: 44px; cursor: pointer;
+  display: flex; align-items: center; gap: 10px; min-height: 44px; cursor: pointer;
 }
+.lengthwise-choice.lengthwise-column .lengthwise-option { padding: 3px 0; }
 .lengthwise-choice.lengthwise-row { display: flex; flex-wrap: wrap; column-gap: 16px; }
 .lengthwise-choice.lengthwise-row legend { float: left; width: 100%; }
 .lengthwise-choice input[type="radio"] {

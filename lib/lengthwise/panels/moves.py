@@ -69,8 +69,8 @@ def move(evidence: Evidence, what: str) -> Move:
     evidence
         The case.
     what
-        One of `MOVABLE`: a value of the first record of its kind, the ``"contact time"`` of all
-        wet points, or the number of ``"repeats"`` of the last wet point.
+        One of `MOVABLE`: a value of all records of one kind, which move together; the
+        ``"contact time"`` of all wet points; the number of ``"repeats"`` of the last wet point.
 
     Returns
     -------
@@ -115,7 +115,12 @@ def _move_field(evidence: Evidence, what: str) -> Move:
     start = float(getattr(evidence.records[places[0]], found.field))
 
     def applied(value: float) -> Evidence:
-        return _with(evidence, {places[0]: {found.field: value}})
+        # Repeats move together: one that stayed behind would be another source altogether.
+        changes = {
+            place: {found.field: getattr(evidence.records[place], found.field) + value - start}
+            for place in places
+        }
+        return _with(evidence, changes)
 
     return Move(
         found.label, "mm", start, start - found.reach_mm, start + found.reach_mm, 0.1, applied
@@ -140,7 +145,7 @@ def _move_repeats(evidence: Evidence) -> Move:
         records = (*evidence.records[:last], *again, *evidence.records[last + 1 :])
         return evidence.model_copy(update={"records": records})
 
-    return Move("The same wet point, repeated", "times", 1.0, 1.0, MOST_REPEATS, 1.0, applied)
+    return Move("Wet points with the same result", "in all", 1.0, 1.0, MOST_REPEATS, 1.0, applied)
 
 
 def _wet_places(evidence: Evidence, what: str) -> list[int]:

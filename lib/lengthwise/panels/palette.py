@@ -84,7 +84,7 @@ def course_style() -> Iterator[None]:
     >>> import matplotlib
     >>> with course_style():
     ...     matplotlib.rcParams["font.size"]
-    11.0
+    12.5
     """
     import matplotlib.style
 

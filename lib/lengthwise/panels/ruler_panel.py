@@ -23,6 +23,7 @@ from lengthwise.panels.ruler_words import (
     answer_words,
     doubts,
     live_sentence,
+    plain_mean_mm,
     table_html,
     takes_a_length,
 )
@@ -207,13 +208,15 @@ def _view(
         _hill(alone(evidence.tooth, evidence.canal, source), choice_, ruler_mm, carried)
         for source, choice_ in zip(sources, chosen, strict=True)
     )
+    mean_mm = plain_mean_mm(evidence, kept)
     answer = Answer(
         np.interp(ruler_mm, result.grid_mm, result.density_per_mm, left=0.0, right=0.0),
         result.best_length_mm if takes_a_length(result) else None,
         answer_words(result),
+        mean_mm,
     )
     dropped = [s.name for s, choice_ in zip(sources, chosen, strict=True) if choice_ == DROP]
-    return _View(sources, result, hills, answer, live_sentence(result, dropped))
+    return _View(sources, result, hills, answer, live_sentence(result, mean_mm, dropped))
 
 
 @lru_cache(maxsize=256)
@@ -245,7 +248,7 @@ def _hill(ridge: Ridge, chosen: str, ruler_mm: Floats, carried: bool) -> Hill:
     if chosen == DROP:
         return Hill(density, None, "dropped", 0.0)
     if chosen == DISTRUST:
-        return Hill(density, middle, f"distrusted, {said}", 0.4)
+        return Hill(density, middle, f"distrusted {middle:.1f} mm", 0.4)
     return Hill(density, middle, said, 1.0)
 
 
@@ -268,7 +271,7 @@ def _laid_out(
 ) -> VBox:
     # Side by side where there is room, one under the other on a phone.
     shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    hands = VBox([*sliders, *trust], layout=Layout(flex="1 1 300px", min_width="0"))
+    hands = VBox([*sliders, *trust], layout=Layout(flex="1 1 300px", min_width="0", padding="4px"))
     both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
     return VBox([both, verdict, table], layout=Layout(width="100%"))
 

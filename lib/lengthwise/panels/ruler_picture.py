@@ -23,8 +23,8 @@ from lengthwise.panels.palette import INK, Cue, course_style, cue_for
 
 Floats = npt.NDArray[np.float64]
 
-ROW_HEIGHT_IN = 0.56
-RIDGE_SHARE = 0.62
+ROW_HEIGHT_IN = 0.6
+RIDGE_SHARE = 0.6
 """How much of a row a ridge may fill; the rest is for its words."""
 ANSWER_ROWS = 1.9
 ANSWER_HEIGHT = 1.1
@@ -56,11 +56,24 @@ class Hill:
 
 @dataclass(frozen=True)
 class Answer:
-    """The answer as it is to be drawn: density (1/mm), working length (mm or None), words."""
+    """The answer as it is to be drawn.
+
+    Attributes
+    ----------
+    density
+        1/mm on the ruler.
+    length_mm
+        The working length (mm); None while no length should be taken.
+    said
+        What is hatched, in a few words.
+    plain_mean_mm
+        Where a mean of the sources at their word would put the end (mm); None without sources.
+    """
 
     density: Floats
     length_mm: float | None
     said: str
+    plain_mean_mm: float | None
 
 
 @dataclass(frozen=True)
@@ -83,6 +96,8 @@ class Drawing:
     length_line: Line2D
     length_words: Text
     answer_words: Text
+    mean_mark: Line2D
+    mean_words: Text
     peak_source: float
     peak_answer: float
 
@@ -90,8 +105,8 @@ class Drawing:
     def moving(self) -> list[Artist]:
         """Everything that changes when a source does."""
         parts: list[Artist] = [p for row in self.rows for p in (row.hill, row.marker, row.words)]
-        lines = [self.length_line, self.length_words, self.answer_words]
-        return [*parts, self.answer_hill, self.past, *lines]
+        answer = [self.answer_hill, self.past, self.length_line, self.mean_mark]
+        return [*parts, *answer, self.length_words, self.answer_words, self.mean_words]
 
     def place(self, hills: Sequence[Hill], answer: Answer) -> None:
         """Move every ridge and the answer to where they belong now."""
@@ -147,10 +162,10 @@ def draw_ruler(
 ) -> Drawing:
     """Draw the ruler as a plain figure, in its start state; arguments as in `ruler_picture`."""
     count = len(sources)
-    height = ROW_HEIGHT_IN * (count + ANSWER_ROWS) + 0.95
+    height = ROW_HEIGHT_IN * (count + ANSWER_ROWS) + 1.0
     with course_style():
         figure = Figure(figsize=(4.5, height))
-        axes = figure.add_axes((0.03, 0.62 / height, 0.94, 1 - 0.92 / height))
+        axes = figure.add_axes((0.03, 0.66 / height, 0.94, 1 - 1.0 / height))
         _prepare(axes, ruler_mm, count)
         rows = tuple(
             _row(axes, ruler_mm, name, cue_for(kind), float(count - 1 - i) + ANSWER_ROWS)
@@ -166,6 +181,9 @@ def draw_ruler(
         left = ruler_mm[0] + 0.05
         axes.text(left, ANSWER_ROWS - 0.42, "all together", va="bottom", weight="bold")
         answer_words = axes.text(left, ANSWER_ROWS - 0.74, "", va="bottom")
+        right, level = ruler_mm[-1] - 0.05, ANSWER_ROWS - 0.42
+        mean_words = axes.text(right, level, "", va="bottom", ha="right")
+        (mean_mark,) = axes.plot([], [], "d", mec=INK, mfc="white", mew=1.5, ms=9, clip_on=False)
         drawing = Drawing(
             figure,
             ruler_mm,
@@ -175,6 +193,8 @@ def draw_ruler(
             line,
             length_words,
             answer_words,
+            mean_mark,
+            mean_words,
             peak_source=max(float(hill.density.max()) for hill in hills),
             peak_answer=float(answer.density.max()),
         )
@@ -229,6 +249,10 @@ def _place_answer(picture: Drawing, answer: Answer) -> None:
     passed = np.zeros_like(height) if length is None else np.where(ruler <= length, height, 0.0)
     picture.past.set_xy(_outline(ruler, 0.0, passed))
     picture.answer_words.set_text(answer.said)
+    mean = answer.plain_mean_mm
+    picture.mean_words.set_text("" if mean is None else f"◇ plain mean {mean:.1f} mm")
+    at = [] if mean is None or not ruler[0] <= mean <= ruler[-1] else [mean]
+    picture.mean_mark.set_data(at, [0.0] * len(at))
     if length is None:
         picture.length_line.set_data([], [])
         picture.length_words.set_text("no working length yet")

@@ -6,10 +6,20 @@ import html
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from lengthwise.reconciliation import Reconciliation
+from lengthwise.evidence import Evidence
+from lengthwise.marking.beliefs import implied_lengths_mm
+from lengthwise.reconciliation import Reconciliation, Source
 from lengthwise.reconciliation.next_step import choose_next_step
 from lengthwise.reconciliation.result_view import percent
 
+_TABLE_CSS = """
+.lengthwise-table { border-collapse: collapse; line-height: 1.4; font-size: 16px; }
+.lengthwise-table caption { text-align: left; font-weight: 600; padding: 4px 2px; }
+.lengthwise-table th, .lengthwise-table td {
+  text-align: left; vertical-align: top; padding: 6px 16px 6px 2px; font-weight: 400;
+}
+.lengthwise-table thead th { font-weight: 600; border-bottom: 1px solid #6b6b6b; }
+"""
 KEEP, DISTRUST, DROP = "keep", "distrust", "drop"
 DOUBTED_BELOW = 0.5
 LANDMARKS = {
@@ -60,8 +70,18 @@ def answer_words(result: Reconciliation) -> str:
     return f"past the foramen in {count_past(result.probability_past(result.best_length_mm))}"
 
 
-def live_sentence(result: Reconciliation, set_aside: Sequence[str]) -> str:
-    """Say where the canal ends, the length, and the chance of being past, in one go."""
+def plain_mean_mm(evidence: Evidence, sources: Sequence[Source]) -> float | None:
+    """Give the mean (mm) of some sources, each taken at its word; None where none speaks.
+
+    This is what a person works with who gives every source the same weight.
+    """
+    records = tuple(record for source in sources for record in source.records)
+    lengths = implied_lengths_mm(evidence.model_copy(update={"records": records}))
+    return sum(lengths.values()) / len(lengths) if lengths else None
+
+
+def live_sentence(result: Reconciliation, mean_mm: float | None, set_aside: Sequence[str]) -> str:
+    """Say where the canal ends, the length, the chance of being past, and the plain mean."""
     low, high = result.interval_mm()
     where = (
         f"All together: the canal ends at {result.foramen_mm:.1f} mm, "
@@ -71,11 +91,12 @@ def live_sentence(result: Reconciliation, set_aside: Sequence[str]) -> str:
         return f"Not with these sources: {'; '.join(result.reasons_to_ask)}. Ask."
     if takes_a_length(result):
         past = count_past(result.probability_past(result.best_length_mm))
-        said = (
-            f"{where}; a working length of {result.best_length_mm:.2f} mm is past that in {past}."
-        )
+        length = f"{result.best_length_mm:.2f} mm"
+        said = f"{where}. A working length of {length} would be past the foramen in {past}."
     else:
         said = f"{where}. That is too wide to take a length: not yet."
+    if mean_mm is not None:
+        said += f" The plain mean of the sources is {mean_mm:.1f} mm."
     return said + (f" Set aside: {', '.join(set_aside)}." if set_aside else "")
 
 
@@ -86,6 +107,19 @@ def doubts(result: Reconciliation) -> str:
     ]
     said = f"Hardly believed: {', '.join(doubted)}. " if doubted else ""
     return said + f"Next: {result.next_step.sentence}"
+
+
+def signed_mm(shift_mm: float) -> str:
+    """Write a shift with its sign, and a shift that rounds to nothing as nothing.
+
+    Examples
+    --------
+    >>> signed_mm(-0.31), signed_mm(0.02)
+    ('−0.3 mm', 'not')
+    """
+    if abs(shift_mm) < 0.05:
+        return "not"
+    return f"{shift_mm:+.1f} mm".replace("-", "−")
 
 
 def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
@@ -108,7 +142,7 @@ def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
     for row in rows:
         judged = weighed.get(row.name)
         believed = percent(judged.trust) if judged else "set aside"
-        shift = f"{judged.shift_without_mm:+.1f} mm".replace("-", "−") if judged else "–"
+        shift = signed_mm(judged.shift_without_mm) if judged else "–"
         body.append(
             f'<tr><th scope="row">{html.escape(row.name)}</th>'
             f"<td>{row.alone_mm:.1f} ± {row.alone_sd_mm:.1f} mm</td>"
@@ -119,6 +153,7 @@ def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
         for title in ("Source", "Foramen by it alone", "Believed", "Without it the answer moves")
     )
     return (
+        f"<style>{_TABLE_CSS}</style>"
         '<table class="lengthwise-table"><caption>What each source says, and what it does to the '
         f"answer</caption><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
     )

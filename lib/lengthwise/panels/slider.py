@@ -30,6 +30,10 @@ function render({ model, el }) {
   number.type = "number";
   const unit = document.createElement("span");
   unit.setAttribute("aria-hidden", "true");
+  for (const input of [range, number]) {
+    // In a notebook the arrow keys would go to the cells, and letters would be commands.
+    input.setAttribute("data-lm-suppress-shortcuts", "true");
+  }
   const row = document.createElement("div");
   row.className = "lengthwise-row";
   row.append(range, number, unit);

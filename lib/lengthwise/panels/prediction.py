@@ -1,0 +1,127 @@
+"""Commit an answer first; only then the panel shows what the sources say.
+
+Looking is easy to mistake for having known. Who has written a number down before the answer is
+shown can compare the two, above all the width of the interval.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from ipywidgets import Button, VBox
+
+from lengthwise.panels.check_items import text_button
+from lengthwise.panels.ruler_panel import RulerPanel
+from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.spoken import Spoken
+from lengthwise.reconciliation import Reconciliation
+
+BEFORE = "Set the two sliders, then commit. The ruler appears when you have."
+MUCH_TOO_NARROW = 0.7
+MUCH_TOO_WIDE = 1.8
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """An interval to commit to, and the panel behind it.
+
+    Attributes
+    ----------
+    low, high
+        The ends of the interval that the student would stand behind nine times in ten (mm).
+    button, answer
+        Commit, and what is said about it.
+    panel
+        Hidden until then.
+    widget
+        All of it, laid out.
+    """
+
+    low: Slider
+    high: Slider
+    button: Button
+    answer: Spoken
+    panel: RulerPanel
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.answer.text}
+
+
+def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
+    """Ask for an interval of the foramen before the panel is shown.
+
+    Parameters
+    ----------
+    result
+        The reconciliation of the case as it was written down.
+    panel
+        The panel of the same case.
+
+    Returns
+    -------
+    Prediction
+        Display it as the last value of a cell.
+    """
+    ruler = panel.picture.drawing.ruler_mm
+    middle = float(ruler[len(ruler) // 2])
+    low, high = (
+        slider(label, value=start, low=float(ruler[0]), high=float(ruler[-1]), step=0.1)
+        for label, start in (
+            ("The foramen lies no nearer than", middle - 2.0),
+            ("and no further than", middle + 2.0),
+        )
+    )
+    button, answer = text_button("Commit my interval"), Spoken(text=BEFORE)
+    panel.widget.layout.display = "none"
+
+    def commit(_button: object) -> None:
+        if low.value >= high.value:
+            answer.text = (
+                f"The interval runs from {low.value:.1f} to {high.value:.1f} mm: "
+                "make the first end the smaller one, then commit."
+            )
+            return
+        answer.text = comparison(result, low.value, high.value)
+        low.disabled = high.disabled = button.disabled = True
+        panel.widget.layout.display = ""
+
+    button.on_click(commit)
+    widget = VBox([low, high, button, answer, panel.widget])
+    return Prediction(low, high, button, answer, panel, widget)
+
+
+def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
+    """Compare an interval with the one that the sources support; never just right or wrong.
+
+    Examples
+    --------
+    >>> from lengthwise.evidence import Evidence
+    >>> from lengthwise.reconciliation import reconcile
+    >>> result = reconcile(Evidence.from_json('''{"schema": "lengthwise/evidence/1",
+    ...     "tooth": "13", "canal": "single", "reference_point": "incisal edge", "evidence": [
+    ...     {"kind": "electronic_reading", "foramen_signal_mm": 25.0}]}'''))
+    >>> "would be wrong more often than you think" in comparison(result, 25.0, 25.2)
+    True
+    """
+    best_low, best_high = result.interval_mm()
+    holds = 100 * (result.probability_past(high_mm) - result.probability_past(low_mm))
+    said = (
+        f"You said {low_mm:.1f} to {high_mm:.1f} mm. All sources together support "
+        f"{best_low:.1f} to {best_high:.1f} mm; your interval holds {holds:.0f} of 100."
+    )
+    width, best = high_mm - low_mm, best_high - best_low
+    if width < MUCH_TOO_NARROW * best:
+        return said + " An interval this narrow would be wrong more often than you think."
+    if holds >= 85 and width > MUCH_TOO_WIDE * best:
+        return (
+            said + " Safe, but wider than these sources leave open: try to promise a little more."
+        )
+    if holds >= 85:
+        return said + " You could stand behind it nine times in ten."
+    side = "near" if (low_mm + high_mm) < (best_low + best_high) else "far"
+    return said + (
+        f" It lies too {side}: look which source pulled you there, and drop it on the ruler."
+    )
