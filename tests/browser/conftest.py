@@ -62,6 +62,11 @@ class Server:
         return f"{self.address}{path}?token={self.token}"
 
 
+# Notebook 7.6 with JupyterLab 4.6, while its list of keyboard shortcuts is still empty: theirs,
+# harmless, and not to hide anything else behind.
+KNOWN_OF_OTHERS = ("Cannot read properties of undefined (reading 'schema')",)
+
+
 @dataclass
 class Watch:
     """What a page asked for and complained about."""
@@ -72,7 +77,8 @@ class Watch:
 
     def assert_quiet(self) -> None:
         assert not self.outside, f"asked for addresses outside: {self.outside}"
-        assert not self.errors, f"errors in the browser: {self.errors}"
+        own = [error for error in self.errors if error not in KNOWN_OF_OTHERS]
+        assert not own, f"errors in the browser: {own}"
 
 
 @pytest.fixture(scope="session")

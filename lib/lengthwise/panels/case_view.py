@@ -30,7 +30,7 @@ class Written:
 
     def _repr_html_(self) -> str:
         items = "".join(f"<li>{html.escape(line)}</li>" for line in self.lines)
-        return f"<p>{html.escape(self.heading)}</p><ul>{items}</ul>"
+        return f"<p>{html.escape(self.heading)}</p>" + (f"<ul>{items}</ul>" if items else "")
 
 
 def written(evidence: Evidence) -> Written:

@@ -40,6 +40,10 @@ class Lesson:
         """Weigh all sources of a case at the usual target of 0.5 mm."""
         return reconcile(self.case(name), target_mm=0.5)
 
+    def chart_line(self, name: str) -> Written:
+        """Show the line for the patient's chart."""
+        return Written(self.weighed(name).chart_line, ())
+
     def ruler(
         self, name: str, moves: str, *, target_mm: float = 0.5, shown: str = CARRIED
     ) -> RulerPanel:

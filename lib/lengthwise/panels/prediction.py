@@ -13,6 +13,7 @@ from ipywidgets import Button, VBox
 
 from lengthwise.panels.check_items import text_button
 from lengthwise.panels.ruler_panel import RulerPanel
+from lengthwise.panels.ruler_words import count_past
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.reconciliation import Reconciliation
@@ -20,6 +21,7 @@ from lengthwise.reconciliation import Reconciliation
 BEFORE = "Set the two sliders, then commit. The ruler appears when you have."
 MUCH_TOO_NARROW = 0.7
 MUCH_TOO_WIDE = 1.8
+ENOUGH = 0.85
 
 
 @dataclass(frozen=True)
@@ -107,19 +109,20 @@ def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
     True
     """
     best_low, best_high = result.interval_mm()
-    holds = 100 * (result.probability_past(high_mm) - result.probability_past(low_mm))
+    holds = result.probability_past(high_mm) - result.probability_past(low_mm)
     said = (
         f"You said {low_mm:.1f} to {high_mm:.1f} mm. All sources together support "
-        f"{best_low:.1f} to {best_high:.1f} mm; your interval holds {holds:.0f} of 100."
+        f"{best_low:.1f} to {best_high:.1f} mm; your interval holds the foramen in "
+        f"{count_past(holds)}."
     )
     width, best = high_mm - low_mm, best_high - best_low
     if width < MUCH_TOO_NARROW * best:
         return said + " An interval this narrow would be wrong more often than you think."
-    if holds >= 85 and width > MUCH_TOO_WIDE * best:
+    if holds >= ENOUGH and width > MUCH_TOO_WIDE * best:
         return (
             said + " Safe, but wider than these sources leave open: try to promise a little more."
         )
-    if holds >= 85:
+    if holds >= ENOUGH:
         return said + " You could stand behind it nine times in ten."
     side = "near" if (low_mm + high_mm) < (best_low + best_high) else "far"
     return said + (

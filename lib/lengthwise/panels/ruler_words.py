@@ -16,7 +16,7 @@ _TABLE_CSS = """
 .lengthwise-table { border-collapse: collapse; line-height: 1.4; font-size: 16px; }
 .lengthwise-table caption { text-align: left; font-weight: 600; padding: 4px 2px; }
 .lengthwise-table th, .lengthwise-table td {
-  text-align: left; vertical-align: top; padding: 6px 16px 6px 2px; font-weight: 400;
+  text-align: left; vertical-align: top; padding: 6px 10px 6px 2px; font-weight: 400;
 }
 .lengthwise-table thead th { font-weight: 600; border-bottom: 1px solid #6b6b6b; }
 """
@@ -82,19 +82,19 @@ def plain_mean_mm(evidence: Evidence, sources: Sequence[Source]) -> float | None
 
 def live_sentence(result: Reconciliation, mean_mm: float | None, set_aside: Sequence[str]) -> str:
     """Say where the canal ends, the length, the chance of being past, and the plain mean."""
-    low, high = result.interval_mm()
-    where = (
-        f"All together: the canal ends at {result.foramen_mm:.1f} mm, "
-        f"nine times in ten between {low:.1f} and {high:.1f} mm"
-    )
     if result.reasons_to_ask:
         return f"Not with these sources: {'; '.join(result.reasons_to_ask)}. Ask."
+    low, high = result.interval_mm()
+    room = f"nine times in ten between {low:.1f} and {high:.1f} mm"
     if takes_a_length(result):
         past = count_past(result.probability_past(result.best_length_mm))
-        length = f"{result.best_length_mm:.2f} mm"
-        said = f"{where}. A working length of {length} would be past the foramen in {past}."
+        said = (
+            f"All together: the canal ends at {result.foramen_mm:.1f} mm, {room}. A working length "
+            f"of {result.best_length_mm:.2f} mm would be past the foramen in {past}."
+        )
     else:
-        said = f"{where}. That is too wide to take a length: not yet."
+        # A middle would be misleading here: there may be two humps and nothing between them.
+        said = f"All together: the canal ends {room}. Too wide to take a length: not yet."
     if mean_mm is not None:
         said += f" The plain mean of the sources is {mean_mm:.1f} mm."
     return said + (f" Set aside: {', '.join(set_aside)}." if set_aside else "")
@@ -150,7 +150,7 @@ def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
         )
     head = "".join(
         f'<th scope="col">{title}</th>'
-        for title in ("Source", "Foramen by it alone", "Believed", "Without it the answer moves")
+        for title in ("Source", "Foramen by it alone", "Believed", "Shift without it")
     )
     return (
         f"<style>{_TABLE_CSS}</style>"
