@@ -106,6 +106,8 @@ class _Worker:
 
 def _start_worker(root: str) -> None:
     warnings.simplefilter("ignore")  # nbgrader's own, about its database session
+    for library in ("OPENBLAS", "MKL", "OMP"):  # one core a process; NumPy is not loaded yet
+        os.environ[f"{library}_NUM_THREADS"] = "1"
     _Worker.taught = open_class(Path(root))
     _Worker.api = grader(_Worker.taught)
 
