@@ -45,31 +45,37 @@ def new_class(
     ] = "0.5",
     where: Annotated[Path, typer.Option("--in", help="Folder to make the class in.")] = HERE,
     course: CourseOption = None,
+    assignment: Annotated[
+        list[str] | None, typer.Option(help="An assignment, once for each; left out: all.")
+    ] = None,
 ) -> None:
     """Make a class with cases of its own for every student, and the release to hand out."""
-    from lengthwise.classroom.new_class import course_folder, make_class
+    from lengthwise.classroom.new_class import ASSIGNMENTS, course_folder, make_class
     from lengthwise.classroom.progress import Progress
     from lengthwise.classroom.roster import read_roster
 
     students = read_roster(roster)
-    with Progress("Drawing cases", len(students)) as step:
+    assignments = tuple(assignment or ASSIGNMENTS)
+    with Progress("Drawing cases", len(students) * len(assignments)) as step:
         taught = make_class(
             name,
             students,
             target_mm=_millimetres("--target", target),
             where=where,
             course=course or course_folder(),
+            assignments=assignments,
             on_drawn=step,
         )
     out.print(
         f"Class {taught.name} is made in {taught.root}: {len(students)} students, target "
         f"{taught.target_mm:g} mm."
     )
-    for assignment in taught.assignments:
-        out.print(f"For the students: {taught.release_folder(assignment).with_suffix('.zip')}")
+    for each in taught.assignments:
+        out.print(f"For the students: {taught.release_folder(each).with_suffix('.zip')}")
+    named = f" --assignment {assignments[0]}" if len(assignments) > 1 else ""
     _next(
-        "give that zip to every student. When they have handed in, go into the class's folder "
-        "and run: lengthwise collect FOLDER"
+        "give an assignment's zip to every student. When they have handed in, go into the class's "
+        f"folder and run: lengthwise collect FOLDER{named}"
     )
     out.print("Keep the folders answers and secret to yourself: they hold the solutions.")
 
@@ -98,7 +104,7 @@ def collect(
     out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
     if not done.taken:
         _fail("Nothing was collected.")
-    _next("lengthwise grade")
+    _next(f"lengthwise grade{_named(taught, name)}")
 
 
 @app.command()
@@ -125,7 +131,8 @@ def grade(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> 
             f"{waiting} students have something to mark by hand (written reasons, unread "
             f"answers); open them with: python3 course/start.py --class {taught.root}"
         )
-    _next("lengthwise marks (a table), lengthwise feedback (a page for every student)")
+    said = _named(taught, name)
+    _next(f"lengthwise marks{said} (a table), lengthwise feedback{said} (a page for every student)")
     if failed:
         raise typer.Exit(1)
 
@@ -257,6 +264,11 @@ def _millimetres(option: str, typed: str) -> float:
     if not isinstance(tidied.value, float):
         _fail(f"{tidied.problem}.")
     return tidied.value
+
+
+def _named(taught: ClassFolder, assignment: str) -> str:
+    """The assignment, where a command has to name it."""
+    return f" {assignment}" if len(taught.assignments) > 1 else ""
 
 
 def _next(what: str) -> None:

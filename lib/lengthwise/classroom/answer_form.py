@@ -210,3 +210,55 @@ def _doubts(
     if foramen is not None and low is not None and high is not None and not low <= foramen <= high:
         doubts.append("your foramen_mm lies outside your own interval")
     return tuple(doubts)
+
+
+@dataclass(frozen=True)
+class AskedForm:
+    """The form of one value of an exercise: a number within limits, or one of some words."""
+
+    name: str
+    low: float = 0.0
+    high: float = 0.0
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ExerciseForm:
+    """The values of an exercise as they can be used: by name, None where there is no answer."""
+
+    values: dict[str, float | str | None]
+    mended: tuple[str, ...]
+    problems: tuple[str, ...]
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Names without an answer that can be used."""
+        return tuple(name for name, value in self.values.items() if value is None)
+
+
+def exercise_form(raw: Mapping[str, object], asked: Iterable[AskedForm]) -> ExerciseForm:
+    """Look at the form of an exercise's answers.
+
+    >>> asked = [AskedForm("short_mm", -5, 5), AskedForm("mark", words=("A", "B"))]
+    >>> exercise_form({"short_mm": 50, "mark": "b"}, asked).problems
+    ('short_mm: 50 is not between -5 and 5; is the decimal point in its place?',)
+    """
+    tidied = {each.name: _tidy_asked(each, raw.get(each.name)) for each in asked}
+    return ExerciseForm(
+        values={name: part.value for name, part in tidied.items()},
+        mended=tuple(part.mended for part in tidied.values() if part.mended),
+        problems=tuple(part.problem for part in tidied.values() if part.problem),
+    )
+
+
+def _tidy_asked(asked: AskedForm, raw: object) -> Tidied:
+    if asked.words:
+        return tidy_word(asked.name, raw, asked.words)
+    tidied = tidy_number(asked.name, raw)
+    if isinstance(tidied.value, float) and not asked.low <= tidied.value <= asked.high:
+        problem = (
+            f"{asked.name}: {tidied.value:g} is not between {asked.low:g} and {asked.high:g}; "
+            "is the decimal point in its place?"
+        )
+        return Tidied(None, problem=problem)
+    return tidied

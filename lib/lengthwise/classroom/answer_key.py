@@ -18,7 +18,13 @@ from typing import Any
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.evidence import Evidence
-from lengthwise.marking.casebook import GradedCase, draw_assignment, student_generator
+from lengthwise.marking.casebook import (
+    Case,
+    case_from_json,
+    draw_assignment,
+    shown_json,
+    student_generator,
+)
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
 
 SCHEMA = "lengthwise/answers/1"
@@ -28,7 +34,7 @@ SCHEMA = "lengthwise/answers/1"
 class StudentKey:
     """One student's cases and lettered items, with everything that marking needs."""
 
-    cases: dict[str, GradedCase]
+    cases: dict[str, Case]
     items: dict[str, ShuffledItem]
 
 
@@ -53,7 +59,11 @@ class AnswerKey:
 
 def evidence_digest(evidence: Evidence) -> str:
     """A digest of the evidence that a student was given."""
-    return hashlib.sha256(evidence.to_json().encode("utf-8")).hexdigest()
+    return _digest(evidence.to_json())
+
+
+def _digest(text: str) -> str:
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
 def draw_key(
@@ -81,7 +91,7 @@ def write_key(taught: ClassFolder, key: AnswerKey) -> None:
         student: {
             "cases": {name: json.loads(case.to_json()) for name, case in one.cases.items()},
             "evidence_digest": {
-                name: evidence_digest(case.evidence) for name, case in one.cases.items()
+                name: _digest(shown_json(case)) for name, case in one.cases.items()
             },
             "item_order": {name: list(item.order) for name, item in one.items.items()},
         }
@@ -125,9 +135,9 @@ def _read(path: Path, items_path: Path, changed_ns: int) -> AnswerKey:
 
 
 def _key(one: dict[str, Any], items: dict[str, Item]) -> StudentKey:
-    cases = {name: GradedCase.from_json(json.dumps(case)) for name, case in one["cases"].items()}
+    cases = {name: case_from_json(json.dumps(case)) for name, case in one["cases"].items()}
     for name, case in cases.items():
-        if evidence_digest(case.evidence) != one["evidence_digest"][name]:
+        if _digest(shown_json(case)) != one["evidence_digest"][name]:
             raise ValueError(f"the evidence of {name} was changed after the class was made")
     lettered = {name: _lettered(items[name], order) for name, order in one["item_order"].items()}
     return StudentKey(cases, lettered)

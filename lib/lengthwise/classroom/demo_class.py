@@ -60,6 +60,7 @@ def _fill(folder: Path, course: Path) -> Demo:
         target_mm=TARGET_MM,
         where=folder,
         course=course,
+        assignments=(ASSIGNMENT,),
         secret=SECRET,
     )
     demo = Demo(taught, folder / "handed_in", folder / WAS_RUN)

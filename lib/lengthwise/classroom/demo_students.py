@@ -108,7 +108,8 @@ def answer_sources(student: DemoStudent, key: StudentKey) -> dict[str, str]:
     if student.answer is None:
         return {}
     sources = {"identity": f'student_id = "{student.id}"', "reason": REASON}
-    for name, case in key.cases.items():
+    weighed = {n: case for n, case in key.cases.items() if isinstance(case, GradedCase)}
+    for name, case in weighed.items():
         lines = student.answer(case, reconcile(case.evidence, target_mm=case.target_mm))
         sources[name] = case_source(lines)
     for name, item in key.items.items():

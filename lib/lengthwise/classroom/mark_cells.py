@@ -13,16 +13,20 @@ from typing import Any
 
 from lengthwise.classroom.answer_form import (
     FIELDS,
+    AskedForm,
     DeterminationForm,
     determination_form,
+    exercise_form,
     tidy_word,
 )
 from lengthwise.classroom.answer_key import StudentKey
-from lengthwise.classroom.evidence_tables import CaseView, case_view
-from lengthwise.classroom.question_view import QuestionView, question_view
+from lengthwise.classroom.case_views import View, view_of
+from lengthwise.classroom.question_view import question_view
 from lengthwise.classroom.read_answers import CellReading, read_cell
 from lengthwise.classroom.repair import Cell, is_check, label, source_of
+from lengthwise.marking.casebook import GradedCase
 from lengthwise.marking.determination import Determination
+from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.items import mark_item
 from lengthwise.marking.marks import mark
 from lengthwise.reconciliation import NEXT_STEPS
@@ -70,8 +74,11 @@ def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ())
         reading = read_cell(sources.get(name, ""))
         if name in lost_labels:
             reading.unread.setdefault(name, "the answer was not found in the file")
-        if name in key.cases:
-            one = _mark_case(name, reading, key)
+        case = key.cases.get(name)
+        if isinstance(case, Exercise):
+            one = _mark_exercise(name, reading, case)
+        elif case is not None:
+            one = _mark_case(name, reading, case)
         else:
             one = _mark_item(name, reading, key)
         points = float(cell["metadata"]["nbgrader"]["points"])
@@ -98,17 +105,27 @@ class _One:
     problems: tuple[str, ...]
 
 
-def _mark_case(name: str, reading: CellReading, key: StudentKey) -> _One:
+def _mark_case(name: str, reading: CellReading, case: GradedCase) -> _One:
     form = determination_form(reading.values, NEXT_STEPS)
     problems = (*_unread(reading, (*FIELDS, name)), *form.problems)
     mended = (*_mended(reading, FIELDS), *form.mended)
-    marks = mark(_determination(form), key.cases[name])
+    marks = mark(_determination(form), case)
     return _One(
         marks.share,
         _with_remarks(marks.explanation, mended, problems),
         mended,
         problems,
     )
+
+
+def _mark_exercise(name: str, reading: CellReading, exercise: Exercise) -> _One:
+    names = [each.name for each in exercise.asked]
+    asked = [AskedForm(each.name, each.low, each.high, each.words) for each in exercise.asked]
+    form = exercise_form(reading.values, asked)
+    problems = (*_unread(reading, (*names, name)), *form.problems)
+    mended = (*_mended(reading, names), *form.mended)
+    marks = exercise.marked(form.values)
+    return _One(marks.share, _with_remarks(marks.explanation, mended, problems), mended, problems)
 
 
 def _mark_item(name: str, reading: CellReading, key: StudentKey) -> _One:
@@ -166,8 +183,8 @@ def with_outputs(cells: Sequence[Cell], marked: Marked, key: StudentKey) -> list
     Under a check stand its explanation and its points; under the cells that show a case or a
     question stands what the student saw.
     """
-    views: dict[str, CaseView | QuestionView] = {
-        f"{name}_case": case_view(name, case.evidence) for name, case in key.cases.items()
+    views: dict[str, View] = {
+        f"{name}_case": view_of(name, case) for name, case in key.cases.items()
     }
     views |= {f"{name}_item": question_view(name, item) for name, item in key.items.items()}
     shown = []

@@ -30,7 +30,7 @@ from lengthwise.classroom.marks_table import gradebook_url
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.roster import Student
 
-ASSIGNMENTS = ("a6_reconcile",)
+ASSIGNMENTS = ("a1_landmarks", "a6_reconcile")
 SHORTEST_TARGET_MM, LONGEST_TARGET_MM = 0.0, 2.0
 
 
@@ -49,6 +49,7 @@ def make_class(
     target_mm: float,
     where: Path,
     course: Path,
+    assignments: tuple[str, ...] = ASSIGNMENTS,
     secret: bytes | None = None,
     on_drawn: Callable[[], None] = lambda: None,
 ) -> ClassFolder:
@@ -68,11 +69,17 @@ def make_class(
         raise ClassroomError(
             f"{root} is already there and stays as it is; choose another name or place."
         )
+    unknown = [each for each in assignments if each not in ASSIGNMENTS]
+    if unknown or not assignments:
+        raise ClassroomError(
+            f"There is no assignment {', '.join(unknown) or 'named'}; choose from "
+            f"{', '.join(ASSIGNMENTS)}."
+        )
     if not where.is_dir():
         raise ClassroomError(f"{where} is not a folder; make it first, or choose another place.")
     making = Path(tempfile.mkdtemp(dir=where, prefix=f".{name}.making-"))
     try:
-        _fill(making, name, students, target_mm, course, secret, on_drawn)
+        _fill(making, name, students, target_mm, course, assignments, secret, on_drawn)
         making.chmod(0o755)
         making.rename(root)
     except BaseException:
@@ -87,19 +94,20 @@ def _fill(
     students: tuple[Student, ...],
     target_mm: float,
     course: Path,
+    assignments: tuple[str, ...],
     secret: bytes | None,
     on_drawn: Callable[[], None],
 ) -> None:
     secret = secrets.token_bytes(32) if secret is None else secret
     _write_secret(root / "secret", secret)
-    text = class_toml(name, target_mm, ASSIGNMENTS, version("lengthwise"))
+    text = class_toml(name, target_mm, assignments, version("lengthwise"))
     (root / MARKER).write_text(text, encoding="utf-8")
     shutil.copyfile(course / CONFIG, root / CONFIG)
     (root / "answers").mkdir(mode=0o700)
     for folder in ("submitted", "autograded", "feedback", "records"):
         (root / folder).mkdir()
     taught = open_class(root)
-    for assignment in ASSIGNMENTS:
+    for assignment in assignments:
         shutil.copytree(
             course / "source" / assignment,
             root / "source" / assignment,
@@ -110,7 +118,7 @@ def _fill(
         write_key(taught, key)
     _enter(taught, students)
     api = grader(taught)
-    for assignment in ASSIGNMENTS:
+    for assignment in assignments:
         result = api.generate_assignment(assignment)
         if not result["success"]:
             raise ClassroomError(

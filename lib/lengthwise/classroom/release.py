@@ -11,7 +11,7 @@ from typing import Any
 from lengthwise.classroom.answer_key import AnswerKey, StudentKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.question_view import question_view
-from lengthwise.marking.casebook import case_key
+from lengthwise.marking.casebook import case_key, shown_json
 from lengthwise.marking.items import ShuffledItem
 
 SCHEMA = "lengthwise/cases/1"
@@ -56,7 +56,7 @@ def cases_json(key: AnswerKey, target_mm: float) -> str:
 
 def _for_student(one: StudentKey) -> dict[str, Any]:
     return {
-        "cases": {name: json.loads(case.evidence.to_json()) for name, case in one.cases.items()},
+        "cases": {name: json.loads(shown_json(case)) for name, case in one.cases.items()},
         "items": {name: _without_key(name, item) for name, item in one.items.items()},
     }
 

@@ -16,24 +16,42 @@ from typing import Any
 from lengthwise.classroom.answer_form import (
     FIELDS,
     LENGTH_FIELDS,
+    AskedForm,
     DeterminationForm,
     determination_form,
+    exercise_form,
     tidy_word,
 )
-from lengthwise.classroom.evidence_tables import CaseView, case_view
+from lengthwise.classroom.case_views import ExerciseView, view_of_shown
+from lengthwise.classroom.evidence_tables import CaseView
 from lengthwise.classroom.question_view import QuestionView
-from lengthwise.evidence import Evidence
 from lengthwise.marking.casebook import case_key
 from lengthwise.reconciliation import NEXT_STEPS
 
 LETTERS = ("A", "B", "C", "D", "E", "F")
-UNANSWERED = (*FIELDS, *(f"i{number}" for number in range(1, 10)))
+EXERCISE_NAMES = (
+    "cej_mark",
+    "constriction_mark",
+    "foramen_mark",
+    "apex_mark",
+    "constriction_mm",
+    "short_of_foramen_mm",
+    "estimated_working_length_mm",
+    "average_short_by_mm",
+    "off_by_more_than_1_mm",
+    "worst_error_mm",
+    "longest_five_error_mm",
+)
+"""Names of the values that the exercises of all assignments ask for, beside `FIELDS`."""
+
+UNANSWERED = (*FIELDS, *EXERCISE_NAMES, *(f"i{number}" for number in range(1, 10)))
 globals().update({word: word for word in (*LETTERS, *NEXT_STEPS)})
 globals().update(dict.fromkeys(UNANSWERED, ...))
 
 __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just above
     "check",
     "check_item",
+    "check_values",
     "open_worksheet",
     "show_case",
     "show_item",
@@ -101,7 +119,7 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
     )
 
 
-def show_case(name: str) -> CaseView | None:
+def show_case(name: str) -> CaseView | ExerciseView | None:
     """The case called ``name`` ("q1"), as tables."""
     if _Open.worksheet is None:
         _say(_RUN_ID_FIRST)
@@ -109,7 +127,7 @@ def show_case(name: str) -> CaseView | None:
     if name not in _Open.worksheet.cases:
         _say(f"There is no case {name!r}; there are {', '.join(_Open.worksheet.cases)}.")
         return None
-    return case_view(name, Evidence.from_json(json.dumps(_Open.worksheet.cases[name])))
+    return view_of_shown(name, _Open.worksheet.cases[name])
 
 
 def show_item(name: str) -> QuestionView | None:
@@ -159,6 +177,28 @@ def _form_in_words(form: DeterminationForm) -> str:
     if form.doubts:
         return f"the form is right{read}, but look once more: {form.doubts[0]}"
     return f"the form is right, all five answers can be read{read}"
+
+
+def check_values(name: str, *given: object) -> None:
+    """Look at the form of an exercise's values, in the order asked, and say it in one sentence."""
+    if _Open.worksheet is None:
+        _say(_RUN_ID_FIRST)
+        return
+    told = _Open.worksheet.cases.get(name, {}).get("asked", ())
+    asked = [
+        AskedForm(each["name"], each["low"], each["high"], tuple(each["words"])) for each in told
+    ]
+    names = [each.name for each in asked]
+    form = exercise_form(dict(zip(names, given, strict=False)), asked)
+    read = f" ({form.mended[0]})" if form.mended else ""
+    if form.problems:
+        _say(f"{form.problems[0]}.")
+    elif len(form.missing) == len(names):
+        _say(f"{name}: nothing is answered yet: type your answers in place of the three dots.")
+    elif form.missing:
+        _say(f"{name}: still to fill in: {', '.join(form.missing)}{read}.")
+    else:
+        _say(f"{name}: the form is right, all {len(names)} answers can be read{read}.")
 
 
 def check_item(name: str, letter: object = ...) -> None:

@@ -3,11 +3,14 @@
 import hashlib
 import hmac
 import json
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from lengthwise.evidence import Evidence
+
+from .exercise import Exercise
 
 Generator = np.random.Generator
 
@@ -52,6 +55,22 @@ class GradedCase:
         )
 
 
+Case = GradedCase | Exercise
+"""A question of an assignment: evidence to be weighed, or values to be given."""
+
+
+def case_from_json(text: str) -> Case:
+    """A question of either kind, as its `to_json` wrote it."""
+    if "asked" in json.loads(text):
+        return Exercise.from_json(text)
+    return GradedCase.from_json(text)
+
+
+def shown_json(case: Case) -> str:
+    """What the student is given, as JSON text without any answer."""
+    return case.evidence.to_json() if isinstance(case, GradedCase) else json.dumps(case.shown())
+
+
 def student_generator(secret: bytes, assignment: str, student_id: str) -> Generator:
     """The random numbers of one student's assignment: HMAC-SHA256 of the names with the secret.
 
@@ -74,14 +93,17 @@ def case_key(class_name: str, assignment: str, student_id: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:10]
 
 
-def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dict[str, GradedCase]:
+def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dict[str, Case]:
     """The cases of an assignment by question, drawn afresh from `rng`."""
-    from . import a6_cases  # the assignments' composers build on this module
+    from . import a1_cases, a6_cases  # the assignments' composers build on this module
 
-    composers = {"a6_reconcile": a6_cases.draw_cases}
+    composers: dict[str, Callable[[float, Generator], Mapping[str, Case]]] = {
+        "a1_landmarks": a1_cases.draw_cases,
+        "a6_reconcile": a6_cases.draw_cases,
+    }
     if assignment not in composers:
         raise ValueError(
             f"field assignment: got {assignment!r}; allowed are {', '.join(composers)}; check "
             "its spelling"
         )
-    return composers[assignment](target_mm, rng)
+    return dict(composers[assignment](target_mm, rng))

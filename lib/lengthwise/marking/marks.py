@@ -9,8 +9,6 @@
 - A step that could hurt somebody earns nothing.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lengthwise.reconciliation import Reconciliation, reconcile
@@ -19,30 +17,13 @@ from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 from .casebook import GradedCase
 from .determination import Determination
 from .explanation import explain
+from .marks_record import Marks
+
+__all__ = ["Marks", "expected_interval_score", "mark"]
 
 FULL_SHORT_MM, FULL_LONG_MM = -0.5, 0.25
 NOTHING_SHORT_MM, NOTHING_LONG_MM = -1.0, 0.5
 INTERVAL_PROBABILITY = 0.90
-
-
-@dataclass(frozen=True)
-class Marks:
-    """What an answer earns.
-
-    Attributes
-    ----------
-    share : 0 to 1, of the points that the question carries.
-    length_share, interval_share : the two halves of a length, each 0 to 1; None where the
-        question was not about a length.
-    safety_failure : the answer could hurt somebody, and earns nothing.
-    explanation : Markdown for the student: what was expected and what to look at again.
-    """
-
-    share: float
-    explanation: str
-    length_share: float | None = None
-    interval_share: float | None = None
-    safety_failure: bool = False
 
 
 def mark(determination: Determination, case: GradedCase) -> Marks:

@@ -1,0 +1,52 @@
+"""What a student is shown of a question, whichever kind it is, in a notebook and on a page."""
+
+from __future__ import annotations
+
+import html
+import json
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from lengthwise.classroom.evidence_tables import CaseView, Table, case_view
+from lengthwise.evidence import Evidence
+from lengthwise.marking.casebook import Case, shown_json
+from lengthwise.marking.exercise import sheets_from
+
+
+class View(Protocol):
+    """Something on show: HTML in a browser, plain text elsewhere."""
+
+    def _repr_html_(self) -> str: ...
+
+
+@dataclass(frozen=True)
+class ExerciseView:
+    """An exercise on show: its text, its tables, its picture with words."""
+
+    case: CaseView
+    picture: str
+    picture_words: str
+
+    def _repr_html_(self) -> str:
+        shown = self.case._repr_html_()
+        if not self.picture:
+            return shown
+        words, source = (html.escape(text) for text in (self.picture_words, self.picture))
+        return f'{shown}\n<img alt="{words}" src="{source}" style="max-width: 100%">'
+
+    def __repr__(self) -> str:
+        return "\n\n".join(part for part in (repr(self.case), self.picture_words) if part)
+
+
+def view_of(name: str, case: Case) -> CaseView | ExerciseView:
+    """A question of the instructor's key, as the student saw it."""
+    return view_of_shown(name, json.loads(shown_json(case)))
+
+
+def view_of_shown(name: str, shown: dict[str, Any]) -> CaseView | ExerciseView:
+    """A question as it stands in ``cases.json``."""
+    if "asked" not in shown:
+        return case_view(name, Evidence.from_json(json.dumps(shown)))
+    tables = tuple(Table(one.caption, one.heads, one.rows) for one in sheets_from(shown["sheets"]))
+    opening = CaseView(f"Case {name}.", str(shown["told"]), tables)
+    return ExerciseView(opening, str(shown["picture"]), str(shown["picture_words"]))

@@ -1,0 +1,23 @@
+"""What an answer earns, whatever kind of answer it is."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What an answer earns.
+
+    Attributes
+    ----------
+    share : 0 to 1, of the points that the question carries.
+    length_share, interval_share : the two halves of a length, each 0 to 1; None where the
+        question was not about a length.
+    safety_failure : the answer could hurt somebody, and earns nothing.
+    explanation : Markdown for the student: what was expected and what to look at again.
+    """
+
+    share: float
+    explanation: str
+    length_share: float | None = None
+    interval_share: float | None = None
+    safety_failure: bool = False
