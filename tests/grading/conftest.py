@@ -16,6 +16,7 @@ from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
 
 ASSIGNMENT = "a6_reconcile"
+SMALL_CLASS = ("ada", "ben", "cal", "dee", "eli", "fay")
 
 
 def run_lengthwise(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
@@ -44,13 +45,14 @@ def source_notebook(course: Path) -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def small_class(tmp_path_factory: pytest.TempPathFactory, course: Path) -> ClassFolder:
-    """Two students, released; tests do not change it."""
+    """Six students, released; tests do not change it."""
     return make_class(
         "small",
-        (Student("ada", "Ada", "", "ada@example.org"), Student("ben")),
+        (Student("ada", "Ada", "", "ada@example.org"), *map(Student, SMALL_CLASS[1:])),
         target_mm=0.5,
         where=tmp_path_factory.mktemp("small"),
         course=course,
+        assignments=(ASSIGNMENT,),
         secret=b"of the tests",
     )
 

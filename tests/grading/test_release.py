@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from conftest import SMALL_CLASS
 from lengthwise.classroom.answer_key import evidence_digest, read_key
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
@@ -97,7 +98,7 @@ def test_the_folder_is_the_one_described(small_class: ClassFolder) -> None:
 
 
 def test_the_class_list_is_in_the_gradebook(small_class: ClassFolder) -> None:
-    assert students_of(small_class) == ("ada", "ben")
+    assert students_of(small_class) == SMALL_CLASS
 
 
 def test_the_released_answers_are_three_dots_and_the_rest_is_locked(
@@ -124,7 +125,7 @@ def test_every_student_has_cases_of_their_own_under_a_key_without_a_name(
 ) -> None:
     path = small_class.release_folder(ASSIGNMENT) / "cases.json"
     told = json.loads(path.read_text(encoding="utf-8"))
-    keys = {student: case_key("small", ASSIGNMENT, student) for student in ("ada", "ben")}
+    keys = {student: case_key("small", ASSIGNMENT, student) for student in SMALL_CLASS}
     assert set(told["students"]) == set(keys.values())
     assert told["target_mm"] == 0.5
     assert all(re.fullmatch(r"[0-9a-f]{10}", key) for key in keys.values())
@@ -183,9 +184,14 @@ def test_the_same_secret_gives_the_same_cases_and_another_gives_others(
     for name, secret in (("small", b"of the tests"), ("other", b"another")):
         where = tmp_path / name
         where.mkdir()
-        students = (Student("ada"), Student("ben"))
         made = make_class(
-            "small", students, target_mm=0.5, where=where, course=course, secret=secret
+            "small",
+            (Student("ada"), Student("ben")),
+            target_mm=0.5,
+            where=where,
+            course=course,
+            assignments=(ASSIGNMENT,),
+            secret=secret,
         )
         cases = read_key(made, ASSIGNMENT).of("ada").cases
         same = cases == read_key(small_class, ASSIGNMENT).of("ada").cases
