@@ -10,10 +10,13 @@ import sys
 import tempfile
 import traceback
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 from rich.console import Console
+
+if TYPE_CHECKING:
+    from lengthwise.classroom.class_folder import ClassFolder
 
 app = typer.Typer(
     help="Lengthwise: how long is this root canal? Classes, grading and single cases.",
