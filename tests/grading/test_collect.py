@@ -193,6 +193,21 @@ def test_a_zip_is_collected_without_being_unpacked(taught: ClassFolder, tmp_path
     assert after == before
 
 
+def test_a_file_of_another_assignment_is_left_where_it_is(place: Path, tmp_path: Path) -> None:
+    root = tmp_path / "both"
+    taught = ClassFolder(root, "both", 0.5, (ASSIGNMENT, "a1_landmarks"), "0")
+    for name in taught.assignments:
+        text = notebook("student-1", f"# {name}").replace('"code"', '"markdown"')
+        put(root, f"release/{name}/{name}.ipynb", text)
+    put(place, "student-1.ipynb", notebook("student-1", "# a1_landmarks"))
+    put(place, "student-2.ipynb", notebook("student-2", f"# {ASSIGNMENT}"))
+    put(place, "student-11.ipynb", notebook("student-11", "nothing of either"))
+    done = collected(place, taught)
+    assert [one.student for one in done.taken] == ["student-11", "student-2"]
+    assert done.left[0].where == "student-1.ipynb"
+    assert done.left[0].reason == f"it is a1_landmarks, not {ASSIGNMENT}"
+
+
 def test_a_place_that_is_no_folder_is_said_so(taught: ClassFolder, tmp_path: Path) -> None:
     with pytest.raises(ClassroomError, match="not a folder"):
         collected(tmp_path / "nowhere", taught)
