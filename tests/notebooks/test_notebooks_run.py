@@ -12,6 +12,7 @@ from pathlib import Path
 import nbformat
 import pytest
 from nbclient import NotebookClient
+from store_outputs import stored_again
 
 ROOT = Path(__file__).resolve().parents[2]
 LESSONS = sorted((ROOT / "course" / "lessons").glob("*.ipynb"))
@@ -98,11 +99,38 @@ def executed(notebook: Notebook, folder: Path) -> Notebook:
     return client.execute()
 
 
-@pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.stem)
-def test_a_lesson_runs_without_a_hidden_error(lesson: Path) -> None:
-    done = executed(nbformat.read(lesson, as_version=4), lesson.parent)
-    assert done.metadata.widgets[WIDGETS].state, "the lesson has no widgets at all"
-    assert swallowed_errors(done) == []
+@pytest.fixture(scope="module", params=LESSONS, ids=lambda path: path.stem)
+def ran(request: pytest.FixtureRequest) -> Notebook:
+    """A lesson after it was run."""
+    return executed(nbformat.read(request.param, as_version=4), request.param.parent)
+
+
+def test_a_lesson_runs_without_a_hidden_error(ran: Notebook) -> None:
+    assert ran.metadata.widgets[WIDGETS].state, "the lesson has no widgets at all"
+    assert swallowed_errors(ran) == []
+
+
+def test_running_a_lesson_warns_about_nothing(ran: Notebook) -> None:
+    spoken = [
+        output.text
+        for cell in ran.cells
+        if cell.cell_type == "code"
+        for output in cell.outputs
+        if output.output_type == "stream" and output.name == "stderr"
+    ]
+    assert spoken == []
+
+
+def test_storing_the_outputs_again_changes_nothing_and_mends_what_is_stale() -> None:
+    path = LESSONS[0]
+    notebook = nbformat.read(path, as_version=4)
+    stale = copy.deepcopy(notebook)
+    for cell in stale.cells:
+        if cell.cell_type == "code":
+            cell.outputs = [nbformat.v4.new_output("stream", text="of last year")]
+            cell.execution_count = 7
+    again = stored_again(stale, path.parent)
+    assert [c.get("outputs") for c in again.cells] == [c.get("outputs") for c in notebook.cells]
 
 
 def test_an_error_that_a_widget_swallowed_is_found(tmp_path: Path) -> None:
@@ -111,16 +139,3 @@ def test_an_error_that_a_widget_swallowed_is_found(tmp_path: Path) -> None:
     )
     done = executed(nbformat.v4.new_notebook(cells=[cell]), tmp_path)
     assert swallowed_errors(done) == ["ZeroDivisionError: division by zero"]
-
-
-@pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.stem)
-def test_running_a_lesson_warns_about_nothing(lesson: Path) -> None:
-    done = executed(nbformat.read(lesson, as_version=4), lesson.parent)
-    spoken = [
-        output.text
-        for cell in done.cells
-        if cell.cell_type == "code"
-        for output in cell.outputs
-        if output.output_type == "stream" and output.name == "stderr"
-    ]
-    assert spoken == []

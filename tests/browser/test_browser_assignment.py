@@ -1,0 +1,153 @@
+"""An assignment filled in, checked and handed in: the way of a student, in a real browser."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+import subprocess
+import sysconfig
+import zipfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from conftest import ROOT, Server, Watch
+from lengthwise.classroom.answer_key import StudentKey, read_key
+from lengthwise.classroom.class_folder import open_class
+from lengthwise.marking.casebook import GradedCase
+from lengthwise.reconciliation import reconcile
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
+
+pytestmark = [pytest.mark.slow, pytest.mark.browser]
+
+ASSIGNMENT = "a6_reconcile"
+STUDENTS = {"desktop": "student-01", "phone": "student-02"}
+POINTS_WITHOUT_REASON = 16.0  # three cases of 4 and four questions of 1; a person marks the reason
+REASON = "The reading came early; I gave it little weight, and the interval became wider."
+
+
+def lengthwise(*arguments: str | Path) -> str:
+    program = Path(sysconfig.get_path("scripts")) / "lengthwise"
+    done = subprocess.run(
+        [str(program), *map(str, arguments)], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="session")
+def taught(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A class of two, made from the command line."""
+    place = tmp_path_factory.mktemp("classes")
+    roster = place / "roster.csv"
+    roster.write_text("student\n" + "\n".join(STUDENTS.values()) + "\n", encoding="utf-8")
+    course = ROOT / "course"
+    options = ["--roster", roster, "--in", place, "--course", course, "--assignment", ASSIGNMENT]
+    lengthwise("new-class", "evening", *options)
+    return place / "evening"
+
+
+def careful_answers(key: StudentKey) -> list[str]:
+    """What somebody types who weighs the evidence as the library does, cell by cell."""
+    typed = []
+    for case in key.cases.values():
+        assert isinstance(case, GradedCase)
+        result = reconcile(case.evidence, target_mm=case.target_mm)
+        low, high = result.interval_mm()
+        length = result.working_length_mm
+        lengths = (result.foramen_mm, length, low, high) if length is not None else (None,) * 4
+        names = ("foramen_mm", "working_length_mm", "low_mm", "high_mm")
+        lines = [
+            f"{name} = {'...' if value is None else format(value, '.2f')}"
+            for name, value in zip(names, lengths, strict=True)
+        ]
+        typed.append("\n".join([*lines, f'next_step = "{result.next_step.word}"']))
+    for name, item in key.items.items():
+        letter = next(one for one, option in item.lettered.items() if option.correct)
+        typed.append(f'{name} = "{letter}"')
+    return typed
+
+
+def type_into(page: Page, cell: Locator, text: str) -> None:
+    cell.scroll_into_view_if_needed()
+    cell.locator(".cm-content").click()
+    page.keyboard.press("Control+A")
+    page.keyboard.insert_text(text)
+
+
+def cells_asking(page: Page, beginning: str) -> Locator:
+    return page.locator(".jp-CodeCell").filter(has_text=f"{beginning} = ...")
+
+
+def run_all_cells(page: Page) -> None:
+    page.get_by_role("menuitem", name="Run", exact=True).click()
+    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+
+
+def fill_in(page: Page, student: str, answers: Sequence[str]) -> None:
+    type_into(page, cells_asking(page, "student_id").first, f'student_id = "{student}"')
+    for text in answers:
+        # Each answered cell stops asking, so the first one that still asks is the next.
+        type_into(page, cells_asking(page, text.split(" = ")[0]).first, text)
+
+
+def saved(path: Path) -> tuple[str, str]:
+    """What the saved notebook holds: everything typed, and everything answered to it."""
+    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    outputs = [output for cell in cells for output in cell.get("outputs", [])]
+    said = ["".join(output.get("text", "")) for output in outputs]
+    assert not [output for output in outputs if output["output_type"] == "error"]
+    return "\n".join("".join(cell["source"]) for cell in cells), "\n".join(said)
+
+
+def test_an_assignment_is_filled_in_checked_and_handed_in(
+    page: Page, server: Server, watch: Watch, width: str, taught: Path, tmp_path: Path
+) -> None:
+    student = STUDENTS[width]
+    here = server.folder / width / ASSIGNMENT
+    with zipfile.ZipFile(taught / "release" / f"{ASSIGNMENT}.zip") as release:
+        release.extractall(here.parent)
+    answers = careful_answers(read_key(open_class(taught), ASSIGNMENT).of(student))
+
+    page.goto(server.url(f"/notebooks/{width}/{ASSIGNMENT}/{ASSIGNMENT}.ipynb"))
+    page.get_by_role("heading", name="Putting it on one ruler").first.wait_for()
+    page.screenshot(path=f".screenshots/assignment_opened_{width}.png")
+    fill_in(page, student, answers)
+    reason = page.locator(".jp-MarkdownCell").filter(has_text="Write your two or three sentences")
+    reason.dblclick()
+    type_into(page, reason, REASON)
+    run_all_cells(page)
+    # The view runs along; where it stops, the last answer has been looked at.
+    page.get_by_text("i4: the form is right").wait_for()
+    first_check = page.locator(".jp-CodeCell").filter(has_text='check("q1"')
+    first_check.scroll_into_view_if_needed()
+    page.wait_for_timeout(2000)  # cells far from the view are drawn when they come near
+    first_check.scroll_into_view_if_needed()
+    page.screenshot(path=f".screenshots/assignment_checked_{width}.png")
+
+    page.get_by_role("menuitem", name="File", exact=True).click()
+    page.get_by_role("menuitem", name="Save Notebook Ctrl+S").click()
+    mine = here / f"{ASSIGNMENT}.ipynb"
+    for _ in range(100):
+        typed, said = saved(mine)
+        if answers[-1] in typed and "i4" in said:
+            break
+        page.wait_for_timeout(100)
+    assert all(text in typed for text in [*answers, REASON])
+    assert f"Welcome, {student}" in said
+    assert said.count("the form is right") == len(answers)
+    watch.assert_quiet()
+
+    handed_in = tmp_path / "handed_in" / student
+    handed_in.mkdir(parents=True)
+    shutil.copy(mine, handed_in)
+    lengthwise("collect", handed_in.parent, "--class", taught)
+    lengthwise("grade", ASSIGNMENT, "--class", taught)
+    lengthwise("marks", ASSIGNMENT, "--class", taught)
+    (table,) = taught.rglob("marks*.csv")
+    rows = {row["student"]: row for row in csv.DictReader(table.open(encoding="utf-8"))}
+    assert float(rows[student]["total"]) == pytest.approx(POINTS_WITHOUT_REASON, abs=0.05)
