@@ -34,6 +34,12 @@ class Landmarks:
         axis = (self.apex - self.reference) / np.linalg.norm(self.apex - self.reference)
         return float((point - self.reference) @ axis)
 
+    def beside_mm(self, point: Floats) -> float:
+        """How far a point lies distal of the line from the reference to the apex (mm)."""
+        along = (self.apex - self.reference) / np.linalg.norm(self.apex - self.reference)
+        away = point - self.reference
+        return float(away[0] * along[1] - away[1] * along[0])
+
 
 def project_landmarks(
     canal: Canal, outline: Outline, view: View, file_length_mm: float | None

@@ -37,6 +37,8 @@ def set_up(
     *,
     vertical_deg: float = 0.0,
     horizontal_deg: float = 0.0,
+    focus_mm: float | None = None,
+    away_mm: float | None = None,
     pixel_mm: float = SLIDER_PIXEL_MM,
 ) -> Setup:
     """Place source and receptor as a technique asks, but for an error of the hand.
@@ -47,6 +49,9 @@ def set_up(
         Beam steeper than the technique asks (degrees); negative is flatter.
     horizontal_deg
         Source distal of straight (degrees); negative is mesial.
+    focus_mm, away_mm
+        From the focus, and from the crown, to the receptor (mm); what the technique usually has
+        by default.
 
     Raises
     ------
@@ -65,12 +70,18 @@ def set_up(
             f"field technique: got {technique!r}; allowed are {', '.join(TECHNIQUES)}; choose one"
         )
     pivot = canal.apex_mm / 2
-    if technique == "paralleling":
-        aimed = View(r.FOCUS_PARALLELING_MM.value, r.TOOTH_PARALLELING_MM.value, pivot_mm=pivot)
-    else:
-        lean = r.LEAN_BISECTING_DEG.value
-        away = r.CROWN_BISECTING_MM.value + pivot * np.sin(np.radians(lean))
-        aimed = View(r.FOCUS_BISECTING_MM.value, float(away), lean, lean / 2, pivot_mm=pivot)
+    usual_focus, usual_away, lean = {
+        "paralleling": (r.FOCUS_PARALLELING_MM.value, r.TOOTH_PARALLELING_MM.value, 0.0),
+        "bisecting": (
+            r.FOCUS_BISECTING_MM.value,
+            r.CROWN_BISECTING_MM.value,
+            r.LEAN_BISECTING_DEG.value,
+        ),
+    }[technique]
+    focus = usual_focus if focus_mm is None else focus_mm
+    crown = usual_away if away_mm is None else away_mm
+    away = crown + pivot * float(np.sin(np.radians(lean)))
+    aimed = View(focus, away, lean, lean / 2, pivot_mm=pivot)
     view = replace(
         aimed, beam_deg=aimed.beam_deg - vertical_deg, horizontal_deg=float(horizontal_deg)
     )

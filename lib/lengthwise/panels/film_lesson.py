@@ -11,10 +11,15 @@ import numpy as np
 from ipywidgets import VBox
 
 from lengthwise.anatomy.canals import draw_canals
+from lengthwise.bench.film_landmarks import project_landmarks
+from lengthwise.bench.film_setup import Technique, off_receptor, set_up
 from lengthwise.bench.film_visible import deviation_shares
 from lengthwise.marking.items import Item, read_items
+from lengthwise.panels.case_view import Written
 from lengthwise.panels.check_items import CheckItem, check_item
+from lengthwise.panels.film_cases import film_case
 from lengthwise.panels.film_panel import PARALLEL, FilmPanel, film_panel
+from lengthwise.panels.film_words import film_sentence
 from lengthwise.reference.tables import tooth
 
 TEETH = ("11", "13", "34", "16", "36")
@@ -82,6 +87,23 @@ class FilmLesson:
         """Take radiographs of a tooth of the lesson, see `film_panel`."""
         return film_panel(name, file_mm=file_mm, lies=lies)
 
+    def read(
+        self,
+        name: str,
+        *,
+        file_mm: float,
+        technique: Technique = "paralleling",
+        vertical_deg: float = 0.0,
+        horizontal_deg: float = 0.0,
+    ) -> Written:
+        """Say what one picture measures, without showing it and without the truth."""
+        canal, outline = film_case(name)
+        setup = set_up(canal, technique, vertical_deg=vertical_deg, horizontal_deg=horizontal_deg)
+        seen = project_landmarks(canal, outline, setup.view, file_mm)
+        said = film_sentence(canal, seen, file_mm, off_receptor(setup, seen), shown=False)
+        heading = f"{technique.capitalize()}, beam steeper by {vertical_deg:g}°, "
+        return Written(heading + f"source {horizontal_deg:g}° to distal.", tuple(_sentences(said)))
+
     def check(self, name: str) -> CheckItem:
         """Ask one of the lesson's questions."""
         if name not in self.items:
@@ -116,3 +138,7 @@ class FilmLesson:
 def open_film_lesson(name: str, folder: str | Path = ".") -> FilmLesson:
     """Read the questions of the lesson, which lie beside its notebook in ``NAME.toml``."""
     return FilmLesson(read_items(Path(folder) / f"{name}.toml"))
+
+
+def _sentences(text: str) -> list[str]:
+    return [f"{part.rstrip('.')}." for part in text.split(". ")]

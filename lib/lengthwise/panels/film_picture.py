@@ -13,11 +13,12 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
+from matplotlib.backend_bases import RendererBase
 from matplotlib.figure import Figure
-from matplotlib.image import AxesImage
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon
 from matplotlib.text import Text
+from PIL import Image
 
 from lengthwise.anatomy.canals import Canal
 from lengthwise.anatomy.teeth import Outline
@@ -46,6 +47,30 @@ class Scene:
     shown: bool
 
 
+class Pixels(Artist):
+    """A grey picture that fills its axes: enlarged by Pillow and put down in one piece.
+
+    Matplotlib's own image takes ten times as long, which a slider would feel.
+    """
+
+    def __init__(self, axes: Axes) -> None:
+        super().__init__()
+        self._box = axes.bbox
+        self._rgba = np.zeros((1, 1, 4), np.uint8)
+
+    def set_grey(self, grey: Floats) -> None:
+        """Take over a picture of numbers from 0 (black) to 1 (white), its first row lowest."""
+        size = round(self._box.width), round(self._box.height)
+        whole = Image.fromarray((grey * 255).astype(np.uint8)).resize(
+            size, Image.Resampling.BILINEAR
+        )
+        self._rgba = np.array(whole.convert("RGBA"))
+
+    def draw(self, renderer: RendererBase) -> None:
+        """Put the picture down, as Matplotlib asks every artist to."""
+        renderer.draw_image(renderer.new_gc(), self._box.x0, self._box.y0, self._rgba)
+
+
 @dataclass(frozen=True)
 class Drawing:
     """The figure with handles on everything in it that moves, in drawing order."""
@@ -53,7 +78,7 @@ class Drawing:
     figure: Figure
     canal: Canal
     outline: Outline
-    picture: AxesImage
+    picture: Pixels
     side_tooth: Polygon
     side_beam: Line2D
     above_beam: Line2D
@@ -73,8 +98,7 @@ class Drawing:
 
     def place(self, scene: Scene) -> None:
         """Move everything to where it belongs now."""
-        grey = (scene.image * 255).astype(np.uint8)
-        self.picture.set_data(np.repeat(grey[..., None], 3, axis=2))
+        self.picture.set_grey(scene.image)
         _place_sketches(self, scene.setup)
         self.never.set_text("" if scene.shown else NEVER)
         for patch in (self.tooth, self.pulp, self.file, self.foramen):
@@ -140,17 +164,16 @@ def draw_film(canal: Canal, outline: Outline, scene: Scene) -> Drawing:
     return drawing
 
 
-def _radiograph(figure: Figure, scene: Scene) -> AxesImage:
+def _radiograph(figure: Figure, scene: Scene) -> Pixels:
     receptor = scene.setup.receptor
     width = 2.55
     height = width * receptor.height_mm / receptor.width_mm
     axes = figure.add_axes(_box(0.4, HEIGHT_IN - 0.12 - height, width, height))
-    # Ends of the receptor as a ruler laid along its edge would show them.
-    extent = (0.0, receptor.width_mm, 0.0, receptor.height_mm)
-    shape = (*scene.image.shape, 3)
-    picture = axes.imshow(
-        np.zeros(shape, np.uint8), extent=extent, origin="lower", interpolation="bilinear"
-    )
+    # A ruler laid along the edge of the receptor would show these millimetres.
+    axes.set_xlim(0.0, receptor.width_mm)
+    axes.set_ylim(0.0, receptor.height_mm)
+    picture = Pixels(axes)
+    axes.add_artist(picture)
     axes.set_xticks(range(0, 31, 10))
     axes.set_yticks(range(0, 41, 10))
     axes.set_yticks(range(41), minor=True)

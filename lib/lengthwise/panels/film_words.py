@@ -24,6 +24,19 @@ def looks(gap_mm: float) -> str:
     return f"looks {abs(gap_mm):.1f} mm {way} the end of the root"
 
 
+def beside(off_mm: float) -> str:
+    """Say how far a tip stands from the middle of the root across the picture (mm).
+
+    Examples
+    --------
+    >>> beside(-0.31), beside(0.04)
+    ('0.3 mm to the mesial side of its middle', 'in its middle')
+    """
+    if abs(off_mm) < 0.05:
+        return "in its middle"
+    return f"{abs(off_mm):.1f} mm to the {'distal' if off_mm > 0 else 'mesial'} side of its middle"
+
+
 def really(canal: Canal, file_mm: float) -> str:
     """Say what the picture does not show: where the foramen lies, and the tip against it.
 
@@ -31,9 +44,9 @@ def really(canal: Canal, file_mm: float) -> str:
     --------
     >>> from lengthwise.panels.film_cases import film_case
     >>> one, _ = film_case("hidden")
-    >>> really(one, one.foramen_mm + 0.5)
-    'In truth the tip is 0.5 mm past the foramen, which opens 0.9 mm off the root's axis towards
-    the lip.'
+    >>> print(really(one, one.foramen_mm + 0.5))
+    In truth the tip is 0.5 mm past the foramen, which opens 0.8 mm off the root's axis towards
+    the lip.
     """
     gap = canal.foramen_mm - file_mm
     where = "at" if abs(gap) < 0.05 else f"{abs(gap):.1f} mm {'short of' if gap > 0 else 'past'}"
@@ -62,7 +75,7 @@ def film_sentence(
     said = (
         f"On the picture the tooth measures {tooth:.1f} mm and the file, set to {file_mm:.2f} mm, "
         f"measures {tip:.1f} mm: by the ratio rule the tooth has {by_ratio:.1f} mm. "
-        f"The file {looks(tooth - tip)}."
+        f"The file {looks(tooth - tip)}, {beside(landmarks.beside_mm(landmarks.tip))}."
     )
     if not shown:
         return said
