@@ -11,8 +11,9 @@ ROOT = Path(__file__).resolve().parent.parent
 NO_SKIP = "LENGTHWISE_NO_SKIP"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
-# A program, not tests.
+# A program, and what the tests of a folder share: neither holds tests or examples.
 collect_ignore = ["run.py"]
+collect_ignore_glob = ["*conftest.py"]
 
 
 def find_browser() -> str | None:
