@@ -10,7 +10,7 @@ from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import Outline, outline
 
 FDI = "11"
-ENDS = {"plain": (0.3, 0.1, 0.0), "hidden": (1.0, 0.8, 0.05), "shown": (1.0, 0.1, 0.8)}
+ENDS = {"plain": (0.3, 0.1, 0.0), "hidden": (1.0, 0.8, 0.0), "shown": (1.0, 0.1, 0.8)}
 """From the foramen to the apex, and its offset to buccal and to distal (mm)."""
 
 

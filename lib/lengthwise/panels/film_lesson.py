@@ -101,8 +101,7 @@ class FilmLesson:
         setup = set_up(canal, technique, vertical_deg=vertical_deg, horizontal_deg=horizontal_deg)
         seen = project_landmarks(canal, outline, setup.view, file_mm)
         said = film_sentence(canal, seen, file_mm, off_receptor(setup, seen), shown=False)
-        heading = f"{technique.capitalize()}, beam steeper by {vertical_deg:g}°, "
-        return Written(heading + f"source {horizontal_deg:g}° to distal.", tuple(_sentences(said)))
+        return Written(_taken(technique, vertical_deg, horizontal_deg), tuple(_sentences(said)))
 
     def check(self, name: str) -> CheckItem:
         """Ask one of the lesson's questions."""
@@ -138,6 +137,16 @@ class FilmLesson:
 def open_film_lesson(name: str, folder: str | Path = ".") -> FilmLesson:
     """Read the questions of the lesson, which lie beside its notebook in ``NAME.toml``."""
     return FilmLesson(read_items(Path(folder) / f"{name}.toml"))
+
+
+def _taken(technique: str, vertical_deg: float, horizontal_deg: float) -> str:
+    lies = "parallel to the tooth" if technique == "paralleling" else "leaning against the crown"
+    beam = "as aimed"
+    if vertical_deg:
+        beam = f"{abs(vertical_deg):g}° too {'steep' if vertical_deg > 0 else 'flat'}"
+    if horizontal_deg:
+        beam += f", from {abs(horizontal_deg):g}° {'distal' if horizontal_deg > 0 else 'mesial'}"
+    return f"Receptor {lies}, beam {beam}."
 
 
 def _sentences(text: str) -> list[str]:
