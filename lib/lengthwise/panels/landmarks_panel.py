@@ -1,0 +1,190 @@
+"""Lesson 01: where a canal ends in this tooth, and what the average says about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from ipywidgets import Box, Layout, VBox
+
+from lengthwise.anatomy import assumptions as a
+from lengthwise.anatomy.canals import Canals, by_age, draw_canals
+from lengthwise.anatomy.teeth import outline
+from lengthwise.panels.choice import Choice, choice
+from lengthwise.panels.landmarks_picture import (
+    LABELS,
+    Floats,
+    LandmarksPicture,
+    Section,
+    landmarks_picture,
+)
+from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.spoken import Spoken
+from lengthwise.reference.tables import apex_distance, tooth
+
+TEETH = {
+    "upper canine (13)": "13",
+    "upper central incisor (11)": "11",
+    "lower canine (33)": "33",
+    "lower second premolar (45)": "45",
+    "upper first molar, palatal (16)": "16",
+}
+MANY, SEED = 1000, 1
+OFF_MM = 0.5
+START_PLACE, START_AGE = 90.0, 40.0
+
+
+@dataclass(frozen=True)
+class LandmarksPanel:
+    """The panel: its controls, its picture, its sentence.
+
+    Attributes
+    ----------
+    tooth
+        Which kind of tooth.
+    place
+        This tooth's place among 100 of its kind in order of length.
+    short
+        How far short of the apex the foramen lies (mm).
+    age, target
+        Age of the patient (years); how far short of the foramen the school works (mm).
+    picture, sentence
+        What answers.
+    widget
+        All of it, laid out.
+    """
+
+    tooth: Choice
+    place: Slider
+    short: Slider
+    age: Slider
+    target: Slider
+    picture: LandmarksPicture
+    sentence: Spoken
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.sentence.text}
+
+
+@lru_cache(maxsize=len(TEETH))
+def population(fdi: str) -> Canals:
+    """1 000 canals of a kind, always the same ones."""
+    return draw_canals(fdi, MANY, np.random.default_rng(SEED))
+
+
+def landmarks_panel(start: str = "upper canine (13)") -> LandmarksPanel:
+    """A tooth in long section among 1 000 of its kind.
+
+    Parameters
+    ----------
+    start
+        One of `TEETH`.
+
+    Returns
+    -------
+    LandmarksPanel
+        Display it as the last value of a cell; its text is its sentence.
+
+    Raises
+    ------
+    ValueError
+        If the tooth is not one of them.
+
+    Examples
+    --------
+    >>> panel = landmarks_panel()
+    >>> panel.sentence.text[:71]
+    'In 100 of these teeth the average, 26.4 mm, is more than 0.5 mm off in '
+    >>> panel.place.value = 50
+    >>> "short of this one" in panel.sentence.text
+    False
+    """
+    kind = choice("Tooth", list(TEETH), value=start)
+    place = slider("This tooth, of 100 in order of length, is number", value=START_PLACE, low=1,
+                   high=99, step=1, unit="of 100")  # fmt: skip
+    short = slider("The foramen lies short of the apex by", value=0.5, low=0.0, high=2.5, step=0.1)
+    age = slider("Age of the patient", value=START_AGE, low=a.YOUNGEST_YEARS.value,
+                 high=a.OLDEST_YEARS.value, step=1, unit="years")  # fmt: skip
+    target = slider(
+        "Working length short of the foramen by", value=0.5, low=0.0, high=2.0, step=0.25
+    )
+
+    def look() -> tuple[Section, Floats, str]:
+        fdi = TEETH[kind.value]
+        section = section_of(fdi, place.value, short.value, age.value, target.value)
+        return section, population(fdi).apex_mm, sentence_of(fdi, section, target.value)
+
+    section, lengths, said = look()
+    picture = landmarks_picture(section, lengths, said)
+    sentence = Spoken(text=said)
+
+    def follow(_change: object) -> None:
+        section, lengths, said = look()
+        picture.show(section, lengths, said)
+        sentence.text = said
+
+    for control in (kind, place, short, age, target):
+        control.observe(follow, "value")
+    shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
+    hands = VBox([kind, place, short, age, target], layout=Layout(flex="1 1 300px", min_width="0"))
+    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    widget = VBox([both], layout=Layout(width="100%"))
+    return LandmarksPanel(kind, place, short, age, target, picture, sentence, widget)
+
+
+def section_of(fdi: str, place: float, short_mm: float, age_years: float, target_mm: float
+               ) -> Section:  # fmt: skip
+    """A tooth at a place among 100, with its landmarks where the sliders put them."""
+    canals = population(fdi)
+    length = float(np.quantile(canals.apex_mm, place / 100))
+    outside = outline(fdi)
+    foramen = length - short_mm
+    at_age = np.array([age_years])
+    constriction = foramen - float(by_age("constriction_to_foramen", at_age)[0])
+    widths = np.median(canals.diameter_md_mm, axis=0)
+    narrow = float(np.median(canals.constriction_diameter_mm))
+    marks = (
+        outside.cej_mm * length / outside.length_mm,
+        tooth(fdi).overall_mean_mm,
+        constriction,
+        foramen - target_mm,
+        foramen,
+        length,
+    )
+    return Section(
+        outline=outside,
+        length_mm=length,
+        foramen_mm=foramen,
+        constriction_mm=constriction,
+        canal_mm=(
+            outside.cervix_md_mm / 5,
+            float(widths[2]),
+            float(widths[1]),
+            narrow,
+            float(by_age("foramen_diameter", at_age)[0]),
+        ),
+        marks_mm=dict(zip(LABELS, marks, strict=True)),
+    )
+
+
+def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
+    """What the picture shows, in numbers."""
+    canals, average = population(fdi), tooth(fdi).overall_mean_mm
+    error = canals.apex_mm - average
+    off = round(100 * float(np.mean(np.abs(error) > OFF_MM)))
+    longest = error >= np.quantile(error, 0.9)
+    from_average = average - apex_distance(fdi).mean_mm - target_mm
+    past = round(100 * float(np.mean(from_average > canals.foramen_mm)))
+    missed = section.length_mm - average
+    way = "short of" if missed >= 0 else "longer than"
+    here = f"{abs(missed):.1f} mm {way} this one" if abs(missed) >= 0.05 else "right for this one"
+    return (
+        f"In 100 of these teeth the average, {average:.1f} mm, is more than {OFF_MM:g} mm off in "
+        f"{off}; in the longest tenth it is {error[longest].mean():.1f} mm short in the mean. It "
+        f"is {here}. A working length from the average, {from_average:.1f} mm, would be past the "
+        f"foramen in {past} of 100."
+    )
