@@ -17,7 +17,7 @@ from urllib.parse import urlsplit
 import pytest
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Locator, Page
 
 ROOT = Path(__file__).resolve().parents[2]
 SCREENSHOTS = ROOT / ".screenshots"
@@ -161,3 +161,18 @@ def keep_picture(page: Page, name: str) -> None:
     """Save a screenshot of the whole page for a person to look at."""
     SCREENSHOTS.mkdir(exist_ok=True)
     page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)
+
+
+def run_all_cells(page: Page, expected: Locator) -> None:
+    """Run, Run All Cells, through the menu, as a student is told to, until something is there."""
+    for seconds in (20, 40, 60):
+        page.get_by_role("menuitem", name="Run", exact=True).click()
+        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
+        try:
+            expected.wait_for(state="attached", timeout=1000 * seconds)
+        except Exception as error:  # Playwright's own, which may not be installed
+            if "Timeout" not in type(error).__name__:
+                raise
+            continue  # clicked before the notebook had a kernel, as happens to people too
+        return
+    raise AssertionError("the notebook was run three times, and what was expected never came")

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import ROOT, Server, Watch
+from conftest import ROOT, Server, Watch, run_all_cells
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.class_folder import open_class
 from lengthwise.marking.casebook import GradedCase
@@ -83,11 +83,6 @@ def cells_asking(page: Page, beginning: str) -> Locator:
     return page.locator(".jp-CodeCell").filter(has_text=f"{beginning} = ...")
 
 
-def run_all_cells(page: Page) -> None:
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-
-
 def fill_in(page: Page, student: str, answers: Sequence[str]) -> None:
     type_into(page, cells_asking(page, "student_id").first, f'student_id = "{student}"')
     for text in answers:
@@ -120,9 +115,8 @@ def test_an_assignment_is_filled_in_checked_and_handed_in(
     reason = page.locator(".jp-MarkdownCell").filter(has_text="Write your two or three sentences")
     reason.dblclick()
     type_into(page, reason, REASON)
-    run_all_cells(page)
     # The view runs along; where it stops, the last answer has been looked at.
-    page.get_by_text("i4: the form is right").wait_for()
+    run_all_cells(page, page.get_by_text("i4: the form is right"))
     first_check = page.locator(".jp-CodeCell").filter(has_text='check("q1"')
     first_check.scroll_into_view_if_needed()
     page.wait_for_timeout(2000)  # cells far from the view are drawn when they come near

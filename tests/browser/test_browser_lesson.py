@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import WIDTHS, Server, Watch, keep_picture
+from conftest import WIDTHS, Server, Watch, keep_picture, run_all_cells
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
@@ -138,8 +138,8 @@ def test_the_lesson_opens_as_a_notebook_and_a_slider_answers_the_keyboard(
 ) -> None:
     page.goto(server.url(f"/notebooks/{LESSON}"))
     page.get_by_role("heading", name="Putting it on one ruler").wait_for()
-    run_all_cells(page)
     slider = slider_named(page, REPEATS)
+    run_all_cells(page, slider)
     slider.scroll_into_view_if_needed()
     move_by_keyboard_and_compare(page, slider)
     page.screenshot(path=f".screenshots/lesson_notebook_{width}.png")
@@ -152,18 +152,12 @@ def test_the_lesson_runs_in_the_laboratory_view_too(
 ) -> None:
     page.goto(server.url(f"/lab/tree/{LESSON}"))
     page.get_by_role("heading", name="Putting it on one ruler").wait_for()
-    run_all_cells(page)
     slider = slider_named(page, REPEATS)
+    run_all_cells(page, slider)
     slider.scroll_into_view_if_needed()
     move_by_keyboard_and_compare(page, slider)
     page.screenshot(path=f".screenshots/lesson_laboratory_{width}.png")
     watch.assert_quiet()
-
-
-def run_all_cells(page: Page) -> None:
-    """Run, Run All Cells, through the menu, as the lesson tells a student to."""
-    page.get_by_role("menuitem", name="Run", exact=True).click()
-    page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
 
 
 @pytest.mark.parametrize("view", ["/tree", "/lab", f"/notebooks/{LESSON}"])

@@ -16,7 +16,7 @@ _TABLE_CSS = """
 .lengthwise-table { border-collapse: collapse; line-height: 1.4; font-size: 16px; }
 .lengthwise-table caption { text-align: left; font-weight: 600; padding: 4px 2px; }
 .lengthwise-table th, .lengthwise-table td {
-  text-align: left; vertical-align: top; padding: 6px 10px 6px 2px; font-weight: 400;
+  text-align: left; vertical-align: top; padding: 6px 6px 6px 2px; font-weight: 400;
 }
 .lengthwise-table thead th { font-weight: 600; border-bottom: 1px solid #6b6b6b; }
 """
