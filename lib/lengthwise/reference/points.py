@@ -1,0 +1,89 @@
+"""What happens when a paper point meets a wet canal: named figures, each a `Quantity`."""
+
+from lengthwise.reference.quantity import Quantity
+
+_JUDGED = "judgement of the authors; nobody has measured it for this use"
+
+# --- paper and liquid -----------------------------------------------------------------------------
+WATER_K_MM_PER_SQRT_S = Quantity(
+    3.0, "mm/sqrt(s)", "laboratory cellulose paper, 130 mm in 30 min", "from memory"
+)
+HELD_SHARE = Quantity(
+    0.5, "1", "of a wetted point's own volume; " + _JUDGED, "assumption", 0.3, 0.8
+)
+PAPER_GIVES_MM = Quantity(
+    0.04, "mm", "of a point's diameter, before it binds; " + _JUDGED, "assumption", 0.02, 0.08
+)
+STUDY_PLACEMENT_SD_MM = Quantity(
+    0.06,
+    "mm",
+    "under the conditions of a study; repeats within 0.19 mm leave 0.069 for placing and reading "
+    "together (Marcos-Arenal et al. 2009, Oral Surg 108:e101)",
+    "derived",
+)
+
+# --- points that do not run -----------------------------------------------------------------------
+FOLD_PER_DEGREE = Quantity(
+    0.0005, "1/degree", "chance of a fold per degree of curvature, shaped; " + _JUDGED,
+    "assumption", 0.0001, 0.002,
+)  # fmt: skip
+FOLD_UNSHAPED = Quantity(
+    4.0, "1", "times as often before shaping; " + _JUDGED, "assumption", 2.0, 8.0
+)
+FOLD_SHORT_MEAN_MM = Quantity(
+    1.5, "mm", "what a fold keeps a tip short; " + _JUDGED, "assumption", 0.5, 3.0
+)
+STUCK_NOTICED = Quantity(
+    0.85, "1", "of bound or folded points, felt by a careful hand; " + _JUDGED,
+    "assumption", 0.6, 0.95,
+)  # fmt: skip
+
+# --- the canal as it is prepared ------------------------------------------------------------------
+PREPARED_WIDER_MM = Quantity(
+    0.10, "mm", "than the constriction: two or three sizes", "common practice"
+)
+PREPARED_TAPER = Quantity(0.04, "mm/mm", "of a prepared canal", "common practice")
+PREPARED_SHORT_MM = Quantity(0.5, "mm", "preparation ends this short of the foramen",
+                             "common practice")  # fmt: skip
+
+# --- bleeding and seeping -------------------------------------------------------------------------
+OOZE_UL_PER_S = Quantity(
+    0.001, "ul/s", "what one point takes up in half a minute; " + _JUDGED,
+    "assumption", 0.0002, 0.003,
+)  # fmt: skip
+BRISK_UL_PER_S = Quantity(
+    0.02, "ul/s", "fills the end of a canal in seconds; " + _JUDGED, "assumption", 0.005, 0.1
+)
+SHARE_BLEEDING = Quantity(0.25, "1", "of prepared canals; " + _JUDGED, "assumption", 0.1, 0.5)
+SHARE_BRISK = Quantity(0.2, "1", "of those that bleed; " + _JUDGED, "assumption", 0.1, 0.4)
+SHARE_SEEPING = Quantity(
+    0.05, "1", "of the others: clear liquid that keeps coming; " + _JUDGED, "assumption", 0.01, 0.15
+)
+SHARE_BLOCKED = Quantity(0.04, "1", "of prepared canals; " + _JUDGED, "assumption", 0.01, 0.1)
+BLOCK_HIGHEST_MM = Quantity(2.0, "mm", "above the foramen; " + _JUDGED, "assumption", 1.0, 4.0)
+REMNANT_HIGHEST_MM = Quantity(
+    2.5, "mm", "of tissue left above the foramen; " + _JUDGED, "assumption", 1.0, 5.0
+)
+SETTLES_BY_WAITING = Quantity(
+    0.5, "1", "chance that bleeding goes down a step; " + _JUDGED, "assumption", 0.3, 0.8
+)
+SETTLES_BY_PEROXIDE = Quantity(
+    0.7, "1", "chance that bleeding goes down a step; " + _JUDGED, "assumption", 0.4, 0.9
+)
+REMNANT_DISSOLVES = Quantity(
+    0.6, "1", "chance that a rinse with hypochlorite removes it; " + _JUDGED, "assumption", 0.3, 0.9
+)
+BLOCK_CLEARS = Quantity(
+    0.7, "1", "chance that a small file passes it after a rinse; " + _JUDGED,
+    "assumption", 0.4, 0.9,
+)  # fmt: skip
+
+# --- how long things take -------------------------------------------------------------------------
+BETWEEN_POINTS_S = Quantity(30.0, "s", "measure the mark, take the next point", "common practice")
+ASPIRATED_TO_MM = Quantity(
+    4.0, "mm", "above the foramen, by a needle that stays loose; " + _JUDGED,
+    "assumption", 2.0, 6.0,
+)  # fmt: skip
+DRYING_CONTACT_S = Quantity(3.0, "s", "of a point that dries", "common practice")
+RINSE_S = Quantity(60.0, "s", "a passive rinse", "common practice")
+VISITS_APART_S = Quantity(6.0e5, "s", "about a week", "common practice")
