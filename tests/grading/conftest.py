@@ -3,33 +3,14 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sysconfig
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
+from grading_tools import ASSIGNMENT, SMALL_CLASS, GradedDemo, run_lengthwise
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
-
-ASSIGNMENT = "a6_reconcile"
-SMALL_CLASS = ("ada", "ben", "cal", "dee", "eli", "fay")
-
-
-def run_lengthwise(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """The real command, in a process of its own."""
-    program = Path(sysconfig.get_path("scripts")) / "lengthwise"
-    return subprocess.run(
-        [str(program), *map(str, arguments)],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        env={**os.environ, "COLUMNS": "200", "NO_COLOR": "1"},
-        check=False,
-    )
 
 
 @pytest.fixture(scope="session")
@@ -55,15 +36,6 @@ def small_class(tmp_path_factory: pytest.TempPathFactory, course: Path) -> Class
         assignments=(ASSIGNMENT,),
         secret=b"of the tests",
     )
-
-
-@dataclass(frozen=True)
-class GradedDemo:
-    """The demo class after demo, collect, grade, marks, feedback, and what each command said."""
-
-    root: Path
-    taught: ClassFolder
-    said: dict[str, str]
 
 
 @pytest.fixture(scope="session")

@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -67,11 +68,22 @@ def form_view(folder: Path, settings: Path) -> Iterator[FormView]:
     )
     try:
         view = FormView(_address(settings / "server.log", program))
-        view.get("/formgrader")
+        _wait_for(view, settings / "server.log")
         yield view
     finally:
         program.send_signal(signal.SIGTERM)
         program.wait(timeout=60)
+
+
+def _wait_for(view: FormView, log: Path) -> None:
+    for _ in range(100):
+        try:
+            view.get("/formgrader")
+        except urllib.error.URLError:
+            time.sleep(0.3)
+        else:
+            return
+    raise RuntimeError(f"the form view does not answer: {log.read_text('utf-8')}")
 
 
 def _address(log: Path, program: subprocess.Popen[bytes]) -> str:

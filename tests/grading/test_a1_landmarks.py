@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from conftest import run_lengthwise
+from grading_tools import run_lengthwise
 from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_form import FIELDS, AskedForm, exercise_form
 from lengthwise.classroom.answer_key import StudentKey, read_key
@@ -347,7 +347,7 @@ def test_a_class_with_several_assignments_says_which_command_belongs_to_which(
     assert "lengthwise collect FOLDER --assignment a1_landmarks" in made.stdout
     unnamed = run_lengthwise("grade", cwd=tmp_path / "both")
     assert unnamed.returncode == 1
-    assert "it has a1_landmarks, a6_reconcile" in unnamed.stderr
+    assert "it has a1_landmarks, a2_radiographs, a6_reconcile" in unnamed.stderr
 
 
 def test_an_unknown_assignment_is_refused_before_anything_is_made(

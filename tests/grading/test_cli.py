@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import run_lengthwise
+from grading_tools import run_lengthwise
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.cli import app
 from typer.testing import CliRunner

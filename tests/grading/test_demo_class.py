@@ -15,8 +15,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import GradedDemo, run_lengthwise
 from form_view import FormView, form_view
+from grading_tools import GradedDemo, run_lengthwise
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import WAS_RUN
 from lengthwise.classroom.marks_table import marks_table

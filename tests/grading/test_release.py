@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from conftest import SMALL_CLASS
+from grading_tools import SMALL_CLASS
 from lengthwise.classroom.answer_key import evidence_digest, read_key
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError

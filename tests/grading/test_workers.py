@@ -8,7 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from conftest import SMALL_CLASS
+from grading_tools import SMALL_CLASS
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in

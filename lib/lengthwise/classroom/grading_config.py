@@ -41,10 +41,8 @@ def configure(config: Any, folder: Path) -> None:
     config.GenerateAssignment.post_convert_hook = f"{OURS}.release.hand_out"
 
     config.Autograde.sanitize_preprocessors = [
+        # It lays the answers into the release: no outputs, one of each label, its own kernel.
         f"{OURS}.mark_step.RepairStep",
-        f"{THEIRS}.ClearOutput",
-        f"{THEIRS}.DeduplicateIds",
-        f"{THEIRS}.OverwriteKernelspec",
         f"{THEIRS}.OverwriteCells",
     ]
     config.OverwriteCells.add_missing_cells = True

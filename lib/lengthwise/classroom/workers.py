@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import sys
 import warnings
 from collections.abc import Callable, Iterable
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -106,6 +107,8 @@ class _Worker:
 
 def _start_worker(root: str) -> None:
     warnings.simplefilter("ignore")  # nbgrader's own, about its database session
+    # jsonschema would parse a grammar of web addresses, for a second, that no notebook holds.
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
     for library in ("OPENBLAS", "MKL", "OMP"):  # one core a process; NumPy is not loaded yet
         os.environ[f"{library}_NUM_THREADS"] = "1"
     _Worker.taught = open_class(Path(root))

@@ -1,0 +1,95 @@
+"""Reading answers against executing notebooks: 24 submissions, both ways, in one run."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+import sysconfig
+import time
+from pathlib import Path
+
+import pytest
+from lengthwise.classroom import new_class
+from lengthwise.classroom.answer_key import AnswerKey, draw_key, read_key
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.demo_class import filled_in
+from lengthwise.classroom.demo_students import STUDENTS, answer_sources
+from lengthwise.classroom.marks_table import marks_table
+from lengthwise.classroom.roster import Student
+
+ASSIGNMENT = "a6_reconcile"
+SUBMISSIONS = 24
+GOAL = 5.0
+
+
+def class_of_24(where: Path, course: Path, patch: pytest.MonkeyPatch) -> ClassFolder:
+    """24 students share four students' cases: drawing cases is not what is measured."""
+
+    def four_keys(
+        taught: ClassFolder, assignment: str, students: list[str], *rest: object
+    ) -> object:
+        drawn = draw_key(taught, assignment, students[:4], b"bench")
+        ones = list(drawn.students.values())
+        shared = {student: ones[n % 4] for n, student in enumerate(students)}
+        return AnswerKey(taught.name, assignment, shared)
+
+    patch.setattr(new_class, "draw_key", four_keys)
+    students = tuple(Student(f"student-{number:02}") for number in range(1, SUBMISSIONS + 1))
+    taught = new_class.make_class(
+        "bench",
+        students,
+        target_mm=0.5,
+        where=where,
+        course=course,
+        assignments=(ASSIGNMENT,),
+    )
+    released = json.loads(taught.released_notebook(ASSIGNMENT).read_text("utf-8"))
+    for one in students:
+        sources = answer_sources(STUDENTS[0], read_key(taught, ASSIGNMENT).of(one.id))
+        notebook = filled_in(released, {**sources, "identity": f'student_id = "{one.id}"'})
+        folder = taught.submission_folder(one.id, ASSIGNMENT)
+        folder.mkdir(parents=True)
+        (folder / f"{ASSIGNMENT}.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
+    return taught
+
+
+def seconds(command: list[str], folder: Path) -> float:
+    scripts = sysconfig.get_path("scripts")
+    environment = {**os.environ, "PATH": scripts + os.pathsep + os.environ["PATH"]}
+    start = time.perf_counter()
+    done = subprocess.run(command, cwd=folder, env=environment, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return time.perf_counter() - start
+
+
+@pytest.mark.slow
+def test_reading_answers_is_several_times_faster_than_running_notebooks(
+    tmp_path: Path, repo_root: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taught = class_of_24(tmp_path, repo_root / "course", monkeypatch)
+    stock = tmp_path / "stock"
+    shutil.copytree(taught.root, stock)
+    (stock / "nbgrader_config.py").write_text("c = get_config()\n", encoding="utf-8")
+    for folder in (stock / "submitted").glob(f"*/{ASSIGNMENT}"):
+        shutil.copy(taught.release_folder(ASSIGNMENT) / "cases.json", folder)
+
+    scripts = Path(sysconfig.get_path("scripts"))
+    read = [str(scripts / "lengthwise"), "grade"]
+    first = seconds(read, taught.root)
+    running = seconds([sys.executable, "-m", "nbgrader", "autograde", ASSIGNMENT], stock)
+    reading = min(first, seconds(read, taught.root))  # the short one is easily disturbed
+
+    rows = marks_table(taught, ASSIGNMENT).rows
+    assert [row.total for row in rows] == [16.0] * SUBMISSIONS
+    executed = [path.read_text("utf-8") for path in stock.glob("autograded/*/*/*.ipynb")]
+    assert len(executed) == SUBMISSIONS
+    for text in executed:
+        assert "Case q1. Tooth" in text
+        assert "the form is right" in text
+
+    ratio = running / reading
+    said = f"run {running:.1f} s, read {reading:.1f} s: {ratio:.1f} times"
+    assert ratio >= GOAL, said
