@@ -50,6 +50,6 @@ def test_another_tooth_is_chosen(page: Page, server: Server, watch: Watch, width
     page.goto(server.url(f"/voila/render/{LESSON}"))
     page.get_by_role("button", name="Commit my number").click()
     group = page.get_by_role("group", name="Tooth")
-    group.get_by_role("radio", name="upper first molar, palatal (16)").check()
+    group.get_by_role("radio", name="upper first molar, palatal (16, Universal 3)").check()
     page.get_by_text("the average, 20.1 mm").first.wait_for()
     watch.assert_quiet()

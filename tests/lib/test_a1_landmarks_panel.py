@@ -102,7 +102,7 @@ def test_a_slider_moves_its_own_marks_and_no_others(
 
 
 def test_another_tooth_has_another_average(panel: LandmarksPanel) -> None:
-    panel.tooth.value = "upper first molar, palatal (16)"
+    panel.tooth.value = "upper first molar, palatal (16, Universal 3)"
     assert marks(panel)["textbook average"] == 20.1
     assert "the average, 20.1 mm" in panel.sentence.text
 
@@ -185,7 +185,7 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     assert "in the longest tenth by about twice as much" in text
     assert all(found[3] > 1.9 * found[1] for found in numbers.values())
     assert "there the longest tenth is missed by 4 mm" in text
-    canine = numbers["upper canine (13), 26.4 mm"]
+    canine = numbers["upper canine (13, Universal 6), 26.4 mm"]
     assert canine[3] == pytest.approx(4.0, abs=0.1)
     assert canine[3] == max(found[3] for found in numbers.values())
     assert canine[4] == max(found[4] for found in numbers.values())

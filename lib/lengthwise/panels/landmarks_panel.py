@@ -25,11 +25,11 @@ from lengthwise.panels.spoken import Spoken
 from lengthwise.reference.tables import apex_distance, tooth
 
 TEETH = {
-    "upper canine (13)": "13",
-    "upper central incisor (11)": "11",
-    "lower canine (33)": "33",
-    "lower second premolar (45)": "45",
-    "upper first molar, palatal (16)": "16",
+    "upper canine (13, Universal 6)": "13",
+    "upper central incisor (11, Universal 8)": "11",
+    "lower canine (33, Universal 22)": "33",
+    "lower second premolar (45, Universal 29)": "45",
+    "upper first molar, palatal (16, Universal 3)": "16",
 }
 MANY, SEED = 1000, 1
 OFF_MM = 0.5
@@ -76,7 +76,7 @@ def population(fdi: str) -> Canals:
     return draw_canals(fdi, MANY, np.random.default_rng(SEED))
 
 
-def landmarks_panel(start: str = "upper canine (13)") -> LandmarksPanel:
+def landmarks_panel(start: str = "upper canine (13, Universal 6)") -> LandmarksPanel:
     """A tooth in long section among 1 000 of its kind.
 
     Parameters
