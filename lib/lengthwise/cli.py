@@ -191,19 +191,12 @@ def marks(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> 
     heads = ["student", *table.maxima, "total", "by hand"]
     shown = Table(*(Column(head, no_wrap=True) for head in heads), box=None, padding=(0, 1))
     for row in table.rows:
-        points = [_two_places(row.points.get(part)) for part in table.maxima]
-        shown.add_row(
-            row.student, *points, _two_places(row.total), " ".join(row.by_hand) or row.remark
-        )
+        shown.add_row(*table.shown(row))
     out.print(shown)
     out.print(f"The total is out of {table.max_total:g}.")
     out.print(f"Written to {write_marks(taught, table)}")
     if any(row.by_hand for row in table.rows):
         out.print("A dash is not marked yet: it counts as 0 in the total.")
-
-
-def _two_places(value: float | None) -> str:
-    return "-" if value is None else f"{value:.2f}"
 
 
 @app.command()

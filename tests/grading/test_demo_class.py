@@ -328,7 +328,7 @@ def test_a_hand_mark_stays_done_until_the_answer_under_it_changes(
         served.send(f"/formgrader/api/grade/{grade['id']}", "PUT", {"manual_score": 3})
     changed = copied.submission_folder("student-02", ASSIGNMENT) / f"{ASSIGNMENT}.ipynb"
     text = changed.read_text("utf-8")
-    changed.write_text(text.replace("I trusted", "On second thoughts I trusted"), "utf-8")
+    changed.write_text(text.replace("I weighed", "On second thoughts I weighed"), "utf-8")
     assert run_lengthwise("grade", cwd=copied.root).returncode == 0
     marks = marks_of(copied)
     assert (marks["student-01"]["reason"], marks["student-01"]["total"]) == ("3", "19")

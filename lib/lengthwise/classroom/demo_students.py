@@ -20,10 +20,12 @@ Lines = dict[str, str]
 
 Answer = Callable[[GradedCase, Reconciliation], Lines]
 
-REASON = (
-    "I trusted the radiograph least: the file was turned to the side, so its apex can hide the "
-    "foramen. Without it the other sources agree, and I made my interval narrower by a third."
+_CAREFUL = (
+    "In the second case I trusted the source that stands more than 2 mm from all the others least: "
+    "each of them can fail, but not in the same way and by the same amount. Leaving it out moved "
+    "my length towards the others and let me write a narrower interval."
 )
+_VAGUE = "I weighed all the sources carefully and used my clinical judgement."
 
 
 def careful(case: GradedCase, result: Reconciliation) -> Lines:
@@ -79,21 +81,38 @@ def _lengths(foramen: float, working: float, low: float, high: float) -> Lines:
 
 @dataclass(frozen=True)
 class DemoStudent:
-    """One invented student: in a few words, how cases are answered, which belief items show."""
+    """One invented student.
+
+    ``about`` says it in a few words; ``answer`` answers a case (None: nothing is answered);
+    ``belief`` is the misconception that the items show; ``reason`` is what is written.
+    """
 
     id: str
     about: str
     answer: Answer | None
     belief: str | None = None
+    reason: str = _CAREFUL
 
 
 STUDENTS = (
     DemoStudent("student-01", "right", careful),
-    DemoStudent("student-02", "nearly right", cautious),
-    DemoStudent("student-03", "the end of the root is the foramen", believes_the_root_end, "M2"),
-    DemoStudent("student-04", "the plain mean of all sources", believes_the_mean, "M7"),
+    DemoStudent("student-02", "nearly right", cautious, reason=_VAGUE),
+    DemoStudent(
+        "student-03",
+        "the end of the root is the foramen",
+        believes_the_root_end,
+        "M2",
+        "The radiograph shows where the root ends, so I measured from there.",
+    ),
+    DemoStudent(
+        "student-04",
+        "the plain mean of all sources",
+        believes_the_mean,
+        "M7",
+        "No source is perfect, so I took the mean of all of them in every case.",
+    ),
     DemoStudent("student-05", "intervals far too narrow", believes_in_narrow, "M11"),
-    DemoStudent("student-06", "never takes a length", never_yet),
+    DemoStudent("student-06", "never takes a length", never_yet, reason=_VAGUE),
     DemoStudent("student-07", "handed in untouched", None),
     DemoStudent("student-08", "typed a program as an answer", careful),
     DemoStudent("student-09", "decimal commas", careful),
@@ -107,7 +126,7 @@ def answer_sources(student: DemoStudent, key: StudentKey) -> dict[str, str]:
     """The text of every answer cell, by its label; empty for a student who answers nothing."""
     if student.answer is None:
         return {}
-    sources = {"identity": f'student_id = "{student.id}"', "reason": REASON}
+    sources = {"identity": f'student_id = "{student.id}"', "reason": student.reason}
     weighed = {n: case for n, case in key.cases.items() if isinstance(case, GradedCase)}
     for name, case in weighed.items():
         lines = student.answer(case, reconcile(case.evidence, target_mm=case.target_mm))

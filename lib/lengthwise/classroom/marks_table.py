@@ -35,6 +35,12 @@ class MarksTable:
         """The points of the whole assignment."""
         return sum(self.maxima.values())
 
+    def shown(self, row: MarksRow) -> tuple[str, ...]:
+        """A row for the screen: points to two places, a dash where nothing is marked yet."""
+        values = [*(row.points.get(part) for part in self.maxima), row.total]
+        points = ["-" if value is None else f"{value:.2f}" for value in values]
+        return row.student, *points, " ".join(row.by_hand) or row.remark
+
     def to_csv(self) -> str:
         """The table as CSV: student, one column a part, total, max, needs_hand_marking, remark."""
         text = io.StringIO()

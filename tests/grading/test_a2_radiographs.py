@@ -1,0 +1,319 @@
+"""Assignment a2: its pictures, its form, and its way through nbgrader for two students."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from conftest import run_lengthwise
+from lengthwise.classroom import worksheet
+from lengthwise.classroom.answer_form import FIELDS
+from lengthwise.classroom.answer_key import StudentKey, read_key
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.marks_table import marks_table
+from lengthwise.classroom.new_class import make_class
+from lengthwise.classroom.read_answers import read_cell
+from lengthwise.classroom.repair import label, source_of
+from lengthwise.classroom.roster import Student
+from lengthwise.marking.casebook import Case, case_from_json, draw_assignment, shown_json
+from lengthwise.marking.exercise import Exercise
+from lengthwise.marking.items import read_items
+from PIL import Image
+from test_source_notebook import faults_of_form
+
+ASSIGNMENT = "a2_radiographs"
+NAMES = ("q1", "q2", "q3", "q4")
+PICTURES = {"q1": 1, "q2": 2, "q3": 2, "q4": 1}
+STUDENTS = 6
+
+
+@pytest.fixture(scope="module")
+def cases() -> list[dict[str, Case]]:
+    return [
+        draw_assignment(ASSIGNMENT, target_mm=0.5, rng=np.random.default_rng(seed))
+        for seed in range(STUDENTS)
+    ]
+
+
+@pytest.fixture(scope="module")
+def notebook(course: Path) -> dict[str, Any]:
+    path = course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb"
+    return dict(json.loads(path.read_text(encoding="utf-8")))
+
+
+def exercises(cases: list[dict[str, Case]]) -> Iterator[tuple[str, Exercise]]:
+    for one in cases:
+        for name, case in one.items():
+            assert isinstance(case, Exercise)
+            yield name, case
+
+
+def right(exercise: Exercise) -> dict[str, float | str | None]:
+    return {each.name: each.expected for each in exercise.asked}
+
+
+def as_believed(exercise: Exercise, belief: str) -> dict[str, float | str | None]:
+    answers = right(exercise)
+    for each in exercise.asked:
+        for slip in reversed(each.slips):
+            if slip.misconception == belief:
+                answers[each.name] = slip.value
+    return answers
+
+
+def pixels(exercise: Exercise) -> np.ndarray:
+    head, data = exercise.picture.split(",")
+    assert head == "data:image/jpeg;base64"
+    return np.asarray(Image.open(io.BytesIO(base64.b64decode(data))), dtype=float)
+
+
+# --- the pictures ---------------------------------------------------------------------------------
+
+
+def test_every_student_gets_six_pictures(cases: list[dict[str, Case]]) -> None:
+    assert sum(PICTURES.values()) == 6
+    for name, exercise in exercises(cases):
+        assert len(exercise.sheets[0].rows) == PICTURES[name]
+        height, width = pixels(exercise).shape
+        assert width / height == pytest.approx(0.8 * PICTURES[name], abs=0.12)
+
+
+def test_a_class_of_thirty_stays_small(cases: list[dict[str, Case]]) -> None:
+    each = [sum(len(shown_json(case)) for case in one.values()) for one in cases]
+    assert 30 * max(each) < 10e6
+
+
+def test_the_ruler_on_the_picture_gives_the_lengths_that_are_expected(
+    cases: list[dict[str, Case]],
+) -> None:
+    """The file read off the pixels, as a student would: it gives the scale that is expected."""
+    for name, exercise in exercises(cases):
+        if name != "q1":
+            continue
+        picture = pixels(exercise)
+        shaft = picture[:, 50:-20].max(axis=1) > 215  # the file is the brightest thing there
+        rows = np.nonzero(shaft)[0]
+        told = re.findall(r"the file (\d+\.\d) mm", exercise.solution)[0]
+        # 12 pixels a millimetre; part of the file stands out of the crown and is not counted.
+        seen = (rows.max() - rows.min()) / 12
+        assert float(told) - 2.5 < seen < float(told) + 9.5
+
+
+def test_the_lengths_follow_from_what_is_read_by_the_ratio_rule(
+    cases: list[dict[str, Case]],
+) -> None:
+    for name, exercise in exercises(cases):
+        if name == "q1":
+            shown, file_mm, file_shown = map(
+                float,
+                re.findall(r"(\d+\.\d) × (\d+\.\d) ÷ (\d+\.\d)", exercise.solution)[0],
+            )
+            tooth = float(str(right(exercise)["tooth_mm"]))
+            assert shown * file_mm / file_shown == pytest.approx(tooth, abs=0.2)
+            assert shown - tooth > 1.0
+        if name == "q2":
+            numbers = [float(n) for n in re.findall(r"\d+\.\d", exercise.solution)]
+            on_a, on_b, file_mm, file_a, file_b, tooth = numbers[:6]
+            assert on_a * file_mm / file_a == pytest.approx(tooth, abs=0.3)
+            assert on_b * file_mm / file_b == pytest.approx(tooth, abs=0.3)
+            short = "A" if file_a < file_b else "B"
+            assert right(exercise)["foreshortened_picture"] == short
+            assert right(exercise)["beam_of_a"] == ("steep" if short == "A" else "flat")
+
+
+def test_whether_the_hidden_tip_is_past_cannot_be_told_and_differs_between_students() -> None:
+    found = set()
+    for seed in range(14):
+        case = draw_assignment(ASSIGNMENT, target_mm=0.5, rng=np.random.default_rng(seed))["q3"]
+        assert isinstance(case, Exercise)
+        assert right(case)["tip_is"] == "unknown"
+        found |= set(re.findall(r"mm (past|short of) the foramen", case.solution))
+        found.add(str(right(case)["exit_side"]))
+    assert found == {"past", "short of", "buccal", "lingual"}
+
+
+# --- the questions --------------------------------------------------------------------------------
+
+
+def test_a_careful_student_earns_everything_and_a_reader_of_thirds_nearly(
+    cases: list[dict[str, Case]],
+) -> None:
+    rng = np.random.default_rng(5)
+    shares = []
+    for name, exercise in exercises(cases):
+        marks = exercise.marked(right(exercise))
+        assert marks.share == 1.0, name
+        assert "look as if" not in marks.explanation
+        read = {
+            key: value + rng.normal(0, 0.33) if isinstance(value, float) else value
+            for key, value in right(exercise).items()
+        }
+        shares.append(exercise.marked(read).share)
+    assert np.mean(shares) > 0.9
+
+
+def test_each_belief_costs_marks_and_is_told_what_to_look_at(cases: list[dict[str, Case]]) -> None:
+    found = {"M2": 0, "M7": 0}
+    for name, exercise in exercises(cases):
+        for belief in found:
+            answers = as_believed(exercise, belief)
+            marks = exercise.marked(answers)
+            if answers == right(exercise) or marks.share == 1.0:
+                continue
+            found[belief] += 1
+            assert "look as if" in marks.explanation, (name, belief)
+            assert "lesson 02" in marks.explanation
+    assert found["M2"] >= 3 * STUDENTS
+    assert found["M7"] >= 1
+
+
+def test_what_is_shown_holds_no_answer(cases: list[dict[str, Case]]) -> None:
+    for name, exercise in exercises(cases):
+        assert case_from_json(exercise.to_json()) == exercise
+        shown = {**exercise.shown(), "picture": ""}
+        for telling in ("expected", "slips", exercise.solution, exercise.trap):
+            assert telling not in json.dumps(shown), name
+        assert not re.search(r"\d", exercise.picture_words.split("tooth")[1][4:]), name
+
+
+def test_the_picture_holds_nothing_but_pixels(cases: list[dict[str, Case]]) -> None:
+    for _, exercise in exercises(cases):
+        data = base64.b64decode(exercise.picture.split(",")[1])
+        with Image.open(io.BytesIO(data)) as opened:
+            assert not opened.getexif()
+            assert set(opened.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
+
+
+# --- the notebook ---------------------------------------------------------------------------------
+
+
+def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
+    assert faults_of_form(notebook) == []
+
+
+def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
+    notebook: dict[str, Any], cases: list[dict[str, Case]]
+) -> None:
+    points = {
+        label(cell): cell["metadata"]["nbgrader"]["points"]
+        for cell in notebook["cells"]
+        if cell["metadata"]["nbgrader"]["grade"]
+    }
+    assert points == {f"{n}_check": 4 for n in NAMES} | {f"i{n}_check": 1 for n in (1, 2, 3, 4)}
+    cells = {label(cell): source_of(cell) for cell in notebook["cells"]}
+    for name, exercise in exercises(cases[:1]):
+        names = [each.name for each in exercise.asked]
+        assert list(read_cell(cells[name]).values) == names
+        assert cells[f"{name}_check"] == f'check_values("{name}", {", ".join(names)})'
+        assert set(names) <= {*FIELDS, *worksheet.EXERCISE_NAMES}
+        for each in exercise.asked:
+            assert set(each.words) <= {*worksheet.LETTERS, *worksheet.EXERCISE_WORDS}
+
+
+def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
+    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
+    assert list(items) == ["i1", "i2", "i3", "i4"]
+    for item in items.values():
+        for option in item.options:
+            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
+    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
+    assert sum(longest) <= 2
+
+
+def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
+    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
+    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
+
+
+# --- all the way through nbgrader -----------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def film_class(tmp_path_factory: pytest.TempPathFactory, course: Path) -> ClassFolder:
+    return make_class(
+        "films",
+        (Student("ada"), Student("ben")),
+        target_mm=0.5,
+        where=tmp_path_factory.mktemp("films"),
+        course=course,
+        assignments=(ASSIGNMENT,),
+        secret=b"of the tests",
+    )
+
+
+def filled_in(taught: ClassFolder, student: str, key: StudentKey, belief: str) -> dict[str, Any]:
+    answers = {"identity": f'student_id = "{student}"'}
+    for name, case in key.cases.items():
+        assert isinstance(case, Exercise)
+        lines = [f"{k} = {v!r}" for k, v in as_believed(case, belief).items()]
+        answers[name] = "\n".join(lines)
+    for name, item in key.items.items():
+        wrong = [x for x, option in item.lettered.items() if option.misconception == belief]
+        letters = wrong or [x for x, option in item.lettered.items() if option.correct]
+        answers[name] = f'{name} = "{letters[0]}"'
+    made = json.loads(taught.released_notebook(ASSIGNMENT).read_text(encoding="utf-8"))
+    for cell in made["cells"]:
+        cell["source"] = answers.get(label(cell), source_of(cell))
+    return dict(made)
+
+
+@pytest.mark.slow
+@pytest.mark.xdist_group("film_class")
+class TestWithNbgrader:
+    def test_the_release_shows_pictures_and_no_answers(
+        self, film_class: ClassFolder, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        folder = film_class.release_folder(ASSIGNMENT)
+        text = "".join(path.read_text(encoding="utf-8") for path in folder.iterdir())
+        for one in read_key(film_class, ASSIGNMENT).students.values():
+            for case in one.cases.values():
+                assert isinstance(case, Exercise)
+                assert case.solution not in text
+        for telling in ('"expected":', "misconception", '"slips"', '"correct"', '"trap"'):
+            assert telling not in text
+        worksheet.open_worksheet("ada", folder)
+        assert "Welcome, ada. 4 cases and 4 questions" in capsys.readouterr().out
+        shown = worksheet.show_case("q3")
+        assert shown is not None
+        page = shown._repr_html_()
+        assert 'src="data:image/jpeg;base64,' in page
+        assert re.search(r'<img alt="Radiograph of tooth \d\d', page)
+        worksheet.check_values("q3", 0.5, "buccal", "unknown")
+        assert "all 3 answers can be read" in capsys.readouterr().out
+        worksheet.check_values("q3", 0.5, "palatal", "unknown")
+        assert "not one of the words buccal, lingual" in capsys.readouterr().out
+
+    def test_a_right_student_earns_twenty_and_one_who_believes_the_picture_learns_why_not(
+        self, film_class: ClassFolder, tmp_path: Path
+    ) -> None:
+        key = read_key(film_class, ASSIGNMENT)
+        for student, belief in (("ada", "none"), ("ben", "M2")):
+            made = filled_in(film_class, student, key.of(student), belief)
+            path = tmp_path / "in" / student / f"{ASSIGNMENT}.ipynb"
+            path.parent.mkdir(parents=True)
+            path.write_text(json.dumps(made), encoding="utf-8")
+        for command in (["collect", str(tmp_path / "in")], ["grade"], ["feedback"]):
+            done = run_lengthwise(*command, cwd=film_class.root)
+            assert done.returncode == 0, done.stdout + done.stderr
+        rows = {row.student: row for row in marks_table(film_class, ASSIGNMENT).rows}
+        assert rows["ada"].total == 20
+        assert not rows["ada"].by_hand
+        # By hand: q1 off by the magnification in both values (less than all of 4); q2 has no slip
+        # for M2 (4 of 4); q3 one of three values (2.67 of 4); each item has an option for M2.
+        ben = {part: float(points or 0) for part, points in rows["ben"].points.items()}
+        assert [ben[f"i{n}"] for n in (1, 2, 3, 4)] == [0, 0, 0, 0]
+        assert ben["q1"] < 2
+        assert (ben["q2"], ben["q3"]) == (4, 2.67)
+        assert ben["q4"] < 4
+        page = film_class.root / "feedback" / "ben" / ASSIGNMENT / f"{ASSIGNMENT}.html"
+        text = page.read_text(encoding="utf-8")
+        assert "as if the picture were as large as the tooth" in text
+        assert "as if the end of the root were the foramen" in text
+        assert "data:image/jpeg;base64," in text
