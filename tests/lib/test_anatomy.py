@@ -220,6 +220,19 @@ def test_a_patient_is_one_canal_of_the_population() -> None:
     assert (patient.canal, patient.outline.canal, patient.log) == (expected, "D", [])
 
 
+def test_a_patient_writes_down_every_radiograph_and_hands_out_no_truth() -> None:
+    patient = Patient("13", np.random.default_rng(3))
+    before = patient.expose_film()
+    during = patient.expose_film(file_length_mm=round(patient.canal.foramen_mm - 1, 1))
+    assert patient.log == [before.record, during.record]
+    assert [record.kind for record in patient.log] == ["preoperative_film", "working_film"]
+    told = during.record.model_dump()
+    assert not [value for value in told.values() if value in vars(patient.canal).values()]
+    with pytest.raises(ValueError, match="file_length_mm"):
+        patient.expose_film(file_length_mm=60.0)
+    assert len(patient.log) == 2
+
+
 def test_every_assumption_is_a_quantity_with_source_and_status() -> None:
     own = {name: value for name, value in vars(assumptions).items() if name.isupper()}
     assert len(own) > 10

@@ -6,6 +6,8 @@ import numpy as np
 
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import Outline, outline
+from lengthwise.bench.film import Film, expose_film
+from lengthwise.bench.film_setup import Technique
 from lengthwise.evidence import Record
 
 
@@ -42,6 +44,9 @@ class Patient:
     >>> patient = Patient("13", np.random.default_rng(1))
     >>> patient.canal.fdi, patient.canal.canal, patient.log
     ('13', 'single', [])
+    >>> film = patient.expose_film(file_length_mm=24.0)
+    >>> patient.log == [film.record], film.record.kind
+    (True, 'working_film')
     """
 
     def __init__(self, fdi: str, rng: np.random.Generator, canal: str | None = None) -> None:
@@ -50,3 +55,28 @@ class Patient:
         self.outline: Outline = outline(fdi, canal)
         self.state: dict[str, Any] = {}
         self.log: list[Record] = []
+
+    def expose_film(
+        self,
+        *,
+        technique: Technique = "paralleling",
+        vertical_deg: float = 0.0,
+        horizontal_deg: float = 0.0,
+        file_length_mm: float | None = None,
+    ) -> Film:
+        """Take a radiograph, read it, and write down what was read.
+
+        Parameters and errors as in `lengthwise.bench.film.expose_film`. The truth that goes with
+        the picture stays with the patient.
+        """
+        film, _ = expose_film(
+            self.canal,
+            self.outline,
+            technique=technique,
+            vertical_deg=vertical_deg,
+            horizontal_deg=horizontal_deg,
+            file_length_mm=file_length_mm,
+            rng=self.rng,
+        )
+        self.log.append(film.record)
+        return film
