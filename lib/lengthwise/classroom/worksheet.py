@@ -41,11 +41,19 @@ EXERCISE_NAMES = (
     "off_by_more_than_1_mm",
     "worst_error_mm",
     "longest_five_error_mm",
+    "tooth_mm",
+    "foreshortened_picture",
+    "beam_of_a",
+    "looks_short_mm",
+    "exit_side",
+    "tip_is",
 )
 """Names of the values that the exercises of all assignments ask for, beside `FIELDS`."""
 
+EXERCISE_WORDS = ("steep", "flat", "buccal", "lingual", "inside", "past", "unknown")
+
 UNANSWERED = (*FIELDS, *EXERCISE_NAMES, *(f"i{number}" for number in range(1, 10)))
-globals().update({word: word for word in (*LETTERS, *NEXT_STEPS)})
+globals().update({word: word for word in (*LETTERS, *NEXT_STEPS, *EXERCISE_WORDS)})
 globals().update(dict.fromkeys(UNANSWERED, ...))
 
 __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just above
@@ -57,6 +65,7 @@ __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just abov
     "show_item",
     *LETTERS,
     *NEXT_STEPS,
+    *EXERCISE_WORDS,
     *UNANSWERED,
 ]
 

@@ -95,10 +95,11 @@ def case_key(class_name: str, assignment: str, student_id: str) -> str:
 
 def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dict[str, Case]:
     """The cases of an assignment by question, drawn afresh from `rng`."""
-    from . import a1_cases, a6_cases  # the assignments' composers build on this module
+    from . import a1_cases, a2_cases, a6_cases  # the assignments' composers build on this module
 
     composers: dict[str, Callable[[float, Generator], Mapping[str, Case]]] = {
         "a1_landmarks": a1_cases.draw_cases,
+        "a2_radiographs": a2_cases.draw_cases,
         "a6_reconcile": a6_cases.draw_cases,
     }
     if assignment not in composers:

@@ -1,0 +1,314 @@
+"""The four questions of assignment a2: six radiographs to measure, and what they cannot show.
+
+Every student gets teeth and pictures of their own. Lengths are read off a picture with its ruler,
+so that a value earns everything within half a millimetre; what is expected comes from the tooth
+itself. Pictures are taken until the question can be answered from them.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from lengthwise.anatomy.canals import Canal, draw_canals
+from lengthwise.anatomy.teeth import outline
+from lengthwise.bench.film import Film, film_image
+from lengthwise.bench.film_landmarks import Landmarks, project_landmarks, read_film
+from lengthwise.bench.film_setup import Setup, off_receptor, set_up
+from lengthwise.bench.film_sheet import film_sheet
+from lengthwise.evidence import WorkingFilm
+from lengthwise.reference.tables import tooth
+
+from .a6_cases import TEETH
+from .exercise import Asked, Exercise, Sheet, Slip
+
+Generator = np.random.Generator
+
+MOST_TRIES = 2000
+PIXEL_MM, LAYERS = 0.1, 80
+FULL_MM, NOTHING_MM = 0.5, 1.5
+"""What is read off a picture earns all within the first, and nothing from the second on."""
+
+LONGEST_MM = 27.0
+OFF_SCALE_MM = 1.2
+SLANT_MM = 1.6
+"""A picture out of scale, or slanted, is off by at least this much."""
+
+OFFSET_MM, ASIDE_MM = 0.7, 0.4
+"""A hidden exit lies this far buccal or lingual, and shows this much from an angle."""
+
+ANGLE_DEG = 25.0
+
+_AGAIN_SCALE = (
+    "Your answers look as if the picture were as large as the tooth. Look again at how a file of "
+    "known length gives the scale (lesson 02, *A worked example*)."
+)
+_AGAIN_MEAN = (
+    "Your answers look as if two slanted pictures could be averaged. Look again at which length "
+    "is known on each of them (lesson 02, *Steep and flat*)."
+)
+_AGAIN_APEX = (
+    "Your answers look as if the end of the root were the foramen. Look again at two canals whose "
+    "pictures are alike (lesson 02, *What the front view hides*)."
+)
+_HEADS = ("picture", "file set to (mm)", "receptor", "source")
+
+
+def draw_cases(target_mm: float, rng: Generator) -> dict[str, Exercise]:
+    """The questions q1 to q4 of one student; the class's target plays no part in them.
+
+    >>> cases = draw_cases(0.5, np.random.default_rng(1))
+    >>> [len(case.asked) for case in cases.values()]
+    [2, 3, 3, 2]
+    """
+    front = [each for each in TEETH if each[0][1] in "123" and each[0][0] in "12"]
+    first, last = (TEETH[int(i)] for i in rng.permutation(len(TEETH))[:2])
+    slanted, hidden = (front[int(i)] for i in rng.permutation(len(front))[:2])
+    return {
+        "q1": _scale(first[0], first[2], rng),
+        "q2": _steep_and_flat(slanted[0], slanted[2], rng),
+        "q3": _hidden_exit(hidden[0], hidden[2], rng),
+        "q4": _correct_the_file(last[0], last[2], rng),
+    }
+
+
+def _scale(fdi: str, reference: str, rng: Generator) -> Exercise:
+    def fits(canal: Canal, seen: Landmarks) -> bool:
+        return seen.along_mm(seen.apex) - canal.apex_mm > OFF_SCALE_MM
+
+    focus, away = float(rng.choice([200.0, 300.0])), float(rng.integers(18, 26))
+    canal, file_mm, (shot,) = _taken(
+        fdi, [{"technique": "paralleling", "focus_mm": focus, "away_mm": away}], fits, rng
+    )
+    film, seen = shot
+    shown = seen.along_mm(seen.apex)
+    return Exercise(
+        told=f"{_named(fdi)}. Measure tooth and file with the ruler, from the {reference} to the "
+        "end of the root and to the file's tip. How long is the tooth, and what is the estimated "
+        "working length? Distal is to the right; the ruler is in millimetres.",
+        sheets=(_sheet([("A", file_mm, "parallel to the tooth", "straight")]),),
+        asked=(
+            _length("tooth_mm", "length of the tooth", canal.apex_mm,
+                    Slip(round(shown, 1), "M2", _AGAIN_SCALE)),
+            _length("estimated_working_length_mm", "estimated working length", canal.apex_mm - 1,
+                    Slip(round(shown - 1, 1), "M2", _AGAIN_SCALE)),
+        ),
+        solution=f"On the picture the tooth measures {shown:.1f} mm and the file "
+        f"{_file(seen):.1f} mm; the file is set to {file_mm:.1f} mm. {shown:.1f} × {file_mm:.1f} ÷ "
+        f"{_file(seen):.1f} gives about {canal.apex_mm:.1f} mm. The estimated working length is "
+        "the corrected image minus 1 mm.",
+        trap="a picture out of scale",
+        picture=film_sheet([film], apex_up=fdi[0] in "12"),
+        picture_words=_words(fdi, "with a file in the canal"),
+    )  # fmt: skip
+
+
+def _steep_and_flat(fdi: str, reference: str, rng: Generator) -> Exercise:
+    angles = [float(rng.integers(16, 20)), -float(rng.integers(8, 12))]
+    order = rng.permutation(2)
+
+    def fits(canal: Canal, *seen: Landmarks) -> bool:
+        lengths = [one.along_mm(one.apex) for one in seen]
+        return min(abs(length - canal.apex_mm) for length in lengths) > SLANT_MM
+
+    how: list[dict[str, Any]] = [
+        {"technique": "bisecting", "vertical_deg": angles[i]} for i in order
+    ]
+    canal, file_mm, shots = _taken(fdi, how, fits, rng)
+    foreshortened = "AB"[int(np.argmin(order))]
+    lengths = [seen.along_mm(seen.apex) for _, seen in shots]
+    mean = Slip(round(sum(lengths) / 2, 1), "M7", _AGAIN_MEAN)
+    aim = "steep" if foreshortened == "A" else "flat"
+    lean = "leaning against the crown"
+    return Exercise(
+        told=f"{_named(fdi)}. Two pictures of it, taken with the same distances; on neither was "
+        "the beam aimed as it should be. Measure from "
+        f"the {reference}. Which picture is foreshortened, was the beam of picture A too steep or "
+        "too flat, and how long is the tooth?",
+        sheets=(_sheet([("A", file_mm, lean, "straight"), ("B", file_mm, lean, "straight")]),),
+        asked=(
+            Asked("foreshortened_picture", "the foreshortened picture", foreshortened,
+                  words=("A", "B")),
+            Asked("beam_of_a", "beam of picture A", aim, words=("steep", "flat")),
+            _length("tooth_mm", "length of the tooth", canal.apex_mm, mean),
+        ),
+        solution=f"The tooth measures {lengths[0]:.1f} mm on A and {lengths[1]:.1f} mm on B; the "
+        f"file, set to {file_mm:.1f} mm, {_file(shots[0][1]):.1f} and {_file(shots[1][1]):.1f} mm. "
+        "A picture on which the file is shorter than it is, is foreshortened: its beam was too "
+        "steep. By the ratio rule both say about "
+        f"{canal.apex_mm:.1f} mm.",
+        trap="one steep, one flat",
+        picture=film_sheet([film for film, _ in shots], apex_up=True),
+        picture_words=_words(fdi, "twice, A and B, with a file in the canal"),
+    )  # fmt: skip
+
+
+def _hidden_exit(fdi: str, reference: str, rng: Generator) -> Exercise:
+    side = float(rng.choice([-1.0, 1.0]))
+
+    def fits(canal: Canal, straight: Landmarks, angled: Landmarks) -> bool:
+        # Straight on, nothing to see; from the side, the tip has left the middle.
+        aside = [one.beside_mm(_tip(one)) for one in (straight, angled)]
+        return (
+            abs(canal.offset_buccal_mm) > OFFSET_MM
+            and abs(aside[0]) < 0.15
+            and abs(aside[1]) > ASIDE_MM
+            and _gap(straight) > 0.2
+        )
+
+    how: list[dict[str, Any]] = [
+        {"technique": "paralleling", "horizontal_deg": deg} for deg in (0.0, side * ANGLE_DEG)
+    ]
+    past = float(rng.choice([-0.3, 0.4]))
+    canal, file_mm, shots = _taken(fdi, how, fits, rng, past_mm=past)
+    looks = canal.apex_mm - file_mm
+    where = "buccal" if canal.offset_buccal_mm > 0 else "lingual"
+    against = "against" if where == "buccal" else "with"
+    from_side = "distal" if side > 0 else "mesial"
+    parallel = "parallel to the tooth"
+    return Exercise(
+        told=f"{_named(fdi)}. Picture A was taken straight, picture B with the source "
+        f"{ANGLE_DEG:g}° to {from_side}. The receptor stayed where it was. Distal is to the right. "
+        f"Measure from the {reference}. How far short of the end of the root does the tip look on "
+        "A, corrected to true scale? To which side has the canal left the middle of the root? Is "
+        "the tip inside the canal, past the foramen, or is it unknown from these two pictures?",
+        sheets=(
+            _sheet([("A", file_mm, parallel, "straight"),
+                    ("B", file_mm, parallel, f"{ANGLE_DEG:g}° to {from_side}")]),
+        ),
+        asked=(
+            _gap_asked(looks),
+            Asked("exit_side", "side to which the canal leaves", where,
+                  words=("buccal", "lingual")),
+            Asked("tip_is", "where the tip is", "unknown", words=("inside", "past", "unknown"),
+                  slips=(Slip("inside", "M2", _AGAIN_APEX), Slip("past", "M2", _AGAIN_APEX))),
+        ),
+        solution=f"The tip looks {looks:.1f} mm short. On B it has moved {against} the source "
+        f"compared with the middle of the root, so the canal leaves to the {where} side: what lies "
+        "lingual goes with the source, what lies buccal goes against it. Where it opens neither "
+        "picture shows; the tip can be inside or past, and only another kind of source can tell. "
+        f"Here it was {abs(past):.1f} mm {'past' if past > 0 else 'short of'} the foramen.",
+        trap="a hidden exit",
+        picture=film_sheet([film for film, _ in shots], apex_up=fdi[0] in "12"),
+        picture_words=_words(fdi, "twice, A straight and B from an angle, with a file"),
+    )  # fmt: skip
+
+
+def _correct_the_file(fdi: str, reference: str, rng: Generator) -> Exercise:
+    beyond = float(rng.choice([-2.4, -1.8, 0.8]))
+    canal, file_mm, (shot,) = _taken(
+        fdi,
+        [{"technique": "paralleling"}],
+        lambda canal, seen: canal.apex_mm > canal.cej_mm + 8,
+        rng,
+        from_apex_mm=beyond,
+    )
+    looks = canal.apex_mm - file_mm
+    way = "short of" if looks > 0 else "beyond"
+    return Exercise(
+        told=f"{_named(fdi)}, a working radiograph. How far short of the end of the root does the "
+        "tip look, corrected to true scale (negative when it looks beyond)? What is the estimated "
+        f"working length now? Lengths are from the {reference}.",
+        sheets=(_sheet([("A", file_mm, "parallel to the tooth", "straight")]),),
+        asked=(
+            _gap_asked(looks),
+            _length("estimated_working_length_mm", "estimated working length", file_mm + looks - 1,
+                    Slip(file_mm, "M2", _AGAIN_APEX)),
+        ),
+        solution=f"The tip looks {abs(looks):.1f} mm {way} the end of the root: the root ends at "
+        f"{file_mm + looks:.1f} mm, and the corrected image minus 1 mm is "
+        f"{file_mm + looks - 1:.1f} mm. That is an estimate of where to go on from, not where the "
+        "canal ends.",
+        trap="a file to correct",
+        picture=film_sheet([shot[0]], apex_up=fdi[0] in "12"),
+        picture_words=_words(fdi, "with a file in the canal"),
+    )  # fmt: skip
+
+
+def _taken(
+    fdi: str,
+    how: list[dict[str, Any]],
+    fits: Callable[..., bool],
+    rng: Generator,
+    *,
+    past_mm: float | None = None,
+    from_apex_mm: float = -2.5,
+) -> tuple[Canal, float, list[tuple[Film, Landmarks]]]:
+    """A tooth, its file's length (mm) and the pictures of it, of which all can be measured.
+
+    The file stands `past_mm` beyond the foramen, or else `from_apex_mm` beyond the root's end.
+    """
+    outside = outline(fdi)
+    canals = draw_canals(fdi, MOST_TRIES, rng)
+    for i in range(MOST_TRIES):
+        canal = _rounded(canals.one(i))
+        if canal.apex_mm > LONGEST_MM:
+            continue
+        file_mm = canal.apex_mm + from_apex_mm
+        if past_mm is not None:
+            file_mm = canal.foramen_mm + past_mm
+        file_mm = round(file_mm, 1)
+        setups = [set_up(canal, pixel_mm=PIXEL_MM, **one) for one in how]
+        seen = [project_landmarks(canal, outside, each.view, file_mm) for each in setups]
+        on = not any(off_receptor(each, one) for each, one in zip(setups, seen, strict=True))
+        if on and fits(canal, *seen):
+            shots = [
+                (_film(canal, each, one, file_mm, rng), one)
+                for each, one in zip(setups, seen, strict=True)
+            ]
+            return canal, file_mm, shots
+    raise RuntimeError(f"no tooth {fdi} fits its question in {MOST_TRIES} tries")
+
+
+def _film(canal: Canal, setup: Setup, seen: Landmarks, file_mm: float, rng: Generator) -> Film:
+    image = film_image(
+        canal, outline(canal.fdi), setup, file_length_mm=file_mm, layers=LAYERS, rng=rng
+    )
+    read = read_film(seen, rng)
+    record = WorkingFilm(file_length_mm=file_mm, tip_short_of_radiographic_apex_mm=read["gap"])
+    return Film(image, record, setup)
+
+
+def _rounded(canal: Canal) -> Canal:
+    return replace(canal, apex_mm=round(canal.apex_mm, 1), foramen_mm=round(canal.foramen_mm, 1))
+
+
+def _tip(seen: Landmarks) -> Any:
+    if seen.tip is None:
+        raise ValueError("field tip: missing; take the picture with a file in the canal")
+    return seen.tip
+
+
+def _file(seen: Landmarks) -> float:
+    return seen.along_mm(_tip(seen))
+
+
+def _gap(seen: Landmarks) -> float:
+    return seen.along_mm(seen.apex) - _file(seen)
+
+
+def _sheet(rows: list[tuple[str, float, str, str]]) -> Sheet:
+    told = tuple((letter, f"{mm:.1f}", lies, source) for letter, mm, lies, source in rows)
+    return Sheet("How each picture was taken", _HEADS, told)
+
+
+def _length(name: str, means: str, expected: float, *slips: Slip) -> Asked:
+    return Asked(name, means, round(expected, 1), FULL_MM, NOTHING_MM, 5.0, 45.0, slips=slips)
+
+
+def _gap_asked(expected: float) -> Asked:
+    return Asked(
+        "looks_short_mm", "tip looks short of the end of the root by", round(expected, 1),
+        FULL_MM, NOTHING_MM, -15.0, 25.0,
+    )  # fmt: skip
+
+
+def _named(fdi: str) -> str:
+    about = tooth(fdi)
+    return f"An {about.name} (tooth {fdi}, Universal {about.universal})".replace("An l", "A l")
+
+
+def _words(fdi: str, what: str) -> str:
+    """Says what is there, not what it measures: reading it is the student's work."""
+    return f"Radiograph of tooth {fdi} {what}, with a ruler in millimetres along the left edge."
