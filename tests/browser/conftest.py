@@ -165,7 +165,7 @@ def keep_picture(page: Page, name: str) -> None:
 
 def run_all_cells(page: Page, expected: Locator) -> None:
     """Run, Run All Cells, through the menu, as a student is told to, until something is there."""
-    for seconds in (20, 40, 60):
+    for seconds in (15, 40, 60):
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
         try:

@@ -160,6 +160,7 @@ def test_the_lesson_runs_in_the_laboratory_view_too(
     watch.assert_quiet()
 
 
+@pytest.mark.parametrize("width", ["desktop"])
 @pytest.mark.parametrize("view", ["/tree", "/lab", f"/notebooks/{LESSON}"])
 def test_students_see_no_graders_menus_and_no_news(
     page: Page, server: Server, width: str, view: str

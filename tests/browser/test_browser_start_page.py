@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import nbformat
 import pytest
 from conftest import WIDTHS, Server, Watch, keep_picture
 
@@ -31,13 +32,14 @@ def test_the_start_page_opens_and_fits(
     watch.assert_quiet()
 
 
+@pytest.mark.parametrize("width", ["desktop"])
 def test_every_link_of_the_start_page_leads_somewhere(
     page: Page, server: Server, width: str
 ) -> None:
     open_page(page, server, "index.ipynb")
     links = page.locator("a[href]").evaluate_all("links => links.map(link => link.href)")
     assert len(links) >= 5
-    for link in links:
+    for link in sorted(set(links)):
         target, _, part = link.partition("#")
         if part:
             assert page.locator(f"[id='{part}']").count() == 1, link
@@ -52,6 +54,7 @@ def test_a_page_that_does_not_exist_says_so_plainly(page: Page, server: Server, 
     assert "Traceback" not in page.content()
 
 
+@pytest.mark.parametrize("width", ["desktop"])
 def test_the_watch_catches_a_request_to_the_outside(
     page: Page, server: Server, watch: Watch, width: str
 ) -> None:
@@ -60,3 +63,22 @@ def test_the_watch_catches_a_request_to_the_outside(
     page.wait_for_timeout(500)
     with pytest.raises(AssertionError, match="outside"):
         watch.assert_quiet()
+
+
+@pytest.mark.parametrize("width", ["desktop"])
+def test_a_part_that_fails_is_told_in_a_plain_sentence(
+    page: Page, server: Server, width: str
+) -> None:
+    broken = nbformat.v4.new_notebook(
+        cells=[
+            nbformat.v4.new_markdown_cell("# A broken page"),
+            nbformat.v4.new_code_cell("1 / 0"),
+        ],
+        metadata={"kernelspec": {"name": "python3", "display_name": "Python 3"}},
+    )
+    nbformat.write(broken, server.folder / "broken.ipynb")
+    open_page(page, server, "broken.ipynb")
+    alert = page.get_by_role("alert")
+    assert "This part of the page did not work." in alert.inner_text()
+    for word in ("Traceback", "ZeroDivisionError", "--show_tracebacks"):
+        assert page.get_by_text(word).count() == 0
