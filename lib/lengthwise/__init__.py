@@ -9,6 +9,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from lengthwise.anatomy.canals import draw_canals
+    from lengthwise.bench.patient import Patient
     from lengthwise.evidence import Evidence, EvidenceError
     from lengthwise.marking import Determination, mark
     from lengthwise.reconciliation import Loss, Reconciliation, reconcile, reconcile_many
@@ -22,13 +24,17 @@ _HOMES = {
     "reconcile_many": "lengthwise.reconciliation",
     "Determination": "lengthwise.marking",
     "mark": "lengthwise.marking",
+    "draw_canals": "lengthwise.anatomy.canals",
+    "Patient": "lengthwise.bench.patient",
 }
 __all__ = [
     "Determination",
     "Evidence",
     "EvidenceError",
     "Loss",
+    "Patient",
     "Reconciliation",
+    "draw_canals",
     "mark",
     "reconcile",
     "reconcile_many",
