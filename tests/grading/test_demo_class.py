@@ -228,6 +228,22 @@ def test_the_marks_on_screen_are_the_marks_in_the_file(graded_demo: GradedDemo) 
         assert float(shown[9]) == float(row["total"])
 
 
+def test_the_readme_shows_what_really_comes_out(graded_demo: GradedDemo, repo_root: Path) -> None:
+    readme = (repo_root / "README.md").read_text("utf-8")
+    shown = re.findall(r"^ (student-\d\d +[\d.]+ .*)$", readme, re.MULTILINE)
+    made = re.findall(r"^ (student-\d\d +[\d.]+ .*)$", graded_demo.said["marks"], re.MULTILINE)
+    for old, new in zip(shown, made, strict=True):
+        for was, now in zip(old.split(), new.split(), strict=True):
+            if re.fullmatch(r"[\d.]+", now):  # a hundredth here or there is no news
+                assert float(was) == pytest.approx(float(now), abs=0.1), (old, new)
+            else:
+                assert was == now, (old, new)
+    said = " ".join((graded_demo.said["collect"] + graded_demo.said["grade"]).split())
+    section = readme.split("## The demo class")[1].split("```")[3]
+    for line in re.split(r"\n(?=  student|\d)", section.strip("\n")):
+        assert " ".join(line.split()) in said, line
+
+
 # ---- feedback --------------------------------------------------------------------------------
 
 
@@ -311,6 +327,18 @@ def test_the_form_views_own_button_gives_the_same_marks(
         assert answer["success"], answer
     assert marks_of(copied) == wanted
     assert not list(graded_demo.root.rglob(WAS_RUN))
+
+
+def test_feedback_written_from_the_form_view_is_sealed_too(
+    copied: ClassFolder, served: FormView
+) -> None:
+    page = copied.root / "feedback" / "student-02" / ASSIGNMENT / f"{ASSIGNMENT}.html"
+    page.unlink()
+    path = f"/formgrader/api/assignment/{ASSIGNMENT}/student-02/generate_feedback"
+    assert served.send(path)["success"]
+    text = page.read_text("utf-8")
+    assert "default-src 'none'" in text
+    assert "<script" not in text.lower()
 
 
 def test_a_hand_mark_stays_done_until_the_answer_under_it_changes(
