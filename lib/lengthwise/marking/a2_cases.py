@@ -5,32 +5,24 @@ so that a value earns everything within half a millimetre; what is expected come
 itself. Pictures are taken until the question can be answered from them.
 """
 
-from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from lengthwise.anatomy.canals import Canal, draw_canals
-from lengthwise.anatomy.teeth import outline
-from lengthwise.bench.film import Film, film_image
-from lengthwise.bench.film_landmarks import Landmarks, project_landmarks, read_film
-from lengthwise.bench.film_setup import Setup, off_receptor, set_up
+from lengthwise.anatomy.canals import Canal
+from lengthwise.bench.film_landmarks import Landmarks
 from lengthwise.bench.film_sheet import film_sheet
-from lengthwise.evidence import WorkingFilm
 from lengthwise.reference.tables import tooth
 
+from .a2_pictures import file_shown_mm, gap_shown_mm, taken, tip
 from .a6_cases import TEETH
 from .exercise import Asked, Exercise, Sheet, Slip
 
 Generator = np.random.Generator
 
-MOST_TRIES = 2000
-PIXEL_MM, LAYERS = 0.1, 80
 FULL_MM, NOTHING_MM = 0.5, 1.5
 """What is read off a picture earns all within the first, and nothing from the second on."""
 
-LONGEST_MM = 27.0
 OFF_SCALE_MM = 1.2
 SLANT_MM = 1.6
 """A picture out of scale, or slanted, is off by at least this much."""
@@ -78,11 +70,11 @@ def _scale(fdi: str, reference: str, rng: Generator) -> Exercise:
         return seen.along_mm(seen.apex) - canal.apex_mm > OFF_SCALE_MM
 
     focus, away = float(rng.choice([200.0, 300.0])), float(rng.integers(18, 26))
-    canal, file_mm, (shot,) = _taken(
+    canal, file_mm, (shot,) = taken(
         fdi, [{"technique": "paralleling", "focus_mm": focus, "away_mm": away}], fits, rng
     )
     film, seen = shot
-    shown = seen.along_mm(seen.apex)
+    shown, file_on = seen.along_mm(seen.apex), file_shown_mm(seen)
     return Exercise(
         told=f"{_named(fdi)}. Measure tooth and file with the ruler, from the {reference} to the "
         "end of the root and to the file's tip. How long is the tooth, and what is the estimated "
@@ -95,9 +87,9 @@ def _scale(fdi: str, reference: str, rng: Generator) -> Exercise:
                     Slip(round(shown - 1, 1), "M2", _AGAIN_SCALE)),
         ),
         solution=f"On the picture the tooth measures {shown:.1f} mm and the file "
-        f"{_file(seen):.1f} mm; the file is set to {file_mm:.1f} mm. {shown:.1f} × {file_mm:.1f} ÷ "
-        f"{_file(seen):.1f} gives about {canal.apex_mm:.1f} mm. The estimated working length is "
-        "the corrected image minus 1 mm.",
+        f"{file_on:.1f} mm; the file is set to {file_mm:.1f} mm. {shown:.1f} × {file_mm:.1f} ÷ "
+        f"{file_on:.1f} gives about {canal.apex_mm:.1f} mm. The estimated working length is the "
+        "corrected image minus 1 mm.",
         trap="a picture out of scale",
         picture=film_sheet([film], apex_up=fdi[0] in "12"),
         picture_words=_words(fdi, "with a file in the canal"),
@@ -115,9 +107,10 @@ def _steep_and_flat(fdi: str, reference: str, rng: Generator) -> Exercise:
     how: list[dict[str, Any]] = [
         {"technique": "bisecting", "vertical_deg": angles[i]} for i in order
     ]
-    canal, file_mm, shots = _taken(fdi, how, fits, rng)
+    canal, file_mm, shots = taken(fdi, how, fits, rng)
     foreshortened = "AB"[int(np.argmin(order))]
     lengths = [seen.along_mm(seen.apex) for _, seen in shots]
+    on_a, on_b = (file_shown_mm(seen) for _, seen in shots)
     mean = Slip(round(sum(lengths) / 2, 1), "M7", _AGAIN_MEAN)
     aim = "steep" if foreshortened == "A" else "flat"
     lean = "leaning against the crown"
@@ -134,7 +127,7 @@ def _steep_and_flat(fdi: str, reference: str, rng: Generator) -> Exercise:
             _length("tooth_mm", "length of the tooth", canal.apex_mm, mean),
         ),
         solution=f"The tooth measures {lengths[0]:.1f} mm on A and {lengths[1]:.1f} mm on B; the "
-        f"file, set to {file_mm:.1f} mm, {_file(shots[0][1]):.1f} and {_file(shots[1][1]):.1f} mm. "
+        f"file, set to {file_mm:.1f} mm, {on_a:.1f} and {on_b:.1f} mm. "
         "A picture on which the file is shorter than it is, is foreshortened: its beam was too "
         "steep. By the ratio rule both say about "
         f"{canal.apex_mm:.1f} mm.",
@@ -149,19 +142,19 @@ def _hidden_exit(fdi: str, reference: str, rng: Generator) -> Exercise:
 
     def fits(canal: Canal, straight: Landmarks, angled: Landmarks) -> bool:
         # Straight on, nothing to see; from the side, the tip has left the middle.
-        aside = [one.beside_mm(_tip(one)) for one in (straight, angled)]
+        aside = [one.beside_mm(tip(one)) for one in (straight, angled)]
         return (
             abs(canal.offset_buccal_mm) > OFFSET_MM
             and abs(aside[0]) < 0.15
             and abs(aside[1]) > ASIDE_MM
-            and _gap(straight) > 0.2
+            and gap_shown_mm(straight) > 0.2
         )
 
     how: list[dict[str, Any]] = [
         {"technique": "paralleling", "horizontal_deg": deg} for deg in (0.0, side * ANGLE_DEG)
     ]
     past = float(rng.choice([-0.3, 0.4]))
-    canal, file_mm, shots = _taken(fdi, how, fits, rng, past_mm=past)
+    canal, file_mm, shots = taken(fdi, how, fits, rng, past_mm=past)
     looks = canal.apex_mm - file_mm
     where = "buccal" if canal.offset_buccal_mm > 0 else "lingual"
     against = "against" if where == "buccal" else "with"
@@ -197,7 +190,7 @@ def _hidden_exit(fdi: str, reference: str, rng: Generator) -> Exercise:
 
 def _correct_the_file(fdi: str, reference: str, rng: Generator) -> Exercise:
     beyond = float(rng.choice([-2.4, -1.8, 0.8]))
-    canal, file_mm, (shot,) = _taken(
+    canal, file_mm, (shot,) = taken(
         fdi,
         [{"technique": "paralleling"}],
         lambda canal, seen: canal.apex_mm > canal.cej_mm + 8,
@@ -224,68 +217,6 @@ def _correct_the_file(fdi: str, reference: str, rng: Generator) -> Exercise:
         picture=film_sheet([shot[0]], apex_up=fdi[0] in "12"),
         picture_words=_words(fdi, "with a file in the canal"),
     )  # fmt: skip
-
-
-def _taken(
-    fdi: str,
-    how: list[dict[str, Any]],
-    fits: Callable[..., bool],
-    rng: Generator,
-    *,
-    past_mm: float | None = None,
-    from_apex_mm: float = -2.5,
-) -> tuple[Canal, float, list[tuple[Film, Landmarks]]]:
-    """A tooth, its file's length (mm) and the pictures of it, of which all can be measured.
-
-    The file stands `past_mm` beyond the foramen, or else `from_apex_mm` beyond the root's end.
-    """
-    outside = outline(fdi)
-    canals = draw_canals(fdi, MOST_TRIES, rng)
-    for i in range(MOST_TRIES):
-        canal = _rounded(canals.one(i))
-        if canal.apex_mm > LONGEST_MM:
-            continue
-        file_mm = canal.apex_mm + from_apex_mm
-        if past_mm is not None:
-            file_mm = canal.foramen_mm + past_mm
-        file_mm = round(file_mm, 1)
-        setups = [set_up(canal, pixel_mm=PIXEL_MM, **one) for one in how]
-        seen = [project_landmarks(canal, outside, each.view, file_mm) for each in setups]
-        on = not any(off_receptor(each, one) for each, one in zip(setups, seen, strict=True))
-        if on and fits(canal, *seen):
-            shots = [
-                (_film(canal, each, one, file_mm, rng), one)
-                for each, one in zip(setups, seen, strict=True)
-            ]
-            return canal, file_mm, shots
-    raise RuntimeError(f"no tooth {fdi} fits its question in {MOST_TRIES} tries")
-
-
-def _film(canal: Canal, setup: Setup, seen: Landmarks, file_mm: float, rng: Generator) -> Film:
-    image = film_image(
-        canal, outline(canal.fdi), setup, file_length_mm=file_mm, layers=LAYERS, rng=rng
-    )
-    read = read_film(seen, rng)
-    record = WorkingFilm(file_length_mm=file_mm, tip_short_of_radiographic_apex_mm=read["gap"])
-    return Film(image, record, setup)
-
-
-def _rounded(canal: Canal) -> Canal:
-    return replace(canal, apex_mm=round(canal.apex_mm, 1), foramen_mm=round(canal.foramen_mm, 1))
-
-
-def _tip(seen: Landmarks) -> Any:
-    if seen.tip is None:
-        raise ValueError("field tip: missing; take the picture with a file in the canal")
-    return seen.tip
-
-
-def _file(seen: Landmarks) -> float:
-    return seen.along_mm(_tip(seen))
-
-
-def _gap(seen: Landmarks) -> float:
-    return seen.along_mm(seen.apex) - _file(seen)
 
 
 def _sheet(rows: list[tuple[str, float, str, str]]) -> Sheet:
