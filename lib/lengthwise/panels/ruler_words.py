@@ -10,7 +10,7 @@ from lengthwise.evidence import Evidence
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.reconciliation import Reconciliation, Source
 from lengthwise.reconciliation.next_step import choose_next_step
-from lengthwise.reconciliation.result_view import percent
+from lengthwise.reconciliation.result_view import percent, signed_mm
 
 _TABLE_CSS = """
 .lengthwise-table { border-collapse: collapse; line-height: 1.4; font-size: 16px; }
@@ -107,19 +107,6 @@ def doubts(result: Reconciliation) -> str:
     ]
     said = f"Hardly believed: {', '.join(doubted)}. " if doubted else ""
     return said + f"Next: {result.next_step.sentence}"
-
-
-def signed_mm(shift_mm: float) -> str:
-    """Write a shift with its sign, and a shift that rounds to nothing as nothing.
-
-    Examples
-    --------
-    >>> signed_mm(-0.31), signed_mm(0.02)
-    ('−0.3 mm', 'not')
-    """
-    if abs(shift_mm) < 0.05:
-        return "not"
-    return f"{shift_mm:+.1f} mm".replace("-", "−")
 
 
 def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:

@@ -71,7 +71,7 @@ def html_view(result: "Reconciliation") -> str:
     rows = "".join(
         f'<tr><th scope="row">{escape(row.name)}</th><td>{row.implied_mm:.1f} mm</td>'
         f"<td>± {row.sd_mm:.1f} mm</td><td>{percent(row.trust)}</td>"
-        f"<td>{row.shift_without_mm:+.1f} mm</td></tr>"
+        f"<td>{signed_mm(row.shift_without_mm)}</td></tr>"
         for row in result.sources
     )
     return (
@@ -79,9 +79,20 @@ def html_view(result: "Reconciliation") -> str:
         "<table><caption>What each source says of the foramen</caption><thead><tr>"
         '<th scope="col">Source</th><th scope="col">Foramen by it alone</th>'
         '<th scope="col">Standard uncertainty</th><th scope="col">Believed</th>'
-        '<th scope="col">Without it the foramen moves by</th></tr></thead>'
+        '<th scope="col">Without it the foramen moves</th></tr></thead>'
         f"<tbody>{rows}</tbody></table><p>Chart: {escape(result.chart_line)}</p>"
     )
+
+
+def signed_mm(shift_mm: float) -> str:
+    """A shift with its sign, and a shift that rounds to nothing as nothing.
+
+    >>> signed_mm(-0.31), signed_mm(0.02)
+    ('−0.3 mm', 'not')
+    """
+    if abs(shift_mm) < 0.05:
+        return "not"
+    return f"{shift_mm:+.1f} mm".replace("-", "−")
 
 
 def percent(share: float) -> str:
