@@ -93,12 +93,13 @@ def test_the_ratio_rule_is_exact_where_the_axis_is_parallel(beam: float, focus: 
     assert error_of_the_ratio_rule(0.0, beam, focus) == pytest.approx(0.0, abs=1e-9)
 
 
-@pytest.mark.parametrize("focus_mm", [200.0, 300.0, 400.0])
 @pytest.mark.parametrize("beam_deg", [0.0, 10.0, 20.0])
+@pytest.mark.parametrize(("focus_mm", "most"), [(300.0, 0.06), (400.0, 0.06), (200.0, 0.10)])
 def test_at_twenty_degrees_the_ratio_rule_is_off_by_hundredths(
-    focus_mm: float, beam_deg: float
+    focus_mm: float, most: float, beam_deg: float
 ) -> None:
-    assert 0.02 <= error_of_the_ratio_rule(20.0, beam_deg, focus_mm) <= 0.1
+    """0.04 mm at 40 cm, 0.06 at 30 cm; a focus as near as 20 cm makes it 0.09."""
+    assert 0.02 <= error_of_the_ratio_rule(20.0, beam_deg, focus_mm) <= most
 
 
 @given(side=st.floats(5.0, 40.0), apart=st.floats(0.5, 8.0), lean=st.floats(-20.0, 20.0))
