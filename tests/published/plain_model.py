@@ -13,7 +13,7 @@ from scipy.special import betaln, gammainc, gammaincinv, log_ndtr, ndtr, ndtri
 FURTHEST_MM = 3.0
 """No foramen further from the apex, and no pool higher, is thought of."""
 
-PAPER = {"width", "slope", "between", "paper_k", "pool"}
+PAPER = {"width", "slope", "between", "paper_k", "pool", "uptake"}
 """Latents of paper. δ_a (apex) and the height of the pool in mm; others in standard deviations."""
 
 STAGES = ("before_flare", "after_flare", "after_shaping")
@@ -208,16 +208,24 @@ class Model:
         meets = meets + c.PAPER_BETWEEN_CANALS_SD_MM.value * at["between"]
         k = c.PAPER_K_MM_PER_SQRT_S.value * (1 + c.PAPER_K_RELATIVE_SD.value * at["paper_k"])
         sd = c.PLACEMENT_SD_MM.value
-        pooled_sd = np.hypot(sd, c.POOL_SCATTER_SD_MM.value)
         bound, stuck = c.BOUND_SHARE.value, c.BOUND_DRY.value
+        steady = c.STEADY_SHARE.value
         trust = self.paper_trust(records)
+        # Liquid that comes back: one level, one uptake, and repeats like those of a sound attempt.
+        uptake = c.POOL_UPTAKE_MEAN_MM.value + c.POOL_UPTAKE_SD_MM.value * at["uptake"]
+        returns = sum(
+            one_trial(r, meets - at["pool"], sd, shift, uptake, as_given) for r in records
+        )
+        drains = log_or(
+            *(
+                (0.5, drained(records, meets, at["pool"], drift, shift))
+                for drift in (c.DRIFT_SLOW_MM.value, c.DRIFT_FAST_MM.value)
+            )
+        )
         laws = []
         for wick in (washburn, entrance_limited):
             alone = [one_trial(r, meets, sd, shift, k, wick) for r in records]
             sound = sum(alone)
-            pooled = sum(
-                one_trial(r, meets - at["pool"], pooled_sd, shift, k, wick) for r in records
-            )
             held = sum(
                 np.logaddexp(np.log(stuck), np.log(1 - stuck) + log_l)
                 if record.wet_mm == 0
@@ -227,7 +235,8 @@ class Model:
             laws.append(
                 log_or(
                     (trust, sound),
-                    ((1 - trust) * (1 - bound), pooled),
+                    ((1 - trust) * (1 - bound - steady), drains),
+                    ((1 - trust) * steady, returns),
                     ((1 - trust) * bound, held),
                 )
             )
@@ -259,6 +268,29 @@ def entrance_limited(time_s, k):
     return length, d * time_s / (length + e)
 
 
+def as_given(time_s, length_mm):
+    """What is taken up from a pool does not depend on the time of contact."""
+    return length_mm, np.zeros_like(length_mm)
+
+
+def drained(records, meets, level_mm, drift_mm, shift):
+    """Points in liquid whose level every wet one lowers; uptake differs from point to point."""
+    total, wet_before = 0.0, 0
+    sd = np.hypot(c.PLACEMENT_SD_MM.value, c.POOL_SCATTER_SD_MM.value)
+    mark_sd = np.hypot(c.MARK_READING_SD_MM.value, c.POOL_UPTAKE_SD_MM.value)
+    for record in records:
+        surface = meets - np.maximum(level_mm - drift_mm * wet_before, 0.0)
+        past = record.length_mm - shift - surface
+        false_dry = FALSE_DRY[record.ran_freely].value
+        if record.wet_mm == 0:
+            total = total + np.log(false_dry + (1 - false_dry) * ndtr(-past / sd))
+            continue
+        total = total + np.log(1 - false_dry)
+        total = total + log_wet(past, sd, record.wet_mm - c.POOL_UPTAKE_MEAN_MM.value, mark_sd)
+        wet_before += 1
+    return total
+
+
 def one_trial(record, meets, sd, shift, k, wick):
     """Dry, or wet with a mark: one placement error behind both, integrated by quadrature."""
     past = record.length_mm - shift - meets
@@ -267,16 +299,18 @@ def one_trial(record, meets, sd, shift, k, wick):
         return np.log(false_dry + (1 - false_dry) * ndtr(-past / sd))
     wicked, per_log_time = wick(record.contact_s, k)
     mark_sd = np.hypot(c.MARK_READING_SD_MM.value, per_log_time * c.CONTACT_TIME_RELATIVE_SD.value)
-    # ∫₀^∞ N(o; past, sd) N(seen; o, mark_sd) do: the density of what was seen, times the chance
-    # that the overshoot o, known from both, is positive.
-    seen = record.wet_mm - wicked
+    return np.log(1 - false_dry) + log_wet(past, sd, record.wet_mm - wicked, mark_sd)
+
+
+def log_wet(past, sd, seen, mark_sd):
+    """∫₀^∞ N(o; past, sd) N(seen; o, mark_sd) do.
+
+    The density of what was seen, times the chance that the overshoot o, known from both, is
+    positive.
+    """
     precision = 1 / sd**2 + 1 / mark_sd**2
     overshoot = (past / sd**2 + seen / mark_sd**2) / precision
-    return (
-        np.log(1 - false_dry)
-        + log_normal(seen, past, np.hypot(sd, mark_sd))
-        + log_ndtr(overshoot * np.sqrt(precision))
-    )
+    return log_normal(seen, past, np.hypot(sd, mark_sd)) + log_ndtr(overshoot * np.sqrt(precision))
 
 
 def latents_at(model, shares):

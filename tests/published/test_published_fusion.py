@@ -88,6 +88,7 @@ def chance_between(low, high, mean, sd):
         wet_mm=np.zeros(2),
         contact_s=np.ones(2),
         false_dry=np.zeros(2),
+        wet_before=np.zeros(2, dtype=int),
         source_case=np.zeros(1, dtype=int),
         source_trust=np.ones(1),
     )

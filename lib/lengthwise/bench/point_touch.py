@@ -148,6 +148,7 @@ def try_points(
     taper: npt.ArrayLike,
     placement_sd_mm: float,
     rng: np.random.Generator,
+    reading_sd_mm: float = c.MARK_READING_SD_MM.value,
 ) -> tuple[Wetness, Touch]:
     """Put one point into every canal, hold it, take it out, measure its mark.
 
@@ -161,6 +162,8 @@ def try_points(
         Of tweezers, ruler and stop (mm).
     rng : numpy.random.Generator
         Where the chance comes from.
+    reading_sd_mm : float
+        Of a mark read on a ruler (mm).
 
     Returns
     -------
@@ -188,7 +191,7 @@ def try_points(
     felt = stuck & (rng.random(n) < p.STUCK_NOTICED.value)
     held = contact * np.exp(c.CONTACT_TIME_RELATIVE_SD.value * rng.normal(size=n))
     mark, taken = _soak(wet, tip, held, size / 2, widening / 2)
-    seen = mark + rng.normal(0, c.MARK_READING_SD_MM.value, n)
+    seen = mark + rng.normal(0, reading_sd_mm, n)
     mark = np.where(mark > 0, np.maximum(seen, 0.05), 0.0)
     after = replace(wet, pool_ul=wet.pool_ul - taken)
     return after, Touch(mark, stuck, felt, tip)

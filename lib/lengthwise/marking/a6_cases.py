@@ -121,7 +121,7 @@ def _as_charted(evidence: Evidence, states: States, rng: Generator) -> Evidence:
     records: list[Record] = []
     for record in evidence.records:
         if isinstance(record, ElectronicReading) and record.foramen_signal_mm is not None:
-            erratic = states[(record.kind, record.visit, record.stage)] == "erratic"
+            erratic = states[(record.kind, record.visit, record.stage, 1)] == "erratic"
             trace = trace_around(record.foramen_signal_mm, erratic, rng)
             when = record.model_dump(include={"visit", "stage", "file_size", "liquid_in_canal"})
             records.append(trace.model_copy(update=when))

@@ -34,6 +34,7 @@ def choose_next_step(
     reasons_to_ask: Sequence[str],
     interval_mm: tuple[float, float],
     trust_by_kind: Callable[[], dict[str, float]],
+    question: str | None = None,
 ) -> NextStep:
     """The next step for a case.
 
@@ -46,6 +47,8 @@ def choose_next_step(
     trust_by_kind : callable
         Gives, for every kind of source that spoke, how far it is believed after the fact. Asked
         only when the length is open, because working it out takes longer than the rest.
+    question : str, optional
+        What the points ask before a length is taken (see `points_question`).
 
     Examples
     --------
@@ -56,6 +59,8 @@ def choose_next_step(
     """
     if reasons_to_ask:
         return NextStep("ask", f"Not with these sources: {'; '.join(reasons_to_ask)}. Ask.")
+    if question:
+        return NextStep("points", question)
     width = interval_mm[1] - interval_mm[0]
     widest = c.WIDEST_INTERVAL_MM.value
     if width <= widest:

@@ -9,9 +9,17 @@ o = d + ε - x. A point is wet if o > 0, and its mark is o plus what wicked, l(t
   placement error; the product of two separate terms would claim too much.
 
 Shared by all points of a canal: the landmark's distance from the foramen, the wicking constant
-K, the wicking law. Shared by the points of one source: whether it is sound. An unsound one was
-taken in a canal where liquid stood above the foramen (exponential height, the level moving from
-point to point), or with points that bind and stay dry.
+K, the wicking law. Shared by the points of one drying attempt (a source): whether it is sound. An
+unsound one is
+
+- *bound*: points stick and stay dry;
+- *draining*: liquid stands above the landmark, to a height that is exponential, and every wet point
+  takes some of it away: lengths drift, which is how it is found out;
+- *steady*: what points take out comes back. It repeats as well as a sound attempt does, so that
+  repeats without drift raise the trust in paper up to a limit and never to certainty.
+
+From liquid that stands free a point takes up more than from a brief touch of tissue, as much as
+there is and not by the time of contact.
 """
 
 from collections.abc import Sequence
@@ -28,7 +36,7 @@ from lengthwise.reference import constants as c
 
 from .densities import log_normal
 from .foramen import ANGLES_RAD, DIAMETERS_MM
-from .offsets import Floats, Offsets, binned, carry, log_mean_exp, mix, sum_by
+from .offsets import TAP_MM, Floats, Offsets, binned, carry, log_mean_exp, mix, sum_by
 from .sources import Source
 
 HIGHEST_POOL_MM = 3.0
@@ -40,16 +48,28 @@ _K_NODES = np.array([-1.0, 1.0])
 _LAW = c.ENTRANCE_LAW_PROBABILITY.value
 _NODE_WEIGHTS = np.array([1 - _LAW, 1 - _LAW, _LAW, _LAW]) / 2
 
+DRIFTS_MM = (c.DRIFT_SLOW_MM.value, c.DRIFT_FAST_MM.value)
+"""By how much each wet point lowers the liquid of a draining canal; both as likely."""
+
+_POOL_TAP_MM = 0.2
+# Nodes of the shared uptake from a steady pool, closer than what one mark tells about it.
+_UPTAKE_Z = np.linspace(-1.8, 1.8, 7)
+_UPTAKE_WEIGHTS = np.exp(-(_UPTAKE_Z**2) / 2) / np.exp(-(_UPTAKE_Z**2) / 2).sum()
+
 
 @dataclass(frozen=True)
 class TrialTable:
-    """The trials of many cases as arrays; `source` counts paper sources over all cases."""
+    """The trials of many cases as arrays; `source` counts paper sources over all cases.
+
+    `wet_before` counts the points of the same source that had come out wet before.
+    """
 
     source: npt.NDArray[np.intp]
     length_mm: Floats
     wet_mm: Floats
     contact_s: Floats
     false_dry: Floats
+    wet_before: npt.NDArray[np.intp]
     source_case: npt.NDArray[np.intp]
     source_trust: Floats
 
@@ -59,27 +79,30 @@ def trial_table(cases: Sequence[Sequence[Source]]) -> TrialTable:
     owner: list[int] = []
     trust: list[float] = []
     of_source: list[int] = []
-    columns: list[tuple[float, float, float, float]] = []
+    columns: list[tuple[float, float, float, float, int]] = []
     for case, sources in enumerate(cases):
         for source in sources:
             if source.kind != "point_trial":
                 continue
+            wet_before = 0
             for record in source.records:
                 assert isinstance(record, PointTrial)
                 of_source.append(len(owner))
                 length = record.length_mm + record.offset_mm - source.shift_mm
-                columns.append(
-                    (length, record.wet_mm, record.contact_s, false_dry_chance(record.ran_freely))
-                )
+                chance = false_dry_chance(record.ran_freely)
+                columns.append((length, record.wet_mm, record.contact_s, chance, wet_before))
+                wet_before += record.wet_mm > 0
             owner.append(case)
             trust.append(source.trust)
-    length_mm, wet_mm, contact_s, dry_chance = np.array(columns, dtype=np.float64).reshape(-1, 4).T
+    arrays = np.array(columns, dtype=np.float64).reshape(-1, 5).T
+    length_mm, wet_mm, contact_s, dry_chance, before = arrays
     return TrialTable(
         np.array(of_source, dtype=np.intp),
         length_mm,
         wet_mm,
         contact_s,
         dry_chance,
+        before.astype(np.intp),
         np.array(owner, dtype=np.intp),
         np.array(trust, dtype=np.float64),
     )
@@ -104,29 +127,75 @@ def paper_log_likelihood(table: TrialTable, landmark_mm: Floats, step_mm: float)
     extra = round(HIGHEST_POOL_MM / step_mm)
     count, cases = len(table.source_case), len(landmark_mm)
     sd = c.PLACEMENT_SD_MM.value
-    pooled_sd = float(np.hypot(sd, c.POOL_SCATTER_SD_MM.value))
     sticks, slips = float(np.log(c.BOUND_DRY.value)), float(np.log1p(-c.BOUND_DRY.value))
-    bound_share = c.BOUND_SHARE.value
+    bound_share, steady_share = c.BOUND_SHARE.value, c.STEADY_SHARE.value
 
     dry, wet = _rows_where(table, table.wet_mm <= 0), _rows_where(table, table.wet_mm > 0)
     at_dry, at_wet = (landmark_mm[t.source_case[t.source]] for t in (dry, wet))
-    each = _log_dry(at_dry, dry, sd)[:, extra:]
+    all_dry = _log_dry(at_dry, dry, sd)
+    each = all_dry[:, extra:]
     dry_clean = sum_by(dry.source, each, count)
     dry_bound = sum_by(dry.source, np.logaddexp(sticks, slips + each), count)
-    dry_pooled = sum_by(dry.source, _log_dry(at_dry, dry, pooled_sd), count)
+    draining = _draining(at_dry, dry, at_wet, wet, step_mm)
+    steady = _steady(sum_by(dry.source, all_dry, count), at_wet, wet, step_mm)
+    pooled = np.logaddexp(
+        np.log1p(-bound_share - steady_share) + draining, np.log(steady_share) + steady
+    )
 
     nodes = []
     for node in range(len(_NODE_WEIGHTS)):
         each = _log_wet(at_wet[:, extra:], wet, sd, node)
         sound = dry_clean + sum_by(wet.source, each, count)
         bound = dry_bound + sum_by(wet.source, slips + each, count)
-        pooled = dry_pooled + sum_by(wet.source, _log_wet(at_wet, wet, pooled_sd, node), count)
-        unsound = np.logaddexp(
-            np.log1p(-bound_share) + carry(pooled, _pool(), step_mm), np.log(bound_share) + bound
+        mixed = mix(
+            table.source_trust[:, None], sound, np.logaddexp(pooled, np.log(bound_share) + bound)
         )
-        mixed = mix(table.source_trust[:, None], sound, unsound)
         nodes.append(sum_by(table.source_case, mixed, cases))
     return log_mean_exp(np.stack(nodes), _NODE_WEIGHTS)
+
+
+def _draining(
+    at_dry: Floats, dry: TrialTable, at_wet: Floats, wet: TrialTable, step_mm: float
+) -> Floats:
+    """Log-likelihood of each source in a canal whose liquid the points take away."""
+    sd = float(np.hypot(c.PLACEMENT_SD_MM.value, c.POOL_SCATTER_SD_MM.value))
+    spread = np.hypot(c.MARK_READING_SD_MM.value, c.POOL_UPTAKE_SD_MM.value)
+    each = np.concatenate(
+        [
+            _log_dry(at_dry, dry, sd),
+            _log_mark(at_wet, wet, sd, c.POOL_UPTAKE_MEAN_MM.value, spread),
+        ]
+    )
+    source = np.concatenate([dry.source, wet.source])
+    before = np.concatenate([dry.wet_before, wet.wet_before])
+    sums = [
+        sum_by(source[before == k], each[before == k], len(dry.source_case))
+        for k in range(int(before.max(initial=0)) + 1)
+    ]
+    extra = round(HIGHEST_POOL_MM / step_mm)
+    points = each.shape[1] - extra
+    pool = _pool(_POOL_TAP_MM)
+    levels = []
+    for drift in DRIFTS_MM:
+        for tap in range(len(pool.weights)):
+            height = -(pool.first_mm + tap * pool.tap_mm)
+            starts = [
+                extra - round(max(height - drift * k, 0.0) / step_mm) for k in range(len(sums))
+            ]
+            parts = (total[:, s : s + points] for total, s in zip(sums, starts, strict=True))
+            levels.append(sum(parts, np.zeros((len(dry.source_case), points))))
+    weights = np.tile(pool.weights, len(DRIFTS_MM)) / len(DRIFTS_MM)
+    return log_mean_exp(np.stack(levels), weights)
+
+
+def _steady(dry_sum: Floats, at_wet: Floats, wet: TrialTable, step_mm: float) -> Floats:
+    """Log-likelihood of each source in a canal whose liquid comes back; its points share uptake."""
+    nodes = []
+    for z in _UPTAKE_Z:
+        uptake = c.POOL_UPTAKE_MEAN_MM.value + z * c.POOL_UPTAKE_SD_MM.value
+        each = _log_mark(at_wet, wet, c.PLACEMENT_SD_MM.value, uptake, c.MARK_READING_SD_MM.value)
+        nodes.append(carry(dry_sum + sum_by(wet.source, each, len(dry_sum)), _pool(), step_mm))
+    return log_mean_exp(np.stack(nodes), _UPTAKE_WEIGHTS)
 
 
 def wicked_mm(contact_s: npt.ArrayLike, node: int) -> tuple[Floats, Floats]:
@@ -149,6 +218,7 @@ def _rows_where(table: TrialTable, wanted: npt.NDArray[np.bool_]) -> TrialTable:
         wet_mm=table.wet_mm[wanted],
         contact_s=table.contact_s[wanted],
         false_dry=table.false_dry[wanted],
+        wet_before=table.wet_before[wanted],
     )
 
 
@@ -160,9 +230,17 @@ def _log_dry(x: Floats, table: TrialTable, sd_mm: float) -> Floats:
 def _log_wet(x: Floats, table: TrialTable, sd_mm: float, node: int) -> Floats:
     length, slope = wicked_mm(table.contact_s[:, None], node)
     mark_sd = np.hypot(c.MARK_READING_SD_MM.value, slope * c.CONTACT_TIME_RELATIVE_SD.value)
+    return _log_mark(x, table, sd_mm, length, mark_sd)
+
+
+def _log_mark(
+    x: Floats, table: TrialTable, sd_mm: float, wicked: npt.ArrayLike, mark_sd: npt.ArrayLike
+) -> Floats:
+    """Wet, with this mark: `wicked` (mm) above the surface, known to within `mark_sd` (mm)."""
+    mark_sd = np.asarray(mark_sd)
     total = sd_mm**2 + mark_sd**2
     past = table.length_mm[:, None] - x
-    overshoot = table.wet_mm[:, None] - length
+    overshoot = table.wet_mm[:, None] - np.asarray(wicked)
     centre = (past * mark_sd**2 + overshoot * sd_mm**2) / total
     spread = sd_mm * mark_sd / np.sqrt(total)
     joint = log_normal(overshoot - past, np.sqrt(total)) + log_ndtr(centre / spread)
@@ -170,10 +248,10 @@ def _log_wet(x: Floats, table: TrialTable, sd_mm: float, node: int) -> Floats:
 
 
 @cache
-def _pool() -> Offsets:
+def _pool(tap_mm: float = TAP_MM) -> Offsets:
     """Where liquid is met, minus where tissue would be: an exponential height, cut off."""
     mean = c.POOL_HEIGHT_MEAN_MM.value
-    return binned(lambda mm: np.exp(mm / mean), -HIGHEST_POOL_MM, 0.0)
+    return binned(lambda mm: np.exp(mm / mean), -HIGHEST_POOL_MM, 0.0, tap_mm)
 
 
 @cache

@@ -11,7 +11,8 @@ from lengthwise.evidence import Evidence
 
 from .decision import Loss, best_length_mm
 from .next_step import NextStep, choose_next_step
-from .posterior import Posterior
+from .points_question import points_question
+from .posterior import Canal, Posterior, foramen_posteriors
 from .result_view import chart_line, html_view, plain_sentence
 from .scope import ask_reasons
 from .sources import AVERAGE, Source
@@ -129,7 +130,17 @@ class Reconciliation:
     @cached_property
     def next_step(self) -> NextStep:
         """What to do next, and why."""
-        return choose_next_step(self.reasons_to_ask, self.interval_mm(), self._trust_by_kind)
+        question = points_question(self.used, self._past_by_others, self._trust_by_kind)
+        return choose_next_step(
+            self.reasons_to_ask, self.interval_mm(), self._trust_by_kind, question
+        )
+
+    def _past_by_others(self, length_mm: float) -> float:
+        """Probability that this length is past the foramen, by all sources except points."""
+        others = tuple(source for source in self.used if source.kind != "point_trial")
+        (alone,) = foramen_posteriors([Canal(self.evidence.tooth, self.evidence.canal, others)])
+        step = alone.grid_mm[1] - alone.grid_mm[0]
+        return float(alone.density_per_mm[alone.grid_mm <= length_mm].sum() * step)
 
     def _trust_by_kind(self) -> dict[str, float]:
         """For every kind of source that spoke, the most that one of its sources is believed."""

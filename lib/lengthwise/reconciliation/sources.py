@@ -37,6 +37,7 @@ class Source:
     records : the records, in order; the average has none.
     trust : probability, before the case is looked at, that the source is sound, 0 to 1.
     visit, stage : when its lengths were taken, None where not recorded.
+    attempt : for paper points, how often the canal had been dried by then at this visit and stage.
     shift_mm : what is taken off its lengths because the canal has become shorter since.
     traces : for electronic readings, what `assess_trace` says of each record (None: no trace).
     """
@@ -47,6 +48,7 @@ class Source:
     trust: float
     visit: int | None = None
     stage: str | None = None
+    attempt: int = 1
     shift_mm: float = 0.0
     traces: tuple[TraceQuality | None, ...] = ()
 
@@ -63,7 +65,8 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
     """The sources of a case: the tooth's average first, then the records grouped.
 
     Records of one kind, visit and stage form one source, because what makes one of them wrong
-    (a wet canal, a short circuit, a misread ruler) makes its neighbours wrong too. Points whose
+    (a wet canal, a short circuit, a misread ruler) makes its neighbours wrong too. Points that were
+    taken after the canal had been dried once more form a source of their own. Points whose
     mark is on the side or over the whole length tell no length and are left out.
 
     Examples
@@ -74,19 +77,21 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
     >>> [source.name for source in sources_of(case)]
     ['average length of this tooth', 'tactile stop']
     """
-    groups: dict[tuple[str, int | None, str | None], list[Record]] = {}
-    for record in evidence.records:
+    groups: dict[tuple[str, int | None, str | None, int], list[Record]] = {}
+    for record, attempt in zip(evidence.records, drying_attempts(evidence.records), strict=True):
         if tells_length(record):
-            groups.setdefault((record.kind, record.visit, record.stage), []).append(record)
-    kinds = [kind for kind, _, _ in groups]
+            key = (record.kind, record.visit, record.stage, attempt)
+            groups.setdefault(key, []).append(record)
+    kinds = [kind for kind, *_ in groups]
     sources = [
         Source(KIND_NAMES[AVERAGE], AVERAGE, (), _average_trust(evidence.context)),
     ]
-    for (kind, visit, stage), records in groups.items():
+    for (kind, visit, stage, attempt), records in groups.items():
         name = KIND_NAMES[kind]
         if kinds.count(kind) > 1:  # only then is there something to tell apart
             when = [f"visit {visit}"] if visit is not None else []
             when += [stage.replace("_", " ")] if stage is not None else []
+            when += [f"dried again ({attempt})"] if attempt > 1 else []
             name = ", ".join([name, *when]) if when else f"{name}, not dated"
         traces: tuple[TraceQuality | None, ...] = ()
         if kind == "electronic_reading":
@@ -95,7 +100,9 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
         if traces:
             judged = [trust if t is None else trust_with_trace(trust, t) for t in traces]
             trust = sum(judged) / len(judged)
-        sources.append(Source(name, kind, tuple(records), trust, visit, stage, traces=traces))
+        sources.append(
+            Source(name, kind, tuple(records), trust, visit, stage, attempt, traces=traces)
+        )
     return tuple(sources)
 
 
@@ -111,6 +118,36 @@ def tells_length(record: Record) -> bool:
     if isinstance(record, ElectronicReading):
         return record.foramen_signal_mm is not None or assess_trace(record).signal_mm is not None
     return True
+
+
+def drying_attempts(records: Sequence[Record]) -> list[int]:
+    """For each record the drying attempt that it belongs to, 1 for what is no point trial.
+
+    Another attempt begins where a canal is written down as drier than before at the same visit
+    and stage; a canal that bleeds meanwhile has not been dried.
+
+    >>> wet = PointTrial(length_mm=24.0, contact_s=1.0, wet_mm=2.0, liquid_in_canal="moist")
+    >>> drying_attempts([wet, wet, wet.model_copy(update={"liquid_in_canal": "dry"})])
+    [1, 1, 2]
+    """
+    last: dict[tuple[int | None, str | None], tuple[int, int]] = {}
+    attempts = []
+    for record in records:
+        if not isinstance(record, PointTrial):
+            attempts.append(1)
+            continue
+        when = (record.visit, record.stage)
+        attempt, before = last.get(when, (1, 0))
+        wetness = before
+        if record.liquid_in_canal is not None:
+            wetness = _WETNESS[record.liquid_in_canal]
+        attempt += wetness < before
+        last[when] = (attempt, wetness)
+        attempts.append(attempt)
+    return attempts
+
+
+_WETNESS = {"dry": 0, "moist": 1, "blood": 1, "irrigant": 2, "flooded": 2}
 
 
 def latest_stage(sources: Sequence[Source]) -> str | None:

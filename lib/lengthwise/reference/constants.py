@@ -74,7 +74,9 @@ FALSE_DRY_RAN_FREELY = Quantity(
 FALSE_DRY_NOT_RECORDED = Quantity(
     0.06, "1", "dry although past; " + _JUDGED, "assumption", 0.02, 0.15
 )
-FALSE_DRY_BINDING = Quantity(0.50, "1", "dry although past; " + _JUDGED, "assumption", 0.2, 0.9)
+FALSE_DRY_BINDING = Quantity(
+    0.90, "1", "a point that binds ends short of its length; " + _JUDGED, "assumption", 0.5, 0.98
+)
 PAPER_TRUST = Quantity(0.90, "1", "a canal dried as taught; " + _JUDGED, "assumption", 0.75, 0.97)
 PAPER_TRUST_MOIST = Quantity(
     0.60, "1", "moist, bleeding or turbid; " + _JUDGED, "assumption", 0.4, 0.8
@@ -86,6 +88,32 @@ BOUND_SHARE = Quantity(
     0.30, "1", "of unsound attempts, those in which points bind; " + _JUDGED, "assumption", 0.1, 0.5
 )
 BOUND_DRY = Quantity(0.95, "1", "a bound point comes out dry; " + _JUDGED, "assumption", 0.8, 0.99)
+STEADY_SHARE = Quantity(
+    0.30,
+    "1",
+    "of unsound attempts, those in which liquid comes back as fast as points take it; " + _JUDGED,
+    "assumption",
+    0.1,
+    0.5,
+)
+DRIFT_SLOW_MM = Quantity(
+    0.3, "mm", "a point lowers the liquid of a wide canal; from what a point holds", "derived"
+)
+DRIFT_FAST_MM = Quantity(
+    0.6, "mm", "a point lowers the liquid of a narrow canal; from what a point holds", "derived"
+)
+POOL_UPTAKE_MEAN_MM = Quantity(
+    1.0,
+    "mm",
+    "what a point takes up from liquid that stands free: about a millimetre of blood in a second, "
+    "more of thinner liquids, and no more than is there; " + _JUDGED,
+    "assumption",
+    0.5,
+    1.8,
+)
+POOL_UPTAKE_SD_MM = Quantity(
+    0.6, "mm", "between canals and liquids; " + _JUDGED, "assumption", 0.3, 0.8
+)
 POOL_HEIGHT_MEAN_MM = Quantity(
     0.60, "mm", "liquid left coronal of the foramen; " + _JUDGED, "assumption", 0.2, 1.5
 )

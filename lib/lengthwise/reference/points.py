@@ -87,3 +87,23 @@ ASPIRATED_TO_MM = Quantity(
 DRYING_CONTACT_S = Quantity(3.0, "s", "of a point that dries", "common practice")
 RINSE_S = Quantity(60.0, "s", "a passive rinse", "common practice")
 VISITS_APART_S = Quantity(6.0e5, "s", "about a week", "common practice")
+
+# --- when points raise a question -----------------------------------------------------------------
+DRIFT_SUSPECT_MM = Quantity(
+    0.5,
+    "mm",
+    "between first and last mark, at which drift is looked into; about what one point removes; "
+    + _JUDGED,
+    "assumption",
+    0.3,
+    0.8,
+)
+DRY_PAST_QUESTION = Quantity(
+    0.5,
+    "1",
+    "probability, by all other sources, of being past at which a dry point raises a question; "
+    + _JUDGED,
+    "assumption",
+    0.25,
+    0.75,
+)
