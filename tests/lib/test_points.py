@@ -9,6 +9,7 @@ from lengthwise.anatomy.canals import draw_canals
 from lengthwise.bench import canal_space
 from lengthwise.bench.canal_space import NOWHERE_MM, binds_mm, level_mm, space_of, volume_ul
 from lengthwise.bench.canal_state import as_canals, draw_state, wetness_of
+from lengthwise.bench.patient import Patient
 from lengthwise.bench.point_actions import (
     AngledRadiograph,
     CallSupervisor,
@@ -393,3 +394,26 @@ def test_what_an_outcome_says_holds_no_truth(rng):
 
 def test_the_grid_of_heights_is_fine_where_lengths_are_found():
     assert np.all(np.diff(canal_space.HEIGHTS_MM)[:39] < 0.11)
+
+
+def test_a_patient_is_dried_and_tried_like_the_pure_function():
+    patient, other = (Patient("13", np.random.default_rng(4)) for _ in range(2))
+    inside = patient.canal.foramen_mm - 1.0
+    patient.dry(inside)
+    records = [patient.point_trial(inside + 0.5 * n) for n in range(3)]
+    assert patient.log == records
+    state = draw_state(other.canal, other.rng)
+    actions = [outcome.action for outcome in patient.outcomes]
+    state, outcomes = replay(state, actions, other.rng)
+    assert outcomes == tuple(patient.outcomes)
+    assert state == patient.state["points"]
+
+
+def test_a_patient_s_log_and_canal_stay_when_a_trial_is_refused():
+    patient = Patient("13", np.random.default_rng(4))
+    patient.dry(22.0)
+    before = patient.state["points"]
+    with pytest.raises(ValueError, match="field contact_s"):
+        patient.point_trial(22.0, contact_s=-1.0)
+    assert patient.log == []
+    assert patient.state["points"] == before

@@ -6,9 +6,12 @@ import numpy as np
 
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import Outline, outline
+from lengthwise.bench.canal_state import draw_state
 from lengthwise.bench.film import Film, expose_film
 from lengthwise.bench.film_setup import Technique
-from lengthwise.evidence import Record
+from lengthwise.bench.point_actions import Action, Dry, Outcome, TryPoint
+from lengthwise.bench.points import step
+from lengthwise.evidence import PointTrial, Record
 
 
 class Patient:
@@ -33,6 +36,8 @@ class Patient:
         What the canal is like at the moment, by name.
     log
         What was found so far, one evidence record after the other.
+    outcomes
+        What came of each action on the wet canal, refused ones included.
 
     Raises
     ------
@@ -55,6 +60,7 @@ class Patient:
         self.outline: Outline = outline(fdi, canal)
         self.state: dict[str, Any] = {}
         self.log: list[Record] = []
+        self.outcomes: list[Outcome] = []
 
     def expose_film(
         self,
@@ -80,3 +86,48 @@ class Patient:
         )
         self.log.append(film.record)
         return film
+
+    def act(self, action: Action) -> Outcome:
+        """Dry, rinse, wait, try a point, look, ask or stop: one action of `bench.point_actions`.
+
+        The canal begins as it is after preparation: rinsed, not dried, perhaps bleeding. Errors
+        and refusals as in `lengthwise.bench.points.step`.
+
+        Examples
+        --------
+        >>> from lengthwise.bench.point_actions import Rinse
+        >>> patient = Patient("13", np.random.default_rng(1))
+        >>> patient.act(Rinse()).sentence
+        'Rinsed with saline; the canal is full.'
+        """
+        if "points" not in self.state:
+            self.state["points"] = draw_state(self.canal, self.rng)
+        self.state["points"], outcome = step(self.state["points"], action, self.rng)
+        self.outcomes.append(outcome)
+        if outcome.trial is not None:
+            self.log.append(outcome.trial)
+        return outcome
+
+    def dry(self, length_mm: float, *, points: int = 6) -> Outcome:
+        """Dry the canal down to a length (mm) that is known to be inside."""
+        return self.act(Dry(length_mm, points))
+
+    def point_trial(
+        self, length_mm: float, contact_s: float = 1.0, *, size: int = 20
+    ) -> PointTrial:
+        """Try a point at a length (mm) for a contact time (s), and write down its mark.
+
+        The point in hand is taken long enough; a point that is not is refused by `act`.
+
+        Examples
+        --------
+        >>> patient = Patient("13", np.random.default_rng(1))
+        >>> _ = patient.dry(23.0)
+        >>> trial = patient.point_trial(23.5)
+        >>> trial.length_mm, patient.log == [trial]
+        (23.5, True)
+        """
+        long_enough = max(28.0, length_mm)
+        outcome = self.act(TryPoint(length_mm, contact_s, size, point_length_mm=long_enough))
+        assert outcome.trial is not None  # a trial always gives a record, or an error
+        return outcome.trial
