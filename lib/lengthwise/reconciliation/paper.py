@@ -36,7 +36,7 @@ from lengthwise.reference import constants as c
 
 from .densities import log_normal
 from .foramen import ANGLES_RAD, DIAMETERS_MM
-from .offsets import TAP_MM, Floats, Offsets, binned, carry, log_mean_exp, mix, sum_by
+from .offsets import FLOOR_NATS, TAP_MM, Floats, Offsets, binned, carry, log_mean_exp, mix, sum_by
 from .sources import Source
 
 HIGHEST_POOL_MM = 3.0
@@ -175,17 +175,18 @@ def _draining(
     extra = round(HIGHEST_POOL_MM / step_mm)
     points = each.shape[1] - extra
     pool = _pool(_POOL_TAP_MM)
-    levels = []
+    # No sum of parts exceeds the sum of their tops, so that exp cannot overflow.
+    top = sum((part.max(axis=1, keepdims=True) for part in sums), np.zeros((len(sums[0]), 1)))
+    total = np.zeros((len(sums[0]), points))
     for drift in DRIFTS_MM:
-        for tap in range(len(pool.weights)):
+        for tap, weight in enumerate(pool.weights):
             height = -(pool.first_mm + tap * pool.tap_mm)
-            starts = [
-                extra - round(max(height - drift * k, 0.0) / step_mm) for k in range(len(sums))
-            ]
-            parts = (total[:, s : s + points] for total, s in zip(sums, starts, strict=True))
-            levels.append(sum(parts, np.zeros((len(dry.source_case), points))))
-    weights = np.tile(pool.weights, len(DRIFTS_MM)) / len(DRIFTS_MM)
-    return log_mean_exp(np.stack(levels), weights)
+            level = np.broadcast_to(-top, total.shape)
+            for k, part in enumerate(sums):
+                start = extra - round(max(height - drift * k, 0.0) / step_mm)
+                level = level + part[:, start : start + points]
+            total += weight * np.exp(np.maximum(level, -FLOOR_NATS))
+    return np.asarray(np.log(total / len(DRIFTS_MM)) + top)
 
 
 def _steady(dry_sum: Floats, at_wet: Floats, wet: TrialTable, step_mm: float) -> Floats:
