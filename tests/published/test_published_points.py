@@ -388,7 +388,9 @@ def naive_ranks(sitting):
     with np.errstate(invalid="ignore"):
         mean = np.nansum(ends, axis=1) / np.maximum(n, 1) + wicked + expected_rim
         one = np.hypot(c.PLACEMENT_SD_MM.value, c.MARK_READING_SD_MM.value)
-        return np.where(n > 0, stats.norm.cdf(sitting.foramen_mm, mean, one / np.sqrt(n)), np.nan)
+        return np.where(
+            n > 0, stats.norm.cdf(sitting.foramen_mm, mean, one / np.sqrt(np.maximum(n, 1))), np.nan
+        )
 
 
 @pytest.fixture(scope="module")
