@@ -65,6 +65,10 @@ WINDOWS = os.name == "nt"
 CLONE = Path(__file__).resolve().parent.parent
 FIRST_PORT = 8888
 START_PAGE = "/voila/render/index.ipynb"
+# What a student has no use for, beside what Jupyter hides by itself.
+HIDDEN_FILES = [
+    "__pycache__", "*.pyc", ".DS_Store", "*~", "items", "source", "start.py", "nbgrader_config.py",
+]  # fmt: skip
 PAGE_TEMPLATES = CLONE / "lib" / "lengthwise" / "panels" / "pages"
 SPACE_NEEDED_BYTES = 2 * 10**9
 STAMP = "lengthwise-stamp.json"
@@ -331,6 +335,8 @@ def write_settings(folder, class_folder=None):
             }
         }
     }
+    if not class_folder:
+        server["ContentsManager"] = {"hide_globs": HIDDEN_FILES}
     (settings / "labconfig").mkdir(parents=True, exist_ok=True)
     write_json(settings / "labconfig" / "page_config.json", {"disabledExtensions": hidden})
     write_json(settings / "jupyter_server_config.json", server)

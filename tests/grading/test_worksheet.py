@@ -179,7 +179,7 @@ class TestWithARelease:
         capsys.readouterr()
         said = set()
         for foramen in (key.cases["q1"].foramen_mm, 11.0, 39.0):
-            worksheet.check("q1", foramen, foramen - 0.5, foramen - 0.4, foramen + 0.4, "film")
+            worksheet.check("q1", foramen, foramen - 0.5, foramen - 0.4, foramen + 0.4, "confirm")
             said.add(capsys.readouterr().out)
         assert said == {"q1: the form is right, all five answers can be read.\n"}
         for letter in "ABCD":
@@ -255,3 +255,34 @@ def test_the_worksheet_knows_no_answers() -> None:
     names: dict[str, object] = {}
     exec("from lengthwise.classroom.worksheet import *", names)
     assert not {"mark", "reconcile", "read_key", "mark_item"} & set(names)
+
+
+def test_an_answer_cell_that_stopped_is_not_taken_for_the_answer_before_it(capsys: Printed) -> None:
+    from IPython.core.interactiveshell import InteractiveShell
+
+    shell = InteractiveShell.instance()
+    try:
+        shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
+        answers = "foramen_mm, working_length_mm, low_mm, high_mm, next_step"
+        shell.run_cell('next_step = "film"')
+        shell.run_cell(f'check("q1", {answers})')
+        assert "next step film" in capsys.readouterr().out
+        shell.run_cell("foramen_mm = 22 mm")
+        shell.run_cell(f'check("q1", {answers})')
+        assert "ended in an error, so they were not read" in capsys.readouterr().out
+        shell.run_cell("foramen_mm = 22")
+        shell.run_cell(f'check("q1", {answers})')
+        assert "still to fill in: working_length_mm" in capsys.readouterr().out
+    finally:
+        shell.events.unregister("post_run_cell", worksheet._after_cell)
+        worksheet._Open.stopped, worksheet._Open.watched = False, None
+        InteractiveShell.clear_instance()
+
+
+def test_the_check_doubts_what_contradicts_itself(capsys: Printed) -> None:
+    worksheet.check("q1", 25.0, 24.5, 24.5, 25.5, "film")
+    assert "keep one of the two" in capsys.readouterr().out
+    worksheet.check("q1", 25.0, 25.5, 24.5, 25.5, "confirm")
+    assert "longer than your foramen_mm" in capsys.readouterr().out
+    worksheet.check("q2", ..., ..., ..., ..., "confirm")
+    assert "confirm is for a length that you take" in capsys.readouterr().out

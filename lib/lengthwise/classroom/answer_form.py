@@ -183,7 +183,7 @@ def determination_form(raw: Mapping[str, object], words: Iterable[str]) -> Deter
         next_step=step if isinstance(step, str) else None,
         mended=tuple(mended),
         problems=tuple(problems),
-        doubts=_doubts(lengths["foramen_mm"], lengths["working_length_mm"], low, high),
+        doubts=_doubts(lengths["foramen_mm"], lengths["working_length_mm"], low, high, step),
     )
 
 
@@ -200,9 +200,20 @@ def _tidy_length(name: str, raw: object) -> Tidied:
 
 
 def _doubts(
-    foramen: float | None, working: float | None, low: float | None, high: float | None
+    foramen: float | None,
+    working: float | None,
+    low: float | None,
+    high: float | None,
+    step: float | str | None,
 ) -> tuple[str, ...]:
     doubts = []
+    if working is not None and step not in (None, "confirm"):
+        doubts.append(
+            f'you gave a length, and "{step}", which says that none should be taken yet: keep one '
+            "of the two"
+        )
+    if foramen is not None and working is not None and working > foramen:
+        doubts.append("your working_length_mm is longer than your foramen_mm")
     if foramen is not None and working is not None and abs(working - foramen) > FAR_FROM_FORAMEN_MM:
         doubts.append(
             f"working_length_mm is more than {FAR_FROM_FORAMEN_MM:g} mm away from your foramen_mm"

@@ -77,7 +77,9 @@ class ClassFolder:
         if assignment not in self.assignments:
             asked = "no assignment was named" if assignment is None else f"no '{assignment}' in it"
             raise ClassroomError(
-                f"Class {self.name}: {asked}; it has {', '.join(self.assignments)}."
+                f"Class {self.name}: {asked}; it has {', '.join(self.assignments)}. Name one: "
+                f"collect FOLDER --assignment {self.assignments[0]}; grade, marks and feedback "
+                "take the name by itself."
             )
         return assignment
 

@@ -205,7 +205,8 @@ def _readings(records: Sequence[ElectronicReading]) -> Iterable[Table]:
     for number, record in enumerate(traces, 1):
         remarks = f" ({_remarks(record)})" if _remarks(record) else ""
         yield Table(
-            f"Electronic reading, trace {number}{remarks}",
+            f"Electronic reading, trace {number}{remarks}: the file goes in, back, and in again. "
+            "The depth at which it shows 0 is the foramen signal; negative is past it",
             ("time (s)", "file depth (mm)", "indicated (0: foramen signal; no millimetres)"),
             tuple(_trace_rows(record)),
         )

@@ -9,9 +9,12 @@ and every answer starts out as three dots, so that a cell that was not run yet i
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from IPython.core.getipython import get_ipython
 
 from lengthwise.classroom.answer_form import (
     FIELDS,
@@ -82,10 +85,41 @@ class _Worksheet:
 
 
 class _Open:
-    """The one worksheet of this notebook's kernel, and the answers last looked at."""
+    """The one worksheet of this notebook's kernel, and the answers last looked at.
+
+    ``stopped`` is true while the cell with answers that ran last ended in an error: what its names
+    still hold are older answers, which no longer stand on the screen.
+    """
 
     worksheet: _Worksheet | None = None
     last: tuple[str, tuple[object, ...]] | None = None
+    stopped: bool = False
+    watched: object = None
+
+
+_STOPPED = (
+    "the cell with your answers ended in an error, so they were not read. Write numbers like 25.5, "
+    'without mm, and words between quotes, like "film"; then run it again'
+)
+_NOTHING_YET = (
+    "nothing is answered yet: type your answers in place of the three dots, and run that cell "
+    "(Shift and Enter) before this one"
+)
+
+
+def _watch_answer_cells() -> None:
+    """From now on notice whether the cells with answers run through."""
+    shell = get_ipython()
+    if shell is not None and _Open.watched is not shell:
+        shell.events.register("post_run_cell", _after_cell)
+        _Open.watched = shell
+
+
+def _after_cell(result: Any) -> None:
+    """Remember of a cell with answers whether it ended in an error."""
+    assigned = re.findall(r"^\s*(\w+)\s*=(?!=)", result.info.raw_cell or "", re.MULTILINE)
+    if set(assigned) & set(UNANSWERED):
+        _Open.stopped = not result.success
 
 
 def _say(sentence: str) -> None:
@@ -96,8 +130,12 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
     """Find the cases of a student in the ``cases.json`` beside the notebook, and say so."""
     _Open.worksheet = None
     _Open.last = None
+    _watch_answer_cells()
     if student_id is ... or not str(student_id).strip():
-        _say('Type your student id in the cell above, like student_id = "student-01", and run it.')
+        _say(
+            "Type your student id in the cell above, between quotes, like "
+            'student_id = "student-01", and run it.'
+        )
         return
     path = Path(folder) / CASES
     try:
@@ -163,7 +201,9 @@ def check(
     given = (foramen_mm, working_length_mm, low_mm, high_mm, next_step)
     form = determination_form(dict(zip(FIELDS, given, strict=True)), NEXT_STEPS)
     last = _Open.last
-    if not form.blank and last is not None and last[0] != name and last[1] == given:
+    if _Open.stopped:
+        said = _STOPPED
+    elif not form.blank and last is not None and last[0] != name and last[1] == given:
         said = f"these are the answers of {last[0]}: run the cell above this one first"
     else:
         said = _form_in_words(form)
@@ -176,9 +216,11 @@ def _form_in_words(form: DeterminationForm) -> str:
     more = f", and {len(form.mended) - 1} more" if len(form.mended) > 1 else ""
     read = f" ({form.mended[0]}{more})" if form.mended else ""
     if form.blank:
-        return "nothing is answered yet: type your answers in place of the three dots"
+        return _NOTHING_YET
     if form.problems:
         return form.problems[0]
+    if missing == list(LENGTH_FIELDS) and form.next_step == "confirm":
+        return f"still to fill in: {', '.join(missing)}; confirm is for a length that you take"
     if missing == list(LENGTH_FIELDS):
         return f'the form is right: "not yet", next step {form.next_step}{read}'
     if missing:
@@ -200,10 +242,12 @@ def check_values(name: str, *given: object) -> None:
     names = [each.name for each in asked]
     form = exercise_form(dict(zip(names, given, strict=False)), asked)
     read = f" ({form.mended[0]})" if form.mended else ""
-    if form.problems:
+    if _Open.stopped:
+        _say(f"{name}: {_STOPPED}.")
+    elif form.problems:
         _say(f"{form.problems[0]}.")
     elif len(form.missing) == len(names):
-        _say(f"{name}: nothing is answered yet: type your answers in place of the three dots.")
+        _say(f"{name}: {_NOTHING_YET}.")
     elif form.missing:
         _say(f"{name}: still to fill in: {', '.join(form.missing)}{read}.")
     else:
@@ -214,9 +258,14 @@ def check_item(name: str, letter: object = ...) -> None:
     """Look at the form of one answer by letter and say it in one sentence."""
     options = _Open.worksheet.items.get(name, {}) if _Open.worksheet is not None else {}
     tidied = tidy_word(name, letter, options.get("options", LETTERS[:4]))
-    if tidied.problem:
+    if _Open.stopped:
+        _say(f"{name}: {_STOPPED}.")
+    elif tidied.problem:
         _say(f"{tidied.problem}.")
     elif tidied.value is None:
-        _say(f"{name}: nothing is answered yet: type a letter in place of the three dots.")
+        _say(
+            f"{name}: nothing is answered yet: type a letter in place of the three dots, and run "
+            "that cell (Shift and Enter) before this one."
+        )
     else:
         _say(f"{name}: the form is right, {tidied.value} can be read.")

@@ -38,13 +38,14 @@ def beliefs_behind(
     """The beliefs that a determination looks like; empty for a careful one."""
     found: list[Belief] = []
     length, recommended = determination.working_length_mm, result.best_length_mm
+    takes_length = result.working_length_mm is not None
     if length is not None and abs(length - recommended) > APART_MM:
         for foramen_mm, belief in _what_beliefs_lead_to(result.evidence):
             if foramen_mm is not None and abs(length + target_mm - foramen_mm) <= ALIKE_MM:
                 found.append(belief)
-        if not found and length > recommended:
+        if takes_length and not found and length > recommended:
             found.append(_LONG)
-    if determination.low_mm is not None and determination.high_mm is not None:
+    if takes_length and determination.low_mm is not None and determination.high_mm is not None:
         low, high = result.interval_mm()
         if determination.high_mm - determination.low_mm < TOO_NARROW * (high - low):
             found.append(_NARROW)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from ipywidgets import Button, VBox
 
 from lengthwise.panels.check_items import text_button
@@ -69,8 +70,10 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
     """
     ruler = panel.picture.drawing.ruler_mm
     middle = float(ruler[len(ruler) // 2])
+    # on whole tenths, so that what is typed is what is committed
+    first, last = np.ceil(ruler[0] * 10) / 10, np.floor(ruler[-1] * 10) / 10
     low, high = (
-        slider(label, value=start, low=float(ruler[0]), high=float(ruler[-1]), step=0.1)
+        slider(label, value=start, low=float(first), high=float(last), step=0.1)
         for label, start in (
             ("The foramen lies no nearer than", middle - 2.0),
             ("and no further than", middle + 2.0),

@@ -27,7 +27,8 @@ function render({ model, el }) {
   range.type = "range";
   range.id = id;
   const number = document.createElement("input");
-  number.type = "number";
+  number.type = "text"; // a box of type "number" swallows a decimal comma
+  number.inputMode = "decimal";
   const unit = document.createElement("span");
   unit.setAttribute("aria-hidden", "true");
   for (const input of [range, number]) {
@@ -50,11 +51,9 @@ function render({ model, el }) {
     label.textContent = model.get("label");
     number.setAttribute("aria-label", `${model.get("label")}, as a number`);
     unit.textContent = model.get("unit");
-    for (const input of [range, number]) {
-      input.min = model.get("min");
-      input.max = model.get("max");
-      input.step = model.get("step");
-    }
+    range.min = model.get("min");
+    range.max = model.get("max");
+    range.step = model.get("step");
     range.disabled = number.disabled = model.get("disabled");
   }
   function showRange(value) {
@@ -100,8 +99,9 @@ function render({ model, el }) {
     send(value);
   });
   number.addEventListener("change", () => {
-    if (number.value !== "" && Number.isFinite(Number(number.value))) {
-      range.value = number.value; // the range moves it to the nearest allowed step
+    const typed = number.value.trim().replace(",", ".");
+    if (typed !== "" && Number.isFinite(Number(typed))) {
+      range.value = typed; // the range moves it to the nearest allowed step
     }
     const value = Number(range.value);
     showRange(value);
@@ -128,7 +128,7 @@ _CSS = (
   flex: 1 1 140px; min-width: 100px; height: 44px; margin: 0; accent-color: #0b4f8a;
   cursor: pointer;
 }
-.lengthwise-slider input[type="number"] {
+.lengthwise-slider input[type="text"] {
   flex: 0 0 auto; width: 5.5em; height: 44px; padding: 0 6px; font: inherit;
   color: #1a1a1a; background: #ffffff; border: 1px solid #6b6b6b; border-radius: 4px;
 }

@@ -9,9 +9,11 @@ from lengthwise.reference.tables import tooth
 from .sources import AVERAGE
 
 if TYPE_CHECKING:
-    from .result import Reconciliation
+    from .result import Reconciliation, SourceRow
 
 DISBELIEVED = 0.5
+NO_PLACE_SD_MM = 3.5
+"""A source this vague, such as points that all stayed dry, is not told as a number."""
 
 
 def plain_sentence(result: "Reconciliation") -> str:
@@ -69,8 +71,8 @@ def chart_line(result: "Reconciliation") -> str:
 def html_view(result: "Reconciliation") -> str:
     """The sentence and the table of sources as HTML with row and column headers."""
     rows = "".join(
-        f'<tr><th scope="row">{escape(row.name)}</th><td>{row.implied_mm:.1f} mm</td>'
-        f"<td>± {row.sd_mm:.1f} mm</td><td>{percent(row.trust)}</td>"
+        f'<tr><th scope="row">{escape(row.name)}</th><td>{alone(row)}</td>'
+        f"<td>{percent(row.trust)}</td>"
         f"<td>{signed_mm(row.shift_without_mm)}</td></tr>"
         for row in result.sources
     )
@@ -78,10 +80,19 @@ def html_view(result: "Reconciliation") -> str:
         f"<p>{escape(result.sentence)}</p>"
         "<table><caption>What each source says of the foramen</caption><thead><tr>"
         '<th scope="col">Source</th><th scope="col">Foramen by it alone</th>'
-        '<th scope="col">Standard uncertainty</th><th scope="col">Believed</th>'
+        '<th scope="col">Believed</th>'
         '<th scope="col">Without it the foramen moves</th></tr></thead>'
         f"<tbody>{rows}</tbody></table><p>Chart: {escape(result.chart_line)}</p>"
     )
+
+
+def alone(row: "SourceRow") -> str:
+    """The foramen by one source alone, with its standard uncertainty; a source that only says
+    "beyond here" names no place.
+    """
+    if row.sd_mm > NO_PLACE_SD_MM:
+        return "names no place by itself"
+    return f"{row.implied_mm:.1f} ± {row.sd_mm:.1f} mm"
 
 
 def signed_mm(shift_mm: float) -> str:
