@@ -70,7 +70,7 @@ def rounds(arguments):
         return [passed]
     bench = os.path.join(HERE, "bench")
     library = os.path.join(ROOT, "lib", "lengthwise")
-    parallel = ["-n", "2", "--dist", "loadgroup", "--ignore", bench]
+    parallel = ["-n", "2", "--dist", "loadfile", "--ignore", bench]
     together = parallel + passed + [HERE, library]
     return [together, passed + [bench]] if os.path.isdir(bench) else [together]
 

@@ -270,7 +270,6 @@ def filled_in(taught: ClassFolder, student: str, key: StudentKey, belief: str) -
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("landmark_class")
 class TestWithNbgrader:
     def test_the_release_shows_cases_and_no_answers(self, landmark_class: ClassFolder) -> None:
         folder = landmark_class.release_folder(ASSIGNMENT)

@@ -273,7 +273,6 @@ def filled_in(taught: ClassFolder, student: str, key: StudentKey, belief: str) -
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("film_class")
 class TestWithNbgrader:
     def test_the_release_shows_pictures_and_no_answers(
         self, film_class: ClassFolder, capsys: pytest.CaptureFixture[str]

@@ -95,7 +95,6 @@ def test_a_table_of_cases_is_answered_case_by_case(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("small_class")
 def test_grading_feedback_and_marks_before_anything_is_collected(small_class: ClassFolder) -> None:
     for command, says in (("grade", "collect FOLDER first"), ("feedback", "grade first")):
         done = run_lengthwise(command, "--class", small_class.root, cwd=small_class.root.parent)

@@ -27,7 +27,7 @@ from lengthwise.reconciliation import reconcile
 ASSIGNMENT = "a6_reconcile"
 CASES = ("q1", "q2", "q3")
 ITEMS = ("i1", "i2", "i3", "i4")
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("demo")]
+pytestmark = pytest.mark.slow
 
 Marks = dict[str, dict[str, str]]
 

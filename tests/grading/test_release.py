@@ -25,7 +25,7 @@ from lengthwise.marking.casebook import case_key
 from lengthwise.marking.items import read_items
 
 ASSIGNMENT = "a6_reconcile"
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("small_class")]
+pytestmark = pytest.mark.slow
 
 
 def released_texts(taught: ClassFolder) -> Iterator[tuple[str, str]]:

@@ -18,7 +18,7 @@ from lengthwise.classroom.marks_table import MarksRow, marks_table
 from lengthwise.classroom.workers import Outcome, run_for_each
 
 ASSIGNMENT = "a6_reconcile"
-pytestmark = [pytest.mark.slow, pytest.mark.xdist_group("small_class")]
+pytestmark = pytest.mark.slow
 
 
 @pytest.fixture

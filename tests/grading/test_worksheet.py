@@ -130,7 +130,6 @@ def release(small_class: ClassFolder, tmp_path: Path) -> Path:
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("small_class")
 class TestWithARelease:
     def test_a_student_on_the_list_gets_their_own_cases(
         self, release: Path, small_class: ClassFolder, capsys: Printed

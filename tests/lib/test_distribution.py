@@ -32,7 +32,6 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("distribution")
 def test_an_installed_wheel_reads_its_own_tables_far_from_the_checkout(
     built: Path, tmp_path: Path
 ) -> None:
@@ -55,7 +54,6 @@ def test_an_installed_wheel_reads_its_own_tables_far_from_the_checkout(
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("distribution")
 def test_the_wheel_carries_every_table_and_no_script_key_or_class(built: Path) -> None:
     (wheel,) = built.glob("*.whl")
     names = set(zipfile.ZipFile(wheel).namelist())
@@ -72,7 +70,6 @@ def test_the_wheel_carries_every_table_and_no_script_key_or_class(built: Path) -
 
 
 @pytest.mark.slow
-@pytest.mark.xdist_group("distribution")
 def test_the_source_distribution_carries_the_tables_too(built: Path) -> None:
     (archive,) = built.glob("*.tar.gz")
     with tarfile.open(archive) as opened:
