@@ -48,13 +48,34 @@ class Posterior:
     log_evidence: float
 
 
+def rough_posteriors(canals: Sequence[Canal]) -> list[Posterior]:
+    """The posterior of every canal on a grid of 0.05 mm over all lengths.
+
+    Good to a few thousandths of a millimetre in mean and spread, at half the work: for what is
+    compared with others and told to a tenth.
+    """
+    low = c.LENGTH_LOW_MM.value
+    grid = np.asarray(low + COARSE_STEP_MM * np.arange(_coarse_points()), dtype=np.float64)
+    result: list[Posterior] = []
+    for rows in _chunks(np.arange(len(canals))):
+        starts = np.full(len(rows), low)
+        some = [canals[i] for i in rows]
+        for row in _log_density(some, starts, len(grid), COARSE_STEP_MM):
+            result.append(_normalised(grid, row, COARSE_STEP_MM))
+    return result
+
+
+def _coarse_points() -> int:
+    return round((c.LENGTH_HIGH_MM.value - c.LENGTH_LOW_MM.value) / COARSE_STEP_MM) + 1
+
+
 def foramen_posteriors(canals: Sequence[Canal]) -> list[Posterior]:
     """The posterior of every canal, in order."""
     if not canals:
         return []
     low, high = c.LENGTH_LOW_MM.value, c.LENGTH_HIGH_MM.value
     starts = np.full(len(canals), low)
-    points = round((high - low) / COARSE_STEP_MM) + 1
+    points = _coarse_points()
     windows = np.zeros((len(canals), 2))
     for rows in _chunks(np.arange(len(canals))):
         log_density = _log_density([canals[i] for i in rows], starts[rows], points, COARSE_STEP_MM)

@@ -10,7 +10,7 @@ from lengthwise.reference import constants
 from lengthwise.reference.tables import canal_length
 
 from .decision import Loss
-from .posterior import Canal, Posterior, foramen_posteriors
+from .posterior import Canal, Posterior, foramen_posteriors, rough_posteriors
 from .result import Reconciliation, SourceRow
 from .sources import Source, sources_of
 
@@ -110,18 +110,21 @@ def _reconcile(
 def weigh_sources(result: Reconciliation) -> tuple[SourceRow, ...]:
     """One row a source: alone, left out, and how probable it is that it is sound."""
     used, case = result.used, result.evidence
-    choices: list[tuple[Source, ...]] = []
+    choices: list[tuple[Source, ...]] = [used]
     for i, source in enumerate(used):
         others = (*used[:i], *used[i + 1 :])
         choices += [(source,), others, (*others, replace(source, trust=1.0))]
-    posteriors = foramen_posteriors([Canal(case.tooth, case.canal, choice) for choice in choices])
+    together, *posteriors = rough_posteriors(
+        [Canal(case.tooth, case.canal, choice) for choice in choices]
+    )
+    together_mm, _ = _moments(together)
     rows = []
     for i, source in enumerate(used):
         alone, without, believed = posteriors[3 * i : 3 * i + 3]
         implied, sd = _moments(alone)
         others_mm, others_sd = _moments(without)
         # Bayes: of the evidence for all states of the source, the part that its soundness has
-        evidence_ratio = np.exp(believed.log_evidence - result.posterior.log_evidence)
+        evidence_ratio = np.exp(believed.log_evidence - together.log_evidence)
         rows.append(
             SourceRow(
                 name=source.name,
@@ -130,7 +133,7 @@ def weigh_sources(result: Reconciliation) -> tuple[SourceRow, ...]:
                 sd_mm=sd,
                 trust=float(min(source.trust * evidence_ratio, 1.0)),
                 residual=(implied - others_mm) / float(np.hypot(sd, others_sd)),
-                shift_without_mm=others_mm - result.foramen_mm,
+                shift_without_mm=others_mm - together_mm,
             )
         )
     return tuple(rows)
