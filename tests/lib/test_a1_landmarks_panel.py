@@ -9,11 +9,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from lengthwise.panels.asked_first import SET_AND_COMMIT
 from lengthwise.panels.landmarks_lesson import (
-    BEFORE,
     average_table,
     compared,
-    guess,
+    guess_off,
     off_in_100,
     open_landmarks_lesson,
     tip_table,
@@ -139,14 +139,14 @@ def test_an_unknown_tooth_is_refused() -> None:
 
 
 def test_the_picture_appears_only_when_a_number_is_committed() -> None:
-    asked = guess(landmarks_panel())
+    asked = guess_off(landmarks_panel())
     assert asked.panel.widget.layout.display == "none"
-    assert asked._repr_mimebundle_()["text/plain"] == BEFORE
-    asked.count.value = 20
+    assert asked._repr_mimebundle_()["text/plain"] == SET_AND_COMMIT
+    asked.number.value = 20
     asked.button.click()
     assert asked.panel.widget.layout.display == ""
     assert asked.answer.text.startswith(f"You said 20 of 100. It is {off_in_100('13')}")
-    assert asked.count.disabled
+    assert asked.number.disabled
 
 
 @pytest.mark.parametrize(

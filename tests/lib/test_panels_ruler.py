@@ -165,7 +165,7 @@ def test_moving_what_was_not_measured_is_refused() -> None:
 
 
 def test_the_table_has_a_caption_and_headers_both_ways(panel: RulerPanel) -> None:
-    assert "<caption>" in panel.table.value
+    assert "<caption" in panel.table.value
     assert panel.table.value.count('<th scope="col">') == 4
     assert [control.value for control in panel.trust] == [KEEP] * len(panel.trust)
 

@@ -7,7 +7,7 @@ import json
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from lengthwise.classroom.evidence_tables import CaseView, Table, case_view
+from lengthwise.classroom.evidence_tables import CaseView, case_view
 from lengthwise.evidence import Evidence
 from lengthwise.marking.casebook import Case, shown_json
 from lengthwise.marking.exercise import sheets_from
@@ -47,6 +47,5 @@ def view_of_shown(name: str, shown: dict[str, Any]) -> CaseView | ExerciseView:
     """A question as it stands in ``cases.json``."""
     if "asked" not in shown:
         return case_view(name, Evidence.from_json(json.dumps(shown)))
-    tables = tuple(Table(one.caption, one.heads, one.rows) for one in sheets_from(shown["sheets"]))
-    opening = CaseView(f"Case {name}.", str(shown["told"]), tables)
+    opening = CaseView(f"Case {name}.", str(shown["told"]), sheets_from(shown["sheets"]))
     return ExerciseView(opening, str(shown["picture"]), str(shown["picture_words"]))

@@ -21,6 +21,7 @@ from lengthwise.evidence import (
     TactileStop,
     WorkingFilm,
 )
+from lengthwise.marking.sheet import Sheet
 
 FULL_TRACE_ROWS = 40
 """A trace with more samples is shown in steps of half a second, each with its whole range."""
@@ -32,56 +33,19 @@ Columns = dict[str, list[str]]
 
 
 @dataclass(frozen=True)
-class Table:
-    """A caption, column heads and rows, all text."""
-
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-    def to_html(self) -> str:
-        """An HTML table whose heads are marked as such for a screen reader."""
-        heads = "".join(f'<th scope="col">{html.escape(head)}</th>' for head in self.heads)
-        body = "".join(
-            "<tr>"
-            + f'<th scope="row">{html.escape(row[0])}</th>'
-            + "".join(f"<td>{html.escape(cell)}</td>" for cell in row[1:])
-            + "</tr>"
-            for row in self.rows
-        )
-        return (
-            f'<table><caption style="text-align: left">{html.escape(self.caption)}</caption>'
-            f"<thead><tr>{heads}</tr></thead><tbody>{body}</tbody></table>"
-        )
-
-    def to_text(self) -> str:
-        """The same table in columns of plain text."""
-        lines = [self.heads, *self.rows]
-        widths = [max(len(line[column]) for line in lines) for column in range(len(self.heads))]
-        return "\n".join(
-            [self.caption]
-            + [
-                "  "
-                + "  ".join(cell.ljust(w) for cell, w in zip(line, widths, strict=True)).rstrip()
-                for line in lines
-            ]
-        )
-
-
-@dataclass(frozen=True)
 class CaseView:
     """A case on show in a notebook: tables in a browser, the same as text elsewhere."""
 
     title: str
     opening: str
-    tables: tuple[Table, ...]
+    tables: tuple[Sheet, ...]
 
     def _repr_html_(self) -> str:
         parts = [f"<p><strong>{html.escape(self.title)}</strong> {html.escape(self.opening)}</p>"]
-        return "\n".join(parts + [table.to_html() for table in self.tables])
+        return "\n".join(parts + [table._repr_html_() for table in self.tables])
 
     def __repr__(self) -> str:
-        return "\n\n".join([f"{self.title} {self.opening}", *(t.to_text() for t in self.tables)])
+        return "\n\n".join([f"{self.title} {self.opening}", *map(repr, self.tables)])
 
 
 def case_view(name: str, evidence: Evidence) -> CaseView:
@@ -94,7 +58,7 @@ def case_view(name: str, evidence: Evidence) -> CaseView:
     tables = []
     known = _known(evidence)
     if known:
-        tables.append(Table("What else is known", ("about", "recorded"), tuple(known)))
+        tables.append(Sheet("What else is known", ("about", "recorded"), tuple(known)))
     for kind, records in groupby(evidence.records, key=_kind):
         tables.extend(_TABLES[kind](list(records)))
     return CaseView(f"Case {name}.", opening, tuple(tables))
@@ -130,7 +94,7 @@ def _mm(value: float | None) -> str:
     return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def _numbered(caption: str, first: str, records: Sequence[Any], columns: Columns) -> Table:
+def _numbered(caption: str, first: str, records: Sequence[Any], columns: Columns) -> Sheet:
     """One row a record, numbered; a column in which nothing was recorded is left out."""
     columns = {**columns, "remarks": [_remarks(record) for record in records]}
     recorded = {head: cells for head, cells in columns.items() if any(cells)}
@@ -138,7 +102,7 @@ def _numbered(caption: str, first: str, records: Sequence[Any], columns: Columns
         (str(number), *(cell or "not recorded" for cell in cells))
         for number, cells in enumerate(zip(*recorded.values(), strict=True), 1)
     ]
-    return Table(caption, (first, *recorded), tuple(rows))
+    return Sheet(caption, (first, *recorded), tuple(rows))
 
 
 def _remarks(record: Record) -> str:
@@ -158,7 +122,7 @@ def _remarks(record: Record) -> str:
     return ", ".join(said)
 
 
-def _preoperative(records: Sequence[PreoperativeFilm]) -> Iterable[Table]:
+def _preoperative(records: Sequence[PreoperativeFilm]) -> Iterable[Sheet]:
     yield _numbered(
         "Radiograph before treatment, as measured on the image",
         "radiograph",
@@ -170,7 +134,7 @@ def _preoperative(records: Sequence[PreoperativeFilm]) -> Iterable[Table]:
     )
 
 
-def _working(records: Sequence[WorkingFilm]) -> Iterable[Table]:
+def _working(records: Sequence[WorkingFilm]) -> Iterable[Sheet]:
     yield _numbered(
         "Working radiograph with a file in the canal",
         "radiograph",
@@ -192,7 +156,7 @@ def _short_of(value: float) -> str:
     return _mm(value) if value >= 0 else f"{_mm(value)} (looks long)"
 
 
-def _readings(records: Sequence[ElectronicReading]) -> Iterable[Table]:
+def _readings(records: Sequence[ElectronicReading]) -> Iterable[Sheet]:
     signals = [r for r in records if r.foramen_signal_mm is not None]
     if signals:
         yield _numbered(
@@ -204,7 +168,7 @@ def _readings(records: Sequence[ElectronicReading]) -> Iterable[Table]:
     traces = [r for r in records if r.foramen_signal_mm is None]
     for number, record in enumerate(traces, 1):
         remarks = f" ({_remarks(record)})" if _remarks(record) else ""
-        yield Table(
+        yield Sheet(
             f"Electronic reading, trace {number}{remarks}: the file goes in, back, and in again. "
             "The depth at which it shows 0 is the foramen signal; negative is past it",
             ("time (s)", "file depth (mm)", "indicated (0: foramen signal; no millimetres)"),
@@ -243,7 +207,7 @@ def _span(low: float, high: float, decimals: int) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def _points(records: Sequence[PointTrial]) -> Iterable[Table]:
+def _points(records: Sequence[PointTrial]) -> Iterable[Sheet]:
     yield _numbered(
         "Paper point trials, in order",
         "trial",
@@ -262,7 +226,7 @@ def _points(records: Sequence[PointTrial]) -> Iterable[Table]:
     )
 
 
-def _stops(records: Sequence[TactileStop]) -> Iterable[Table]:
+def _stops(records: Sequence[TactileStop]) -> Iterable[Sheet]:
     yield _numbered(
         "Length at which a file was felt to stop",
         "file",
@@ -271,7 +235,7 @@ def _stops(records: Sequence[TactileStop]) -> Iterable[Table]:
     )
 
 
-_TABLES: dict[type, Callable[[Any], Iterable[Table]]] = {
+_TABLES: dict[type, Callable[[Any], Iterable[Sheet]]] = {
     PreoperativeFilm: _preoperative,
     WorkingFilm: _working,
     ElectronicReading: _readings,

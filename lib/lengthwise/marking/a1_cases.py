@@ -12,7 +12,8 @@ from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.reference.tables import Tooth, tooth
 
 from .a6_cases import TEETH
-from .exercise import Asked, Exercise, Sheet, Slip
+from .exercise import Asked, Exercise, Slip
+from .sheet import Sheet
 
 Generator = np.random.Generator
 

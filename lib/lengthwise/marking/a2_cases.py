@@ -16,7 +16,8 @@ from lengthwise.reference.tables import tooth
 
 from .a2_pictures import file_shown_mm, gap_shown_mm, taken, tip
 from .a6_cases import TEETH
-from .exercise import Asked, Exercise, Sheet, Slip
+from .exercise import Asked, Exercise, Slip
+from .sheet import Sheet
 
 Generator = np.random.Generator
 

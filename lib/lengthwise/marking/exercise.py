@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from .marks_record import Marks
+from .sheet import Sheet
 
 Answer = float | str | None
 
@@ -47,15 +48,6 @@ class Asked:
     high: float = 0.0
     words: tuple[str, ...] = ()
     slips: tuple[Slip, ...] = ()
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A table to read: caption, heads of the columns, rows, all text."""
-
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True)

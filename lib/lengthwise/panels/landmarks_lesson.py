@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import html
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
-from ipywidgets import Button, VBox
 
 from lengthwise.anatomy.canals import share_at_tip
-from lengthwise.marking.items import Item, read_items
-from lengthwise.panels.check_items import CheckItem, check_item, text_button
+from lengthwise.marking.sheet import Sheet
+from lengthwise.panels.asked_first import Guess, guess
 from lengthwise.panels.landmarks_panel import (
     OFF_MM,
     TEETH,
@@ -21,106 +17,44 @@ from lengthwise.panels.landmarks_panel import (
     landmarks_panel,
     population,
 )
-from lengthwise.panels.slider import Slider, slider
-from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.questions import Questions, items_beside
+from lengthwise.panels.slider import slider
 from lengthwise.reference.tables import tooth
 
-BEFORE = "Set the slider, then commit. The picture appears when you have."
 CLOSE = 10
 LOOKS_MM = (0.1, 0.2, 0.4, 0.6)
 
 
 @dataclass(frozen=True)
-class Guess:
-    """A count to commit to, and the panel behind it.
-
-    Attributes
-    ----------
-    count, button, answer
-        Of 100 teeth; commit; what is said about it.
-    panel
-        Hidden until then.
-    widget
-        All of it, laid out.
-    """
-
-    count: Slider
-    button: Button
-    answer: Spoken
-    panel: LandmarksPanel
-    widget: VBox
-
-    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
-        bundle = self.widget._repr_mimebundle_(**kwargs)
-        return {**bundle, "text/plain": self.answer.text}
-
-
-@dataclass(frozen=True)
-class Table:
-    """Rows of text under a caption; as text, one row a line."""
-
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-    def __repr__(self) -> str:
-        lines = ["; ".join(self.heads), *("; ".join(row) for row in self.rows)]
-        return "\n".join([self.caption, *lines])
-
-    def _repr_html_(self) -> str:
-        head = "".join(f'<th scope="col">{html.escape(each)}</th>' for each in self.heads)
-        return (
-            f'<table class="lengthwise-table"><caption>{html.escape(self.caption)}</caption>'
-            f"<thead><tr>{head}</tr></thead><tbody>{''.join(map(_row, self.rows))}</tbody></table>"
-        )
-
-
-@dataclass(frozen=True)
-class LandmarksLesson:
+class LandmarksLesson(Questions):
     """The questions of lesson 01, by name, and what is shown."""
-
-    items: dict[str, Item]
 
     def predict(self) -> Guess:
         """Ask first in how many teeth the average is off, then show the picture."""
-        return guess(landmarks_panel())
+        return guess_off(landmarks_panel())
 
-    def average_table(self) -> Table:
+    def average_table(self) -> Sheet:
         """How far off the average is, in all teeth and in the longest and shortest tenth."""
         return average_table()
 
-    def tip_table(self) -> Table:
+    def tip_table(self) -> Sheet:
         """How many foramina are "at the tip", by how finely one looks."""
         return tip_table()
-
-    def check(self, name: str) -> CheckItem:
-        """Ask one of the lesson's questions."""
-        if name not in self.items:
-            raise ValueError(f"name: got {name!r}; the lesson asks {', '.join(self.items)}.")
-        return check_item(self.items[name])
 
 
 def open_landmarks_lesson(name: str, folder: str | Path = ".") -> LandmarksLesson:
     """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
-    return LandmarksLesson(read_items(Path(folder) / f"{name}.toml"))
+    return LandmarksLesson(items_beside(name, folder))
 
 
-def guess(panel: LandmarksPanel) -> Guess:
+def guess_off(panel: LandmarksPanel) -> Guess:
     """Ask how often the average is off; the panel, which says so, is hidden until then."""
     count = slider(
         f"Of 100 upper canines, the average is more than {OFF_MM:g} mm off in",
         value=50, low=0, high=100, step=1, unit="",
     )  # fmt: skip
-    button, answer = text_button("Commit my number"), Spoken(text=BEFORE)
-    panel.widget.layout.display = "none"
-
-    def commit(_button: object) -> None:
-        answer.text = compared(round(count.value), off_in_100(TEETH[panel.tooth.value]))
-        count.disabled = button.disabled = True
-        panel.widget.layout.display = ""
-
-    button.on_click(commit)
-    return Guess(count, button, answer, panel, VBox([count, button, answer, panel.widget]))
+    found = off_in_100(TEETH[panel.tooth.value])
+    return guess(count, lambda said: compared(round(said), found), panel)
 
 
 def off_in_100(fdi: str) -> int:
@@ -142,7 +76,7 @@ def compared(said: int, found: int) -> str:
     return f"{start}: a few teeth do lie close to it, but which ones cannot be seen from the table."
 
 
-def average_table() -> Table:
+def average_table() -> Sheet:
     """Of 1 000 teeth of each kind, how far the average is off.
 
     >>> len(average_table().rows)
@@ -164,10 +98,10 @@ def average_table() -> Table:
         )
     heads = ("Tooth and its average", f"Off by more than {OFF_MM:g} mm", "All teeth",
              "Shortest tenth", "Longest tenth", "Longest of 1 000")  # fmt: skip
-    return Table("How far the textbook average is off", heads, tuple(rows))
+    return Sheet("How far the textbook average is off", heads, tuple(rows))
 
 
-def tip_table() -> Table:
+def tip_table() -> Sheet:
     """Of 100 canals, how many foramina are called "at the tip".
 
     >>> tip_table().rows[2][0]
@@ -181,14 +115,9 @@ def tip_table() -> Table:
         )
         for mm in LOOKS_MM
     )
-    return Table("Foramen at the tip? It depends on what is called so",
+    return Sheet("Foramen at the tip? It depends on what is called so",
                  ("Called the tip", "front teeth", "back teeth"), rows)  # fmt: skip
 
 
 def _error_mm(fdi: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     return np.asarray(population(fdi).apex_mm - tooth(fdi).overall_mean_mm)
-
-
-def _row(cells: Sequence[str]) -> str:
-    rest = "".join(f"<td>{html.escape(cell)}</td>" for cell in cells[1:])
-    return f'<tr><th scope="row">{html.escape(cells[0])}</th>{rest}</tr>'

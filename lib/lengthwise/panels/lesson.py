@@ -11,20 +11,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lengthwise.evidence import Evidence
-from lengthwise.marking.items import Item, read_items
 from lengthwise.panels.case_view import Written, written
-from lengthwise.panels.check_items import CheckItem, check_item
 from lengthwise.panels.prediction import Prediction, predict
+from lengthwise.panels.questions import Questions, items_beside
 from lengthwise.panels.ruler_panel import CARRIED, RulerPanel, ruler_panel
 from lengthwise.reconciliation import Reconciliation, reconcile
 
 
 @dataclass(frozen=True)
-class Lesson:
+class Lesson(Questions):
     """The cases and questions of one lesson, by name."""
 
     cases: dict[str, Evidence]
-    items: dict[str, Item]
 
     def case(self, name: str) -> Evidence:
         """Find a case; an unknown name is answered with the names there are."""
@@ -54,12 +52,6 @@ class Lesson:
         """Ask for an interval first, then show the ruler."""
         return predict(self.weighed(name), self.ruler(name, moves, shown=shown))
 
-    def check(self, name: str) -> CheckItem:
-        """Ask one of the lesson's questions."""
-        if name not in self.items:
-            raise ValueError(f"name: got {name!r}; the lesson asks {', '.join(self.items)}.")
-        return check_item(self.items[name])
-
 
 def open_lesson(name: str, folder: str | Path = ".") -> Lesson:
     """Read a lesson's two files.
@@ -76,5 +68,5 @@ def open_lesson(name: str, folder: str | Path = ".") -> Lesson:
     Lesson
         Its cases and questions.
     """
-    place = Path(folder)
-    return Lesson(Evidence.read_many(place / f"{name}.csv"), read_items(place / f"{name}.toml"))
+    cases = Evidence.read_many(Path(folder) / f"{name}.csv")
+    return Lesson(items_beside(name, folder), cases)

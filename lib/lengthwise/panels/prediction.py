@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from ipywidgets import Button, VBox
 
+from lengthwise.panels.asked_first import hide, reveal
 from lengthwise.panels.check_items import text_button
 from lengthwise.panels.ruler_panel import RulerPanel
 from lengthwise.panels.ruler_words import count_past
@@ -80,7 +81,7 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
         )
     )
     button, answer = text_button("Commit my interval"), Spoken(text=BEFORE)
-    panel.widget.layout.display = "none"
+    hide(panel)
 
     def commit(_button: object) -> None:
         if low.value >= high.value:
@@ -91,7 +92,7 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
             return
         answer.text = comparison(result, low.value, high.value)
         low.disabled = high.disabled = button.disabled = True
-        panel.widget.layout.display = ""
+        reveal(panel)
 
     button.on_click(commit)
     widget = VBox([low, high, button, answer, panel.widget])

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lengthwise.evidence import Evidence
 from lengthwise.marking.beliefs import implied_lengths_mm
+from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, Source
 from lengthwise.reconciliation.next_step import choose_next_step
 from lengthwise.reconciliation.result_view import percent, signed_mm
@@ -125,22 +125,13 @@ def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
         An HTML table.
     """
     weighed = {row.name: row for row in result.sources}
-    body = []
+    lines = []
     for row in rows:
         judged = weighed.get(row.name)
         believed = percent(judged.trust) if judged else "set aside"
         shift = signed_mm(judged.shift_without_mm) if judged else "–"
-        body.append(
-            f'<tr><th scope="row">{html.escape(row.name)}</th>'
-            f"<td>{row.alone_mm:.1f} ± {row.alone_sd_mm:.1f} mm</td>"
-            f"<td>{believed}</td><td>{shift}</td></tr>"
-        )
-    head = "".join(
-        f'<th scope="col">{title}</th>'
-        for title in ("Source", "Foramen by it alone", "Believed", "Shift without it")
-    )
-    return (
-        f"<style>{_TABLE_CSS}</style>"
-        '<table class="lengthwise-table"><caption>What each source says, and what it does to the '
-        f"answer</caption><thead><tr>{head}</tr></thead><tbody>{''.join(body)}</tbody></table>"
-    )
+        alone = f"{row.alone_mm:.1f} ± {row.alone_sd_mm:.1f} mm"
+        lines.append((row.name, alone, believed, shift))
+    heads = ("Source", "Foramen by it alone", "Believed", "Shift without it")
+    caption = "What each source says, and what it does to the answer"
+    return f"<style>{_TABLE_CSS}</style>{Sheet(caption, heads, tuple(lines))._repr_html_()}"

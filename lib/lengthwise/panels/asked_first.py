@@ -1,0 +1,124 @@
+"""Answer first; only then the panel appears.
+
+Looking is easy to mistake for having known. Who has committed an answer before the picture is
+shown can compare the two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from ipywidgets import Button, VBox, Widget
+
+from lengthwise.panels.check_items import CheckItem, text_button
+from lengthwise.panels.slider import Slider
+from lengthwise.panels.spoken import Spoken
+
+SET_AND_COMMIT = "Set the slider, then commit. The picture appears when you have."
+
+
+class Panel(Protocol):
+    """Anything with a widget that holds all of it."""
+
+    @property
+    def widget(self) -> Widget:
+        """All of it, laid out."""
+        ...
+
+
+@dataclass(frozen=True)
+class AskedFirst:
+    """A question that has to be answered before the panel behind it appears."""
+
+    question: CheckItem
+    panel: Panel
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.question._repr_mimebundle_()["text/plain"]}
+
+
+@dataclass(frozen=True)
+class Guess:
+    """A number to commit to, and the panel behind it.
+
+    Attributes
+    ----------
+    number, button, answer
+        What is guessed; commit; what is said about it.
+    panel
+        Hidden until then.
+    widget
+        All of it, laid out.
+    """
+
+    number: Slider
+    button: Button
+    answer: Spoken
+    panel: Panel
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.answer.text}
+
+
+def ask_first(question: CheckItem, panel: Panel) -> AskedFirst:
+    """Show the panel when an answer to the question has been committed, whichever it is."""
+    hide(panel)
+
+    def committed(_button: object) -> None:
+        if question.answers.value:
+            reveal(panel)
+
+    question.button.on_click(committed)
+    return AskedFirst(question, panel, VBox([question.widget, panel.widget]))
+
+
+def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Guess:
+    """Ask for a number; when it is committed, compare it and show the panel.
+
+    Parameters
+    ----------
+    number
+        The slider to guess with.
+    compared
+        Gives the words about a guess; never just right or wrong.
+    panel
+        Hidden until then.
+
+    Examples
+    --------
+    >>> from lengthwise.panels.slider import slider
+    >>> behind = slider("Behind it", value=1, low=0, high=2, step=1)
+    >>> class Picture:
+    ...     widget = VBox([behind])
+    >>> asked = guess(slider("How many", value=3, low=0, high=9, step=1, unit=""),
+    ...               lambda said: f"You said {said:g}; it is 7.", Picture())
+    >>> asked.button.click()
+    >>> asked.answer.text
+    'You said 3; it is 7.'
+    """
+    button, answer = text_button("Commit my number"), Spoken(text=SET_AND_COMMIT)
+    hide(panel)
+
+    def commit(_button: object) -> None:
+        answer.text = compared(number.value)
+        number.disabled = button.disabled = True
+        reveal(panel)
+
+    button.on_click(commit)
+    return Guess(number, button, answer, panel, VBox([number, button, answer, panel.widget]))
+
+
+def hide(panel: Panel) -> None:
+    """Keep a panel out of sight until `reveal`."""
+    panel.widget.layout.display = "none"
+
+
+def reveal(panel: Panel) -> None:
+    """Show a panel that was hidden."""
+    panel.widget.layout.display = ""
