@@ -21,6 +21,7 @@ from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import WAS_RUN
 from lengthwise.classroom.marks_table import marks_table
 from lengthwise.evidence import Evidence
+from lengthwise.marking.a6_cases import NOT_YET, ODD_ONE, PLAIN
 from lengthwise.marking.items import read_items
 from lengthwise.reconciliation import reconcile
 
@@ -109,9 +110,23 @@ def test_every_mark_is_what_the_rule_gives(graded_demo: GradedDemo) -> None:
             assert float(row[name]) == pytest.approx(wanted, abs=0.0051), (student, name)
 
 
+def questions_by_kind(taught: ClassFolder) -> dict[str, dict[str, str]]:
+    """For every student, which question holds the plain case, the odd one out, and "not yet"."""
+    stored = json.loads(taught.answers_path(ASSIGNMENT).read_text("utf-8"))
+    return {
+        student: {case["trap"].split(":")[0]: name for name, case in one["cases"].items()}
+        for student, one in stored["students"].items()
+    }
+
+
 def test_what_each_invented_student_earns(graded_demo: GradedDemo) -> None:
-    """By hand: what must come out whatever the cases are."""
+    """By hand: what must come out whatever the cases are, and wherever they stand."""
     marks = marks_of(graded_demo.taught)
+    asked = questions_by_kind(graded_demo.taught)
+
+    def earned(student: str, kind: str) -> float:
+        return float(marks[student][asked[student][kind]])
+
     careful = {"q1": "4", "q2": "4", "q3": "4", "i1": "1", "i2": "1", "i3": "1", "i4": "1"}
     for student in ("student-01", "student-09", "student-10", "student-12"):
         row = marks[student]
@@ -124,20 +139,22 @@ def test_what_each_invented_student_earns(graded_demo: GradedDemo) -> None:
     assert blank["needs_hand_marking"] == ""
     # 0.75 mm short is half of the length half, and the wider interval loses a little more.
     for student in ("student-02", "student-11"):
-        assert 1.0 < float(marks[student]["q1"]) < 3.0
-        assert marks[student]["q3"] == "2"
+        assert 1.0 < earned(student, PLAIN) < 3.0
+        assert earned(student, NOT_YET) == 2.0
     # Always "not yet": nothing where a length could be taken.
-    assert (marks["student-06"]["q1"], marks["student-06"]["q2"]) == ("0", "0")
-    assert float(marks["student-06"]["q3"]) >= 2.0
-    # The program in place of the working length costs that half, and is shown to the instructor.
-    assert marks["student-08"]["q1"] == "2"
-    assert marks["student-08"]["needs_hand_marking"] == "q1 reason"
+    assert earned("student-06", PLAIN) == earned("student-06", ODD_ONE) == 0.0
+    assert earned("student-06", NOT_YET) >= 2.0
+    # The program in place of a working length costs that half, and is shown to the instructor.
+    first = min(asked["student-08"][kind] for kind in (PLAIN, ODD_ONE))
+    assert marks["student-08"][first] == "2"
+    assert marks["student-08"]["total"] == "14"
+    assert marks["student-08"]["needs_hand_marking"] == f"{first} reason"
     # An interval a tenth of a millimetre wide keeps the length half only, and little more.
-    assert 2.0 <= float(marks["student-05"]["q1"]) < 3.2
+    assert 2.0 <= earned("student-05", PLAIN) < 3.2
     # Where the sources disagree most, the believers lose most.
     for student in ("student-03", "student-04"):
-        assert float(marks[student]["q2"]) < 1.5
-        assert marks[student]["q3"] == "0"
+        assert earned(student, ODD_ONE) < 1.5
+        assert earned(student, NOT_YET) == 0.0
     assert {row["max"] for row in marks.values()} == {"20"}
 
 

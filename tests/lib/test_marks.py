@@ -1,9 +1,11 @@
 """Marks follow the evidence: the length's slopes, the interval's score, and "not yet"."""
 
+from collections import Counter
+
 import numpy as np
 import pytest
 from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
-from lengthwise.marking import Determination, GradedCase, mark
+from lengthwise.marking import Determination, GradedCase, a6_cases, mark
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.items import Item, Option, ShuffledItem, mark_item, read_items, shuffled
@@ -169,17 +171,35 @@ def test_a_student_always_gets_the_same_cases_and_another_gets_others():
     assert GradedCase.from_json(first["q2"].to_json()) == first["q2"]
 
 
-def test_every_question_of_a6_is_what_it_says():
+def by_kind(cases):
+    return {one.trap.split(":")[0]: one for one in cases.values()}
+
+
+def test_every_kind_of_case_of_a6_is_what_it_says():
     for number in range(6):
         rng = student_generator(b"another", "a6_reconcile", f"student-{number}")
         cases = draw_assignment("a6_reconcile", target_mm=0.5, rng=rng)
-        plain, odd, undecided = (reconcile(cases[q].evidence) for q in ("q1", "q2", "q3"))
+        found = by_kind(cases)
+        plain, odd, undecided = (
+            reconcile(found[kind].evidence)
+            for kind in (a6_cases.PLAIN, a6_cases.ODD_ONE, a6_cases.NOT_YET)
+        )
         assert plain.working_length_mm is not None
         assert odd.working_length_mm is not None
         assert undecided.working_length_mm is None
-        by_mean = np.mean(list(implied_lengths_mm(cases["q2"].evidence).values())) - 0.5
+        by_mean = np.mean(list(implied_lengths_mm(odd.evidence).values())) - 0.5
         assert abs(by_mean - odd.working_length_mm) >= 0.8
-        assert len({cases[q].evidence.tooth for q in cases}) == 3
+        assert sorted(cases) == ["q1", "q2", "q3"]
+        assert len({one.evidence.tooth for one in cases.values()}) == 3
+
+
+def test_where_not_yet_stands_is_different_from_student_to_student(monkeypatch):
+    """All six orders, each about as often: one student cannot tell another."""
+    monkeypatch.setattr(a6_cases, "_draw", lambda *all_of_it: all_of_it[5])
+    drawn = [a6_cases.draw_cases(0.5, student_generator(b"s", "a6", str(n))) for n in range(600)]
+    seen = Counter(tuple(trap.split(":")[0] for trap in one.values()) for one in drawn)
+    assert len(seen) == 6
+    assert min(seen.values()) > 70  # 100 each expected, standard deviation 9
 
 
 def test_an_unknown_assignment_is_refused():

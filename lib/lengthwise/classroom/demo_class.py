@@ -105,13 +105,18 @@ def _code(source: str) -> dict[str, Any]:
 
 
 def _program_for_an_answer(notebook: Notebook, was_run: Path) -> Notebook:
-    """Would write a file, in the answer cell and in a cell of its own, if anything ran it."""
+    """Would write a file, in an answer cell and in a cell of its own, if anything ran it."""
     writes = f'open({str(was_run)!r}, "w").write("run")'
-    cell = notebook["cells"][_place(notebook, "q1")]
+    place = next(
+        i
+        for i, cell in enumerate(notebook["cells"])
+        if label(cell) in ("q1", "q2", "q3") and "working_length_mm = ..." not in cell["source"]
+    )
+    cell = notebook["cells"][place]
     lines = cell["source"].split("\n")
     lines[1] = f"working_length_mm = {writes}"
     cell["source"] = "\n".join(lines)
-    notebook["cells"].insert(_place(notebook, "q1"), _code(writes))
+    notebook["cells"].insert(place, _code(writes))
     return notebook
 
 

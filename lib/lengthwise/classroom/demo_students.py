@@ -21,9 +21,9 @@ Lines = dict[str, str]
 Answer = Callable[[GradedCase, Reconciliation], Lines]
 
 _CAREFUL = (
-    "In the second case I trusted the source that stands more than 2 mm from all the others least: "
-    "each of them can fail, but not in the same way and by the same amount. Leaving it out moved "
-    "my length towards the others and let me write a narrower interval."
+    "Where they disagree most I trusted the source that stands more than 2 mm from all the others "
+    "least: each of them can fail, but not in the same way and by the same amount. Leaving it out "
+    "moved my length towards the others and let me write a narrower interval."
 )
 _VAGUE = "I weighed all the sources carefully and used my clinical judgement."
 

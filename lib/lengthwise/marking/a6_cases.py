@@ -1,7 +1,8 @@
 """The three cases of assignment a6: a plain one, a source that does not belong, and "not yet".
 
-Cases are drawn until they are what their question needs: the drawn evidence decides, never the
-truth. So every student meets the same difficulty in a canal of their own.
+Cases are drawn until they are what their kind needs: the drawn evidence decides, never the truth.
+So every student meets the same difficulty in canals of their own. Which question holds which kind
+differs from student to student: else one would tell the other where "not yet" is the answer.
 """
 
 from collections.abc import Callable
@@ -38,6 +39,9 @@ TEETH: tuple[tuple[str, CanalName, str], ...] = (
     ("44", "single", "buccal cusp tip"),
 )
 MOST_TRIES = 2000
+PLAIN, ODD_ONE, NOT_YET = "none", "odd one out", "not yet"
+"""How the trap of each kind of case begins."""
+
 ODD_ONE_MM = 0.8
 """The source that does not belong moves a plain mean by at least this much."""
 
@@ -67,28 +71,26 @@ _WET = (
 
 
 def draw_cases(target_mm: float, rng: Generator) -> dict[str, GradedCase]:
-    """The cases q1 to q3 of one student."""
+    """The cases q1 to q3 of one student, the three kinds in an order of this student's own."""
+    places = rng.permutation(3)
     teeth = rng.permutation(len(TEETH))[:3]
     odd = ("electronic_reading", "working_film")[rng.integers(2)]
     few = (_FEW, _WET)[rng.integers(2)]
-    return {
-        "q1": _draw(
-            int(teeth[0]), _ALL, _everything_sound, _agree, _is_plain, "none", target_mm, rng
-        ),
-        "q2": _draw(
+    kinds = (
+        _draw(int(teeth[0]), _ALL, _everything_sound, _agree, _is_plain, PLAIN, target_mm, rng),
+        _draw(
             int(teeth[1]),
             _ALL,
             _one_unsound(odd),
             _stands_out(odd),
             _has_odd_one,
-            f"odd one out: {odd}",
+            f"{ODD_ONE}: {odd}",
             target_mm,
             rng,
         ),
-        "q3": _draw(
-            int(teeth[2]), few, draw_states, _disagree, _is_open, "not yet", target_mm, rng
-        ),
-    }
+        _draw(int(teeth[2]), few, draw_states, _disagree, _is_open, NOT_YET, target_mm, rng),
+    )
+    return {f"q{number}": kinds[place] for number, place in enumerate(places, start=1)}
 
 
 def _draw(
