@@ -67,6 +67,11 @@ def test_an_untouched_copy_is_valid(damaged):
         ("canals", "canal", "MB3", "constraint-error"),
         ("apical_shares", "share", "92.4", "constraint-error"),
         ("outcomes", "status", "Seen", "constraint-error"),
+        ("outcomes", "healed_share", "94", "constraint-error"),
+        ("outcomes", "group", "2 short", "constraint-error"),
+        ("outcomes", "landmark", "foramen", "constraint-error"),
+        ("instruments", "kind", "reamer", "constraint-error"),
+        ("instruments", "length_mm", "210", "constraint-error"),
         ("shortening", "id", "davis_niti_all", "unique-error"),
     ],
 )

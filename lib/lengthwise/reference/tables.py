@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from functools import cache
 
 from lengthwise.reference.files import Row, optional_number, read_rows
-from lengthwise.reference.findings import OutcomeStudy, Shortening, outcomes, shortenings
+from lengthwise.reference.findings import Outcome, Shortening, outcomes, shortenings
 
 __all__ = [
     "LengthSpread",
-    "OutcomeStudy",
+    "Outcome",
     "Shortening",
     "Spread",
     "Tooth",
