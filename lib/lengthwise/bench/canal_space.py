@@ -49,30 +49,42 @@ def space_of(canals: Canals, *, shaped: bool = True) -> Space:
     >>> bool(np.all(shaped.diameter_mm >= grown.diameter_mm))
     True
     """
-    width = np.sqrt(canals.diameter_bl_mm * canals.diameter_md_mm)
-    beyond = canals.apex_mm - canals.foramen_mm
-    narrowest = canals.foramen_mm - canals.constriction_mm
-    two = np.maximum(2.0 - beyond, narrowest + 0.3)
-    knots = (
-        (np.zeros_like(narrowest), canals.foramen_diameter_mm),
-        (narrowest, canals.constriction_diameter_mm),
-        (two, width[:, 1]),
-        (np.maximum(5.0 - beyond, two + 1.0), width[:, 2]),
-    )
-    diameter = np.repeat(knots[0][1][:, None], len(HEIGHTS_MM), axis=1)
-    for (low, below), (high, above) in pairwise(knots):
-        slope = ((above - below) / (high - low))[:, None]
-        line = below[:, None] + slope * (HEIGHTS_MM - low[:, None])
-        diameter = np.where(low[:, None] < HEIGHTS_MM, line, diameter)
-    diameter = np.maximum(diameter, 0.05)
-    if shaped:
-        above_end = HEIGHTS_MM - p.PREPARED_SHORT_MM.value
-        prepared = prepared_mm(canals)[:, None] + p.PREPARED_TAPER.value * above_end
-        diameter = np.where(above_end >= 0, np.maximum(diameter, prepared), diameter)
+    diameter = diameters_mm(canals, HEIGHTS_MM, shaped=shaped)
     area = np.pi / 4 * diameter**2
     slices = (area[:, 1:] + area[:, :-1]) / 2 * np.diff(HEIGHTS_MM)
     below_ul = np.concatenate([np.zeros((len(area), 1)), np.cumsum(slices, axis=1)], axis=1)
     return Space(diameter, below_ul)
+
+
+def diameters_mm(canals: Canals, heights_mm: Floats, *, shaped: bool) -> Floats:
+    """Diameters (mm) at heights (m,) or (n, m) above the foramen, (n, m); see `space_of`."""
+    low, widths = knots_mm(canals)
+    diameter = np.repeat(widths[:, :1], heights_mm.shape[-1], axis=1)
+    for i, j in pairwise(range(low.shape[1])):
+        slope = (widths[:, j] - widths[:, i]) / (low[:, j] - low[:, i])
+        line = widths[:, i, None] + slope[:, None] * (heights_mm - low[:, i, None])
+        diameter = np.where(low[:, i, None] < heights_mm, line, diameter)
+    diameter = np.maximum(diameter, 0.05)
+    if shaped:
+        above_end = heights_mm - p.PREPARED_SHORT_MM.value
+        prepared = prepared_mm(canals)[:, None] + p.PREPARED_TAPER.value * above_end
+        diameter = np.where(above_end >= 0, np.maximum(diameter, prepared), diameter)
+    return diameter
+
+
+def knots_mm(canals: Canals) -> tuple[Floats, Floats]:
+    """Heights and diameters (mm) between which a grown canal is straight, both (n, 4).
+
+    At the foramen, the constriction, and 2 and 5 mm from the apex.
+    """
+    width = np.sqrt(canals.diameter_bl_mm * canals.diameter_md_mm)
+    beyond = canals.apex_mm - canals.foramen_mm
+    narrowest = canals.foramen_mm - canals.constriction_mm
+    two = np.maximum(2.0 - beyond, narrowest + 0.3)
+    five = np.maximum(5.0 - beyond, two + 1.0)
+    heights = np.stack([np.zeros_like(narrowest), narrowest, two, five], axis=1)
+    ends = [canals.foramen_diameter_mm, canals.constriction_diameter_mm]
+    return heights, np.stack([*ends, width[:, 1], width[:, 2]], axis=1)
 
 
 def prepared_mm(canals: Canals) -> Floats:

@@ -1,0 +1,139 @@
+"""The line from orifice to tissue cut into cells, one column of them for each tip.
+
+A cell ends where something changes: at the tip, the constriction, the foramen, the liquid's
+surface. Cells of no length are allowed and change nothing, so that nothing jumps when the tip
+passes one of these places. Lengths are in mm, resistances in ohm, resistivities in ohm mm.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from .line import Floats, LineShape
+from .line_tips import Tips
+
+FEWEST_CELLS = 2
+"""Between two neighbouring places where something changes."""
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Cells from coronal to apical (m, N) for N tips, and what is at single nodes (N,).
+
+    Attributes
+    ----------
+    series_ohm
+        Along the line, (m, N).
+    file_mm2, lift_ohm_mm2
+        Wetted side of the file, and the resistance of an area between it and the line (0 inside
+        the canal), (m, N).
+    wall_mm, wall_log, outer_mm
+        2π times the length of wall, ln(R/b) and R, (m, N).
+    tip_node, tip_mm2, tip_ohm
+        Node at which the tip stands, its wetted face and spreading resistance, (N,).
+    end_siemens
+        The tissue beyond the last node, (N,).
+    """
+
+    series_ohm: Floats
+    file_mm2: Floats
+    lift_ohm_mm2: Floats
+    wall_mm: Floats
+    wall_log: Floats
+    outer_mm: Floats
+    tip_node: npt.NDArray[np.intp]
+    tip_mm2: Floats
+    tip_ohm: Floats
+    end_siemens: Floats
+
+
+def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
+    """The line of every tip in about this many cells."""
+    top, tip, level = tips.orifice_mm, tips.tip_mm, tips.level_mm
+    places = [tip, tips.constriction_mm, np.zeros_like(tip)]
+    if np.any(level < top):
+        places.append(np.minimum(level, top))
+    marks = -np.sort(-np.stack([top, *places]), axis=0)
+    each = max(cells // (len(places) + 1), FEWEST_CELLS)
+    height = _nodes(marks, each)
+    tip_node = np.asarray((marks[1:] > tip).sum(axis=0) + 2) * each
+    radius, outer = _profiles(shape, tips.canal, height)
+
+    middle, length = (height[:-1] + height[1:]) / 2, height[:-1] - height[1:]
+    past, beside = middle < 0, middle > tip
+    reach = 2 * tips.foramen_radius_mm / np.pi
+    film = np.where(middle > level, tips.film_mm, np.inf)
+    file = tips.tip_radius_mm + tips.widening * (height - tip)
+    a0, a1 = np.where(beside, file[:-1], 0.0), np.where(beside, file[1:], 0.0)
+    a, b, r = (a0 + a1) / 2, (radius[:-1] + radius[1:]) / 2, (outer[:-1] + outer[1:]) / 2
+
+    def over_area(z: Floats, canal_mm: Floats, file_mm: Floats) -> Floats:
+        # Beyond the foramen two radii squared, for a hemisphere has twice the area of a disc.
+        free = np.where(past, 2 * (reach - z) ** 2, canal_mm**2)
+        dry = np.maximum(canal_mm - film, file_mm)
+        free -= np.where(past, file_mm, dry) ** 2
+        return np.asarray(1 / np.maximum(free, tips.gap_mm * (2 * file_mm + tips.gap_mm)))
+
+    # Simpson's rule: canal and file may taper inside a cell.
+    inverse = over_area(height[:-1], radius[:-1], a0) + over_area(height[1:], radius[1:], a1)
+    inverse = (inverse + 4 * over_area(middle, b, a)) / (6 * np.pi)
+    exposed_file = past & beside
+    hemisphere = np.where(exposed_file, np.maximum(reach - middle, a) / np.where(beside, a, 1), 1)
+
+    exposed = np.maximum(-tip, 0.0)
+    at_tip = radius[tip_node, np.arange(len(tip))]
+    film_at_tip = np.where(tip > level, tips.film_mm, np.inf)
+    return Cells(
+        series_ohm=np.where(past, tips.tissue_ohm_mm, tips.liquid_ohm_mm) * length * inverse,
+        file_mm2=2 * np.pi * a * length * np.where(past, 1.0, _wet(b, a, film)),
+        lift_ohm_mm2=tips.tissue_ohm_mm * a * np.log(hemisphere),
+        wall_mm=np.where(past, 0.0, 2 * np.pi * length),
+        wall_log=np.log(r / b),
+        outer_mm=r,
+        tip_node=tip_node,
+        tip_mm2=np.pi * tips.tip_radius_mm**2 * _wet(at_tip, tips.tip_radius_mm, film_at_tip),
+        tip_ohm=tips.tissue_ohm_mm
+        / (4 * tips.tip_radius_mm)
+        * np.maximum(1 - tips.tip_radius_mm / (exposed + reach), 0.0)
+        * np.minimum(exposed / reach, 1.0),
+        end_siemens=2 * np.pi * (exposed + reach) / tips.tissue_ohm_mm,
+    )
+
+
+def _nodes(marks: Floats, each: int) -> Floats:
+    """Heights of all nodes: finest coronal of the first place and at both ends of the others.
+
+    Current between file and liquid runs where the file comes closest to the tissue. The way from
+    the orifice is long and gets twice as many cells.
+    """
+    u = np.arange(1, 2 * each + 1)[:, None] / (2 * each)
+    v = np.arange(1, each + 1)[:, None] / each
+    falling = 1 - (1 - u) ** 2.5
+    both = v**1.5 / (v**1.5 + (1 - v) ** 1.5)
+    spans = [marks[0] + (marks[1] - marks[0]) * falling]
+    spans += [a + (b - a) * both for a, b in pairwise(marks[1:])]
+    return np.concatenate([marks[:1], *spans])
+
+
+def _profiles(
+    shape: LineShape, canal: npt.NDArray[np.intp], height: Floats
+) -> tuple[Floats, Floats]:
+    """Radius of canal and root at heights (m, N); beyond the foramen that of the foramen."""
+    # All canals end to end on one axis, so that one look-up serves them all.
+    stride = float(shape.orifice_mm.max()) + 1.0
+    starts = stride * np.arange(len(shape))
+    axis = (shape.height_mm + starts[:, None]).ravel()
+    places = np.clip(height, 0.0, shape.orifice_mm[canal]) + starts[canal]
+    return (
+        np.interp(places, axis, shape.radius_mm.ravel()),
+        np.interp(places, axis, shape.outer_radius_mm.ravel()),
+    )
+
+
+def _wet(canal_mm: Floats, file_mm: Floats, film_mm: Floats) -> Floats:
+    """Share of the room between wall and file that holds liquid; so much of the file is wet."""
+    room = canal_mm**2 - file_mm**2
+    held = canal_mm**2 - np.maximum(canal_mm - film_mm, file_mm) ** 2
+    return np.where(room > 0, held / np.where(room > 0, room, 1.0), 1.0)
