@@ -190,17 +190,21 @@ def try_points(
     stuck = tip < set_past - 1e-9
     felt = stuck & (rng.random(n) < p.STUCK_NOTICED.value)
     held = contact * np.exp(c.CONTACT_TIME_RELATIVE_SD.value * rng.normal(size=n))
-    mark, taken = _soak(wet, tip, held, size / 2, widening / 2)
+    mark, taken = soak(wet, tip, held, size / 2, widening / 2)
     seen = mark + rng.normal(0, reading_sd_mm, n)
     mark = np.where(mark > 0, np.maximum(seen, 0.05), 0.0)
     after = replace(wet, pool_ul=wet.pool_ul - taken)
     return after, Touch(mark, stuck, felt, tip)
 
 
-def _soak(
+def soak(
     wet: Wetness, tip: Floats, contact: Floats, radius: Floats, slope: Floats
 ) -> tuple[Floats, Floats]:
-    """Mark (mm) and what the point took out of the pool (µl)."""
+    """Mark (mm) and what the point took out of the pool (µl), with nothing left to chance.
+
+    All arrays of shape (n,): where the tip lies (mm past the foramen), contact (s), radius at the
+    tip (mm) and its growth (mm/mm).
+    """
     past = np.maximum(tip - wet.tissue_past_mm, 0.0)
     cone = wicking.wicked_length_mm(
         contact, k_mm_per_sqrt_s=wet.k_mm_per_sqrt_s,
