@@ -1,0 +1,188 @@
+"""What the notebook of lesson 05 calls: a prediction, the panel, three tables, its questions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from lengthwise.bench.point_actions import TryPoint
+from lengthwise.evidence import Evidence
+from lengthwise.marking.sheet import Sheet
+from lengthwise.panels.asked_first import Guess, guess
+from lengthwise.panels.dry_canals import (
+    Line,
+    all_done,
+    dry_case,
+    ends_since_drying,
+    evidence_of,
+    standing_mm,
+)
+from lengthwise.panels.dry_panel import DryPanel, dry_panel
+from lengthwise.panels.questions import Questions, items_beside
+from lengthwise.panels.slider import slider
+from lengthwise.physics.wicking import held_volume_ul
+from lengthwise.reconciliation import reconcile
+from lengthwise.reconciliation.result_view import percent
+from lengthwise.reference import points as p
+
+SET_MM = 23.5
+"""To this length the points of the prediction and of the tables are set."""
+
+SEEN, CLOSE_MM = 3, 0.25
+WIDTHS_MM, WETTED_MM, SIZE_MM, TAPER = (0.2, 0.3, 0.4, 0.5), 1.0, 0.20, 0.02
+REPEATS = (1, 2, 3, 4, 6)
+
+
+@dataclass(frozen=True)
+class DryLesson(Questions):
+    """The questions of lesson 05, by name, and what is shown."""
+
+    def three_points(self) -> Sheet:
+        """The marks that the prediction starts from."""
+        return three_points()
+
+    def predict(self) -> Guess:
+        """Ask where the fourth mark will end, then show the panel after the first three."""
+        return guess_fourth(dry_panel("A", [TryPoint(SET_MM)] * SEEN))
+
+    def removed_table(self) -> Sheet:
+        """What one point removes, against how much a canal holds."""
+        return removed_table()
+
+    def drift_table(self) -> Sheet:
+        """Points in a canal that drains, with the liquid that was there."""
+        return drift_table()
+
+    def ooze_table(self) -> Sheet:
+        """Points in a canal that oozes, and what the library makes of them."""
+        return ooze_table()
+
+
+def open_dry_lesson(name: str, folder: str | Path = ".") -> DryLesson:
+    """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
+    return DryLesson(items_beside(name, folder))
+
+
+def repeated(name: str, points: int) -> Line:
+    """A canal of the lesson in which one length is tried again and again."""
+    return all_done(Line(dry_case(name)), [TryPoint(SET_MM)] * points)
+
+
+def three_points() -> Sheet:
+    """Where the first three marks end.
+
+    >>> three_points().rows[0]
+    ('1', '23.5 mm', '3.2 mm', '20.3 mm')
+    """
+    rows = tuple(
+        (str(at), f"{t.length_mm:g} mm", f"{t.wet_mm:.1f} mm", f"{t.length_mm - t.wet_mm:.1f} mm")
+        for at, t in enumerate(repeated("drifts", SEEN).trials, start=1)
+    )
+    return Sheet("Three points in canal A, half a minute apart",
+                 ("Point", "set to", "wet from its tip", "so the mark ends at"), rows)  # fmt: skip
+
+
+def guess_fourth(panel: DryPanel) -> Guess:
+    """Ask where the mark of the next point will end; the panel is hidden until then."""
+    where = slider(
+        "The mark of the fourth point will end at", value=20.0, low=18.5, high=25.0, step=0.1
+    )
+    ends = ends_since_drying(repeated("drifts", SEEN + 1))
+    return guess(where, lambda said: compared(said, ends), panel)
+
+
+def compared(said_mm: float, ends_mm: list[float]) -> str:
+    """Compare a guess with the fourth mark; never just right or wrong.
+
+    >>> compared(20.4, [20.0, 20.4, 20.8, 21.2])
+    'You said 20.4 mm, near the mean of the first three. It ended at 21.2 mm: each mark ends \
+deeper than the one before. Something here changes; press Do it and watch.'
+    """
+    *before, fourth = ends_mm
+    mean = float(np.mean(before))
+    start = f"You said {said_mm:.1f} mm"
+    if abs(said_mm - fourth) <= CLOSE_MM:
+        return (
+            f"{start}. It ended at {fourth:.1f} mm: you saw the marks move. Now find out what "
+            "moves them; press Do it and watch."
+        )
+    near = ", near the mean of the first three" if abs(said_mm - mean) <= CLOSE_MM else ""
+    return (
+        f"{start}{near}. It ended at {fourth:.1f} mm: each mark ends deeper than the one before. "
+        "Something here changes; press Do it and watch."
+    )
+
+
+def removed_table() -> Sheet:
+    """How far one point lowers the liquid, by the width of the canal.
+
+    >>> removed_table().rows[1][:2]
+    ('0.3 mm', '0.071 µl')
+    """
+    taken = float(
+        held_volume_ul(
+            WETTED_MM, held_share=p.HELD_SHARE.value, entrance_radius_mm=SIZE_MM / 2,
+            radius_slope=TAPER / 2,
+        )
+    )  # fmt: skip
+    rows = []
+    for width in WIDTHS_MM:
+        per_mm = np.pi / 4 * width**2
+        lowered = [f"{wet * taken / per_mm:.1f} mm" for wet in (1, 2)]
+        rows.append((f"{width:.1f} mm", f"{per_mm:.3f} µl", f"{taken:.3f} µl", *lowered))
+    heads = ("Width of the canal", "1 mm of it holds", "1 mm of wet point holds",
+             "a point wet for 1 mm lowers it by", "for 2 mm")  # fmt: skip
+    return Sheet("What one point of size 20 takes out", heads, tuple(rows))
+
+
+def drift_table() -> Sheet:
+    """Canal A: every mark with the liquid that stood there before the point.
+
+    >>> drift_table().heads[2]
+    'liquid before it'
+    """
+    line = repeated("drifts", SEEN + 2)
+    foramen = line.case.state.canal.foramen_mm
+    rows = []
+    for at, (trial, before) in enumerate(zip(line.trials, line.states, strict=False), start=1):
+        end = trial.length_mm - trial.wet_mm
+        said = "dry" if trial.wet_mm == 0 else f"{end:.1f} mm"
+        error = "–" if trial.wet_mm == 0 else f"{foramen - end:.1f} mm short"
+        trust = percent(_trust(evidence_of(Line(line.case, line.entries[:at]))))
+        rows.append((str(at), said, f"{standing_mm(before):.1f} mm", error, trust))
+    heads = ("Point", "mark ends at", "liquid before it", f"off the foramen ({foramen:.1f} mm)",
+             "the library believes the points")  # fmt: skip
+    return Sheet("Canal A: liquid was left, and the points take it away", heads, tuple(rows))
+
+
+def ooze_table() -> Sheet:
+    """Canal B: more and more repeats, and what the library promises after them.
+
+    >>> [row[0] for row in ooze_table().rows]
+    ['1', '2', '3', '4', '6']
+    """
+    line = repeated("oozes", max(REPEATS))
+    foramen = line.case.state.canal.foramen_mm
+    rows = []
+    for count in REPEATS:
+        some = Line(line.case, line.entries[:count])
+        ends = ends_since_drying(some)
+        written = evidence_of(some)
+        alone_trust = _trust(written.model_copy(update={"records": some.trials}))
+        low, high = reconcile(written).interval_mm()
+        spread = f"{max(ends) - min(ends):.1f} mm" if count > 1 else "–"
+        off = f"{foramen - float(np.mean(ends)):.1f} mm short"
+        interval = f"{low:.1f} to {high:.1f} mm"
+        trusts = (percent(_trust(written)), percent(alone_trust))
+        rows.append((str(count), spread, off, *trusts, interval))
+    heads = ("Points", "marks apart", f"their mean off the foramen ({foramen:.1f} mm)",
+             "the library believes them", "and with no reading beside them",
+             "foramen, nine times in ten")  # fmt: skip
+    return Sheet("Canal B: it oozes as fast as the points take", heads, tuple(rows))
+
+
+def _trust(evidence: Evidence) -> float:
+    """How far the last points are believed, after all evidence."""
+    return [row.trust for row in reconcile(evidence).sources if row.kind == "point_trial"][-1]

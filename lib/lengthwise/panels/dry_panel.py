@@ -1,0 +1,198 @@
+"""Lesson 05: a canal that may not be dry. Choose what to do next, do it, see what came of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from ipywidgets import HTML, Box, Button, Layout, VBox
+
+from lengthwise.bench.point_actions import (
+    Action,
+    AngledRadiograph,
+    CallSupervisor,
+    CheckPatency,
+    DressAndRebook,
+    Dry,
+    PeroxidePoint,
+    PeroxideSyringe,
+    Rinse,
+    TryPoint,
+    Wait,
+)
+from lengthwise.panels.check_items import text_button
+from lengthwise.panels.choice import Choice, choice
+from lengthwise.panels.dry_canals import LETTERS, Line, all_done, done, dry_case
+from lengthwise.panels.dry_picture import DryPicture, dry_picture
+from lengthwise.panels.dry_words import JUDGEMENTS, compared, library_sentence, line_sentence
+from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.spoken import Spoken
+
+ACTIONS: dict[str, Callable[[float], Action]] = {
+    "try a paper point at the length below": lambda mm: TryPoint(mm),
+    "dry with three fresh points to the length below": lambda mm: Dry(mm),
+    "rinse with saline, passively": lambda mm: Rinse("saline"),
+    "rinse with hypochlorite, passively": lambda mm: Rinse("hypochlorite"),
+    "wait three minutes": lambda mm: Wait(),
+    "check patency with a small file": lambda mm: CheckPatency(),
+    "point dampened with 3 % peroxide, to the length below": lambda mm: PeroxidePoint(mm),
+    "peroxide from a syringe": lambda mm: PeroxideSyringe(),
+    "dress, seal, book another visit": lambda mm: DressAndRebook(),
+    "call the supervisor": lambda mm: CallSupervisor(),
+    "radiograph from another angle": lambda mm: AngledRadiograph(),
+}
+START_MM, SHORTEST_MM, BEYOND_SIGNAL_MM = 23.5, 18.5, 1.0
+DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
+JUDGE_FIRST = "Choose what you believe first."
+NO_UNDO = (
+    '<p style="max-width: 36em; font-size: 16px; line-height: 1.5; margin: 4px 2px">A canal has no '
+    "undo: nothing here takes an action back. <em>Start again</em> gives you the same canal as it "
+    "was when you came.</p>"
+)
+
+
+@dataclass
+class Sitting:
+    """The only thing here that changes: what was done to the canal so far."""
+
+    line: Line
+
+
+@dataclass(frozen=True)
+class DryPanel:
+    """The panel: its controls, its picture, its sentences.
+
+    Attributes
+    ----------
+    canal, action, length
+        Which canal, what to do next, and how far (mm).
+    do, again
+        Do it; the same canal from its start.
+    happened
+        What came of the last action.
+    judgement, judge, answer
+        What the student believes, commit it, and what is said about it.
+    picture, sentence, library
+        The time line, its sentence, and what a reconciliation makes of the records.
+    sitting
+        What was done so far.
+    widget
+        All of it, laid out.
+    """
+
+    canal: Choice
+    action: Choice
+    length: Slider
+    do: Button
+    again: Button
+    happened: Spoken
+    judgement: Choice
+    judge: Button
+    answer: Spoken
+    picture: DryPicture
+    sentence: Spoken
+    library: Spoken
+    sitting: Sitting
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.sentence.text}
+
+
+def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
+    """Treat the lesson's canals, one action at a time.
+
+    Parameters
+    ----------
+    letter
+        The canal at the start, one of `LETTERS`.
+    tried
+        What was done to it before the student comes.
+
+    Returns
+    -------
+    DryPanel
+        Display it as the last value of a cell; its text is its sentence.
+
+    Raises
+    ------
+    ValueError
+        If there is no such canal.
+
+    Examples
+    --------
+    >>> panel = dry_panel()
+    >>> panel.do.click()
+    >>> panel.happened.text[:43]
+    'A point of size 20 set to 23.5 mm, 1 s: it '
+    >>> panel.action.value = "peroxide from a syringe"
+    >>> panel.do.click()
+    >>> panel.happened.text
+    'Refused: peroxide from a syringe presses gas into the tissues. Never.'
+    """
+    canal = choice("Canal", list(LETTERS), value=letter, arrangement="row")
+    action = choice("What next?", list(ACTIONS), value=next(iter(ACTIONS)))
+    sitting = Sitting(all_done(Line(dry_case(LETTERS[canal.value])), tried))
+    length = slider("Length", value=START_MM, low=SHORTEST_MM,
+                    high=_longest_mm(sitting.line), step=0.5)  # fmt: skip
+    do, again = text_button("Do it"), text_button("Start again")
+    happened, answer, library = Spoken(text=DO_FIRST), Spoken(), Spoken()
+    judgement = choice("What do you believe of this canal now?", list(JUDGEMENTS.values()))
+    judge = text_button("Commit, and look inside")
+    said = line_sentence(sitting.line)
+    picture, sentence = dry_picture(sitting.line, said), Spoken(text=said)
+    library.text = library_sentence(sitting.line)
+
+    def show(line: Line) -> None:
+        sitting.line = line
+        sentence.text = line_sentence(line)
+        picture.show(line, sentence.text)
+
+    def act(_button: object) -> None:
+        line = done(sitting.line, ACTIONS[action.value](length.value))
+        happened.text = line.entries[-1].outcome.sentence
+        show(line)
+        library.text = library_sentence(line)
+
+    def start_again(_button: object) -> None:
+        happened.text = DO_FIRST
+        show(Line(sitting.line.case, opened=sitting.line.opened))
+        library.text = library_sentence(sitting.line)
+
+    def commit(_button: object) -> None:
+        key = next((key for key, text in JUDGEMENTS.items() if text == judgement.value), None)
+        if key is None:
+            answer.text = JUDGE_FIRST
+            return
+        answer.text = compared(key, sitting.line.state)
+        show(replace(sitting.line, opened=True))
+
+    def other_canal(_change: object) -> None:
+        happened.text, answer.text, judgement.value = DO_FIRST, "", ""
+        show(Line(dry_case(LETTERS[canal.value])))
+        length.max = _longest_mm(sitting.line)
+        length.value = START_MM
+        library.text = library_sentence(sitting.line)
+
+    do.on_click(act)
+    again.on_click(start_again)
+    judge.on_click(commit)
+    canal.observe(other_canal, "value")
+    shown = VBox(
+        [picture.live.widget, sentence, library], layout=Layout(flex="0 1 450px", min_width="0")
+    )
+    hands = VBox(
+        [canal, action, length, do, happened, again, HTML(NO_UNDO)],
+        layout=Layout(flex="1 1 300px", min_width="0"),
+    )
+    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    widget = VBox([both, judgement, judge, answer], layout=Layout(width="100%"))
+    return DryPanel(canal, action, length, do, again, happened, judgement, judge, answer, picture,
+                    sentence, library, sitting, widget)  # fmt: skip
+
+
+def _longest_mm(line: Line) -> float:
+    """Never more than a millimetre beyond the foramen signal, in steps of half a millimetre."""
+    return (line.case.signal_mm + BEYOND_SIGNAL_MM) * 2 // 1 / 2
