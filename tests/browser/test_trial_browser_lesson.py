@@ -14,7 +14,7 @@ pytestmark = [pytest.mark.slow, pytest.mark.browser]
 
 LESSON = "lessons/04_paper_tells_the_truth_briefly.ipynb"
 CONTACT = "Left in contact for"
-PLAY = "Play: watch it creep, second by second"
+PLAY = "Play, second by second"
 
 
 def committed(page: Page, server: Server) -> Locator:

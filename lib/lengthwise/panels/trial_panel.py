@@ -104,7 +104,7 @@ def trial_panel() -> TrialPanel:
     --------
     >>> panel = trial_panel()
     >>> panel.sentence.text[:66]
-    'Set to 24.5 mm, the point of size 20 reaches 0.4 mm past where it '
+    'Set to 24.5 mm, the point of size 20 goes 0.5 mm past where it mee'
     >>> panel.try_it.click()
     >>> len(panel.tried.trials)
     1
@@ -112,7 +112,7 @@ def trial_panel() -> TrialPanel:
     length = slider("Point set to", value=START_MM, low=SHORTEST_MM, high=FURTHEST_MM, step=STEP_MM)
     contact = slider("Left in contact for", value=1.0, low=BRIEF_S, high=LONGEST_S, step=TICK_S,
                      unit="s")  # fmt: skip
-    play = player("Play: watch it creep, second by second", value=1.0, low=BRIEF_S,
+    play = player("Play, second by second", value=1.0, low=BRIEF_S,
                   high=LONGEST_S, step=TICK_S)  # fmt: skip
     liquid = choice("In the canal stands", list(LIQUIDS), value=next(iter(LIQUIDS)))
     size = choice("Size of the point", SIZES, value=START_SIZE, arrangement="row")

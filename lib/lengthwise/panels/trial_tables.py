@@ -37,7 +37,7 @@ def wicking_table() -> Sheet:
     """How far liquid creeps up a point of size 20.
 
     >>> wicking_table().rows[1]
-    ('1 s', '0.3 mm', '0.3 mm', '1.2 mm', '2.8 mm')
+    ('1 s', '0.3', '0.3', '1.2', '2.8')
     """
     cone = {"entrance_radius_mm": SIZE_MM / 2, "radius_slope": TAPER / 2}
     k = c.PAPER_K_MM_PER_SQRT_S.value
@@ -51,10 +51,10 @@ def wicking_table() -> Sheet:
             seconds, k_mm_per_sqrt_s=k, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
         )
         lengths = (free[0], slow, free[1], free[2])
-        rows.append((f"{seconds:g} s", *(f"{float(mm):.1f} mm" for mm in lengths)))
-    heads = ("Contact", "Touch of tissue, square-root law", "Touch of tissue, entrance resists",
-             "Blood, standing free", "Water, standing free")  # fmt: skip
-    return Sheet("How far liquid creeps up a point of size 20", heads, tuple(rows))
+        rows.append((f"{seconds:g} s", *(f"{float(mm):.1f}" for mm in lengths)))
+    heads = ("Contact", "Tissue, square-root law", "Tissue, entrance resists",
+             "Blood standing free", "Water standing free")  # fmt: skip
+    return Sheet("How far liquid creeps up a point of size 20 (mm)", heads, tuple(rows))
 
 
 @cache
@@ -102,15 +102,14 @@ def weighed_table() -> Sheet:
         low, high = result.interval_mm()
         rows.append((
             name,
-            f"{as_it_is:.1f} mm",
-            give_or_take(float(as_it_is) + allowed, half),
-            f"{result.foramen_mm:.1f} mm",
-            f"{low:.1f} to {high:.1f} mm",
+            f"{as_it_is:.1f}",
+            give_or_take(float(as_it_is) + allowed, half).replace(" mm", ""),
+            f"{result.foramen_mm:.1f}",
+            f"{low:.1f} to {high:.1f}",
         ))  # fmt: skip
     foramen = lesson_state().canal.foramen_mm
-    heads = ("Wet points", "Marks as they are", "Less what wicks", "Foramen, weighed",
-             "Nine times in ten")  # fmt: skip
-    caption = f"The same canal, weighed by the library; its foramen is at {foramen:.1f} mm"
+    heads = ("Wet points", "As they are", "Less what wicks", "Weighed", "Nine times in ten")
+    caption = f"Where the foramen is by each (mm); it is at {foramen:.1f}"
     return Sheet(caption, heads, tuple(rows))
 
 
@@ -167,13 +166,13 @@ def repeats_table() -> Sheet:
             careful = errors_mm(contact, study)[:, :repeats].mean(axis=1)
             rows.append((
                 f"{repeats} × {contact:g} s",
-                f"{-means.mean():.1f} mm short",
-                f"{-(means + allowed).mean():.1f} mm short",
-                f"± {means.std():.2f} mm",
-                f"± {careful.std():.2f} mm",
+                f"{-means.mean():.1f}",
+                f"{-(means + allowed).mean():.1f}",
+                f"± {means.std():.2f}",
+                f"± {careful.std():.2f}",
             ))  # fmt: skip
     heads = (
         "Points, contact", "Marks as they are", "Less what wicks",
-        f"Spread, placed within {everyday:.2f} mm", f"Spread, placed within {study:.2f} mm",
+        f"Spread, hand ± {everyday:.2f}", f"Spread, hand ± {study:.2f}",
     )  # fmt: skip
-    return Sheet("Where marks end against the foramen, in many dry canals", heads, tuple(rows))
+    return Sheet("How far short of the foramen marks end, many canals (mm)", heads, tuple(rows))

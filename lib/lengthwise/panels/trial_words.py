@@ -41,11 +41,11 @@ def sentence_of(met: Meeting) -> str:
     if not met.wet:
         return f"{start} {_dry(met)}"
     mark = between(*(met.overshoot_mm + wicked for wicked in met.wicked_mm))
-    laws = "" if mark.count(" ") == 1 else ", by the two laws that nothing decides between"
+    laws = "" if mark.count(" ") == 1 else ", by one law or the other"
     return (
-        f"{start} reaches {met.overshoot_mm:.1f} mm past where {_surface(met)}. After "
+        f"{start} goes {met.overshoot_mm:.1f} mm past where {_surface(met)}. After "
         f"{point.contact_s:.1f} s the mark is {mark} long{laws}: {met.overshoot_mm:.1f} mm "
-        f"overshoot and {between(*met.wicked_mm)} wicked. {_implied(met)}{_beyond(met)}"
+        f"overshoot, {between(*met.wicked_mm)} wicked. {_implied(met)}{_beyond(met)}"
     )
 
 
@@ -75,22 +75,21 @@ def _implied(met: Meeting) -> str:
     low, high = (
         met.point.length_mm - met.overshoot_mm - wicked for wicked in reversed(met.wicked_mm)
     )
-    as_it_is = f"Taken as it is, the mark would put the foramen at {between(low, high)}"
-    truth = f"it is at {met.foramen_mm:.1f} mm."
+    as_it_is = f"As it is, the mark puts the foramen at {between(low, high)}"
+    truth = f"It is at {met.foramen_mm:.1f} mm."
     if met.liquid != "tissue":
         return (
-            f"{as_it_is}; {truth} The canal is not dry: take no length from this point, and dry "
-            "first."
+            f"{as_it_is}. {truth} The canal is not dry: take no length from this point, dry first."
         )
     corrected = give_or_take(*corrected_mm(met))
-    return f"{as_it_is}; less what wicks, at {corrected}; {truth}"
+    return f"{as_it_is}; less what wicks, at {corrected}. {truth}"
 
 
 def _beyond(met: Meeting) -> str:
     past = met.tip_mm - met.foramen_mm
     if past < SHOWN_MM:
         return ""
-    return f" The tip is {past:.1f} mm past the foramen: in a patient, keep paper inside."
+    return f" {past:.1f} mm of paper is past the foramen: in a patient, keep it inside."
 
 
 def corrected_mm(met: Meeting) -> tuple[float, float]:
@@ -123,12 +122,12 @@ def log_sheet(trials: Sequence[PointTrial], caption: str = "Points tried") -> Sh
         (
             f"{number}. {trial.length_mm:g} mm, size {trial.size}, {trial.contact_s:g} s",
             CANAL.get(trial.liquid_in_canal or "", "not known"),
-            f"{trial.wet_mm:.1f} mm" if trial.wet_mm > 0 else "dry",
+            f"{trial.wet_mm:.1f}" if trial.wet_mm > 0 else "dry",
             says(trial),
         )
         for number, trial in enumerate(trials, start=1)
     )
-    return Sheet(caption, ("Point", "Canal", "Mark", "The foramen, less what wicks"), rows)
+    return Sheet(caption, ("Point", "Canal", "Mark (mm)", "Foramen, less what wicks"), rows)
 
 
 def summary_of(trials: Sequence[PointTrial]) -> str:
