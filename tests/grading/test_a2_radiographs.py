@@ -12,20 +12,24 @@ from typing import Any
 
 import numpy as np
 import pytest
-from grading_tools import run_lengthwise
+from grading_tools import (
+    as_believed,
+    class_with,
+    exercise_cells,
+    feedback_of,
+    hand_in_and_grade,
+    right,
+    source_of_assignment,
+)
 from lengthwise.anatomy.canals import draw_canals
 from lengthwise.bench.film import Film
 from lengthwise.bench.film_setup import set_up
 from lengthwise.bench.film_sheet import film_sheet
 from lengthwise.classroom import worksheet
-from lengthwise.classroom.answer_form import FIELDS
-from lengthwise.classroom.answer_key import StudentKey, read_key
+from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.marks_table import marks_table
-from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.read_answers import read_cell
 from lengthwise.classroom.repair import label, source_of
-from lengthwise.classroom.roster import Student
 from lengthwise.evidence import PreoperativeFilm
 from lengthwise.marking.casebook import Case, case_from_json, draw_assignment, shown_json
 from lengthwise.marking.exercise import Exercise
@@ -49,8 +53,7 @@ def cases() -> list[dict[str, Case]]:
 
 @pytest.fixture(scope="module")
 def notebook(course: Path) -> dict[str, Any]:
-    path = course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb"
-    return dict(json.loads(path.read_text(encoding="utf-8")))
+    return source_of_assignment(course, ASSIGNMENT)
 
 
 def exercises(cases: list[dict[str, Case]]) -> Iterator[tuple[str, Exercise]]:
@@ -58,19 +61,6 @@ def exercises(cases: list[dict[str, Case]]) -> Iterator[tuple[str, Exercise]]:
         for name, case in one.items():
             assert isinstance(case, Exercise)
             yield name, case
-
-
-def right(exercise: Exercise) -> dict[str, float | str | None]:
-    return {each.name: each.expected for each in exercise.asked}
-
-
-def as_believed(exercise: Exercise, belief: str) -> dict[str, float | str | None]:
-    answers = right(exercise)
-    for each in exercise.asked:
-        for slip in reversed(each.slips):
-            if slip.misconception == belief:
-                answers[each.name] = slip.value
-    return answers
 
 
 def picture_of(uri: str) -> np.ndarray:
@@ -220,9 +210,6 @@ def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
         names = [each.name for each in exercise.asked]
         assert list(read_cell(cells[name]).values) == names
         assert cells[f"{name}_check"] == f'check_values("{name}", {", ".join(names)})'
-        assert set(names) <= {*FIELDS, *worksheet.EXERCISE_NAMES}
-        for each in exercise.asked:
-            assert set(each.words) <= {*worksheet.LETTERS, *worksheet.EXERCISE_WORDS}
 
 
 def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
@@ -245,31 +232,7 @@ def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
 
 @pytest.fixture(scope="module")
 def film_class(tmp_path_factory: pytest.TempPathFactory, course: Path) -> ClassFolder:
-    return make_class(
-        "films",
-        (Student("ada"), Student("ben")),
-        target_mm=0.5,
-        where=tmp_path_factory.mktemp("films"),
-        course=course,
-        assignments=(ASSIGNMENT,),
-        secret=b"of the tests",
-    )
-
-
-def filled_in(taught: ClassFolder, student: str, key: StudentKey, belief: str) -> dict[str, Any]:
-    answers = {"identity": f'student_id = "{student}"'}
-    for name, case in key.cases.items():
-        assert isinstance(case, Exercise)
-        lines = [f"{k} = {v!r}" for k, v in as_believed(case, belief).items()]
-        answers[name] = "\n".join(lines)
-    for name, item in key.items.items():
-        wrong = [x for x, option in item.lettered.items() if option.misconception == belief]
-        letters = wrong or [x for x, option in item.lettered.items() if option.correct]
-        answers[name] = f'{name} = "{letters[0]}"'
-    made = json.loads(taught.released_notebook(ASSIGNMENT).read_text(encoding="utf-8"))
-    for cell in made["cells"]:
-        cell["source"] = answers.get(label(cell), source_of(cell))
-    return dict(made)
+    return class_with(ASSIGNMENT, tmp_path_factory.mktemp("films"), course)
 
 
 @pytest.mark.slow
@@ -301,26 +264,21 @@ class TestWithNbgrader:
         self, film_class: ClassFolder, tmp_path: Path
     ) -> None:
         key = read_key(film_class, ASSIGNMENT)
-        for student, belief in (("ada", "none"), ("ben", "M2")):
-            made = filled_in(film_class, student, key.of(student), belief)
-            path = tmp_path / "in" / student / f"{ASSIGNMENT}.ipynb"
-            path.parent.mkdir(parents=True)
-            path.write_text(json.dumps(made), encoding="utf-8")
-        for command in (["collect", str(tmp_path / "in")], ["grade"], ["feedback"]):
-            done = run_lengthwise(*command, cwd=film_class.root)
-            assert done.returncode == 0, done.stdout + done.stderr
-        rows = {row.student: row for row in marks_table(film_class, ASSIGNMENT).rows}
-        assert rows["ada"].total == 20
-        assert not rows["ada"].by_hand
+        cells = {
+            student: exercise_cells(key.of(student), belief)
+            for student, belief in (("ada", "none"), ("ben", "M2"))
+        }
+        marks = hand_in_and_grade(film_class, ASSIGNMENT, tmp_path, cells)
+        assert marks["ada"]["total"] == 20
+        assert "by_hand" not in marks["ada"]
         # By hand: q1 off by the magnification in both values (less than all of 4); q2 has no slip
         # for M2 (4 of 4); q3 one of three values (2.67 of 4); each item has an option for M2.
-        ben = {part: float(points or 0) for part, points in rows["ben"].points.items()}
+        ben = marks["ben"]
         assert [ben[f"i{n}"] for n in (1, 2, 3, 4)] == [0, 0, 0, 0]
         assert ben["q1"] < 2
         assert (ben["q2"], ben["q3"]) == (4, 2.67)
         assert ben["q4"] < 4
-        page = film_class.root / "feedback" / "ben" / ASSIGNMENT / f"{ASSIGNMENT}.html"
-        text = page.read_text(encoding="utf-8")
+        text = feedback_of(film_class, ASSIGNMENT, "ben")
         assert "as if the picture were as large as the tooth" in text
         assert "as if the end of the root were the foramen" in text
         assert "data:image/jpeg;base64," in text

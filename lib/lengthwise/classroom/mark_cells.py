@@ -29,6 +29,8 @@ from lengthwise.marking.determination import Determination
 from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.items import mark_item
 from lengthwise.marking.marks import mark
+from lengthwise.marking.rounds import ROUND_NAMES, Rounds
+from lengthwise.marking.rounds_marks import mark_rounds
 from lengthwise.reconciliation import NEXT_STEPS
 
 _CHECK = "_check"
@@ -77,6 +79,8 @@ def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ())
         case = key.cases.get(name)
         if isinstance(case, Exercise):
             one = _mark_exercise(name, reading, case)
+        elif isinstance(case, Rounds):
+            one = _mark_rounds(name, reading, case)
         elif case is not None:
             one = _mark_case(name, reading, case)
         else:
@@ -116,6 +120,18 @@ def _mark_case(name: str, reading: CellReading, case: GradedCase) -> _One:
         mended,
         problems,
     )
+
+
+def _mark_rounds(name: str, reading: CellReading, rounds: Rounds) -> _One:
+    asked = [AskedForm(each, words=tuple(rounds.actions)) for each in ROUND_NAMES]
+    course = exercise_form(reading.values, asked)
+    form = determination_form(reading.values, NEXT_STEPS)
+    names = (*ROUND_NAMES, *FIELDS)
+    problems = (*_unread(reading, (*names, name)), *course.problems, *form.problems)
+    mended = (*_mended(reading, names), *course.mended, *form.mended)
+    words = [str(value) if value else None for value in course.values.values()]
+    marks = mark_rounds(rounds, words, _determination(form))
+    return _One(marks.share, _with_remarks(marks.explanation, mended, problems), mended, problems)
 
 
 def _mark_exercise(name: str, reading: CellReading, exercise: Exercise) -> _One:

@@ -30,7 +30,13 @@ from lengthwise.classroom.marks_table import gradebook_url
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.roster import Student
 
-ASSIGNMENTS = ("a1_landmarks", "a2_radiographs", "a6_reconcile")
+ASSIGNMENTS = (
+    "a1_landmarks",
+    "a2_radiographs",
+    "a4_point_trials",
+    "a5_dry_again",
+    "a6_reconcile",
+)
 SHORTEST_TARGET_MM, LONGEST_TARGET_MM = 0.0, 2.0
 
 

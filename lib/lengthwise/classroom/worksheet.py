@@ -1,9 +1,7 @@
 """What an assignment's notebook uses: show a case, show a question, look at an answer's form.
 
 Everything here speaks in sentences and raises nothing at a student. It knows no right answers:
-the released ``cases.json`` beside the notebook holds evidence and questions only. The answers'
-words are names here too (``film`` is "film", ``B`` is "B"), so that forgotten quotes do no harm,
-and every answer starts out as three dots, so that a cell that was not run yet is no error.
+the released ``cases.json`` beside the notebook holds evidence, questions and what comes of actions.
 """
 
 from __future__ import annotations
@@ -16,59 +14,29 @@ from typing import Any
 
 from IPython.core.getipython import get_ipython
 
-from lengthwise.classroom.answer_form import (
-    FIELDS,
-    LENGTH_FIELDS,
-    AskedForm,
-    DeterminationForm,
-    determination_form,
-    exercise_form,
-    tidy_word,
-)
+from lengthwise.classroom.answer_form import FIELDS, determination_form, exercise_form, tidy_word
 from lengthwise.classroom.case_views import ExerciseView, view_of_shown
 from lengthwise.classroom.evidence_tables import CaseView
+from lengthwise.classroom.form_words import NOTHING_YET, form_in_words
 from lengthwise.classroom.question_view import QuestionView
+from lengthwise.classroom.rounds_check import rounds_in_words
+from lengthwise.classroom.worksheet_names import LETTERS, UNANSWERED, asked_of, put_into_notebook
 from lengthwise.marking.casebook import case_key
 from lengthwise.reconciliation import NEXT_STEPS
 
-LETTERS = ("A", "B", "C", "D", "E", "F")
-EXERCISE_NAMES = (
-    "cej_mark",
-    "constriction_mark",
-    "foramen_mark",
-    "apex_mark",
-    "constriction_mm",
-    "short_of_foramen_mm",
-    "estimated_working_length_mm",
-    "average_short_by_mm",
-    "off_by_more_than_1_mm",
-    "worst_error_mm",
-    "longest_five_error_mm",
-    "tooth_mm",
-    "foreshortened_picture",
-    "beam_of_a",
-    "looks_short_mm",
-    "exit_side",
-    "tip_is",
-)
-"""Names of the values that the exercises of all assignments ask for, beside `FIELDS`."""
-
-EXERCISE_WORDS = ("steep", "flat", "buccal", "lingual", "inside", "past", "unknown")
-
-UNANSWERED = (*FIELDS, *EXERCISE_NAMES, *(f"i{number}" for number in range(1, 10)))
-globals().update({word: word for word in (*LETTERS, *NEXT_STEPS, *EXERCISE_WORDS)})
+globals().update({word: word for word in (*LETTERS, *NEXT_STEPS)})
 globals().update(dict.fromkeys(UNANSWERED, ...))
 
 __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just above
     "check",
     "check_item",
+    "check_rounds",
     "check_values",
     "open_worksheet",
     "show_case",
     "show_item",
     *LETTERS,
     *NEXT_STEPS,
-    *EXERCISE_WORDS,
     *UNANSWERED,
 ]
 
@@ -95,15 +63,12 @@ class _Open:
     last: tuple[str, tuple[object, ...]] | None = None
     stopped: bool = False
     watched: object = None
+    names: frozenset[str] = frozenset(UNANSWERED)
 
 
 _STOPPED = (
     "the cell with your answers ended in an error, so they were not read. Write numbers like 25.5, "
     'without mm, and words between quotes, like "film"; then run it again'
-)
-_NOTHING_YET = (
-    "nothing is answered yet: type your answers in place of the three dots, and run that cell "
-    "(Shift and Enter) before this one"
 )
 
 
@@ -118,7 +83,7 @@ def _watch_answer_cells() -> None:
 def _after_cell(result: Any) -> None:
     """Remember of a cell with answers whether it ended in an error."""
     assigned = re.findall(r"^\s*(\w+)\s*=(?!=)", result.info.raw_cell or "", re.MULTILINE)
-    if set(assigned) & set(UNANSWERED):
+    if _Open.names.intersection(assigned):
         _Open.stopped = not result.success
 
 
@@ -159,6 +124,7 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
         )
         return
     _Open.worksheet = _Worksheet(mine["cases"], mine["items"])
+    _Open.names = put_into_notebook(mine["cases"].values())
     _say(
         f"Welcome, {str(student_id).strip()}. {len(mine['cases'])} cases and "
         f"{len(mine['items'])} questions are yours. Class {class_name}: the target is "
@@ -206,28 +172,9 @@ def check(
     elif not form.blank and last is not None and last[0] != name and last[1] == given:
         said = f"these are the answers of {last[0]}: run the cell above this one first"
     else:
-        said = _form_in_words(form)
+        said = form_in_words(form)
         _Open.last = (name, given)
     _say(f"{name}: {said}.")
-
-
-def _form_in_words(form: DeterminationForm) -> str:
-    missing = [field for field in FIELDS if getattr(form, field) is None]
-    more = f", and {len(form.mended) - 1} more" if len(form.mended) > 1 else ""
-    read = f" ({form.mended[0]}{more})" if form.mended else ""
-    if form.blank:
-        return _NOTHING_YET
-    if form.problems:
-        return form.problems[0]
-    if missing == list(LENGTH_FIELDS) and form.next_step == "confirm":
-        return f"still to fill in: {', '.join(missing)}; confirm is for a length that you take"
-    if missing == list(LENGTH_FIELDS):
-        return f'the form is right: "not yet", next step {form.next_step}{read}'
-    if missing:
-        return f"still to fill in: {', '.join(missing)}{read}"
-    if form.doubts:
-        return f"the form is right{read}, but look once more: {form.doubts[0]}"
-    return f"the form is right, all five answers can be read{read}"
 
 
 def check_values(name: str, *given: object) -> None:
@@ -235,10 +182,7 @@ def check_values(name: str, *given: object) -> None:
     if _Open.worksheet is None:
         _say(_RUN_ID_FIRST)
         return
-    told = _Open.worksheet.cases.get(name, {}).get("asked", ())
-    asked = [
-        AskedForm(each["name"], each["low"], each["high"], tuple(each["words"])) for each in told
-    ]
+    asked = asked_of(_Open.worksheet.cases.get(name, {}))
     names = [each.name for each in asked]
     form = exercise_form(dict(zip(names, given, strict=False)), asked)
     read = f" ({form.mended[0]})" if form.mended else ""
@@ -247,11 +191,21 @@ def check_values(name: str, *given: object) -> None:
     elif form.problems:
         _say(f"{form.problems[0]}.")
     elif len(form.missing) == len(names):
-        _say(f"{name}: {_NOTHING_YET}.")
+        _say(f"{name}: {NOTHING_YET}.")
     elif form.missing:
         _say(f"{name}: still to fill in: {', '.join(form.missing)}{read}.")
     else:
         _say(f"{name}: the form is right, all {len(names)} answers can be read{read}.")
+
+
+def check_rounds(name: str, *given: object) -> None:
+    """Say what came of the rounds so far, in the order asked, and look at the form of the rest."""
+    if _Open.worksheet is None:
+        _say(_RUN_ID_FIRST)
+    elif _Open.stopped:
+        _say(f"{name}: {_STOPPED}.")
+    else:
+        _say(rounds_in_words(name, _Open.worksheet.cases.get(name, {}), given))
 
 
 def check_item(name: str, letter: object = ...) -> None:

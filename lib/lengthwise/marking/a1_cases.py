@@ -14,6 +14,7 @@ from lengthwise.reference.tables import Tooth, tooth
 from .a6_cases import TEETH
 from .exercise import Asked, Exercise, Slip
 from .sheet import Sheet
+from .tooth_words import named
 
 Generator = np.random.Generator
 
@@ -83,7 +84,7 @@ def _which_mark(fdi: str, reference: str, rng: Generator) -> Exercise:
     }
     slips = {"foramen_mark": (Slip(letter["apex_mark"], "M2", _AGAIN_APEX),)}
     return Exercise(
-        told=f"{_named(fdi)} was cut along its canal. Five places are marked, in no order; lengths "
+        told=f"{named(fdi)} was cut along its canal. Five places are marked, in no order; lengths "
         f"are from the {reference}. Four of them are landmarks.",
         sheets=(
             Sheet(
@@ -111,7 +112,7 @@ def _place_them(fdi: str, reference: str, target_mm: float, rng: Generator) -> E
     narrow = _tenth(canal.foramen_mm - canal.constriction_mm)
     foramen = _tenth(apex - to_apex)
     return Exercise(
-        told=f"{_named(fdi)}. Its root ends {apex:.1f} mm from the {reference}. The foramen opens "
+        told=f"{named(fdi)}. Its root ends {apex:.1f} mm from the {reference}. The foramen opens "
         f"on the {_side(canal)} side, {to_apex:.1f} mm short of the end of the root. The "
         f"constriction lies {narrow:.1f} mm short of the foramen. On a radiograph that shows the "
         f"end of the root at its true place, the tip of a file looks {LOOKS_SHORT_MM:.1f} mm short "
@@ -139,7 +140,7 @@ def _a_long_tooth(fdi: str, reference: str, target_mm: float, rng: Generator) ->
     canal = _drawn(fdi, lambda one: one.apex_mm > mean + LONG_MM and _is_clear(one), rng)
     image, foramen = _tenth(canal.apex_mm), _tenth(canal.foramen_mm)
     return Exercise(
-        told=f"{_named(fdi)}. The textbook says {mean:.1f} mm on average. The radiograph before "
+        told=f"{named(fdi)}. The textbook says {mean:.1f} mm on average. The radiograph before "
         f"treatment, corrected for its magnification, shows the end of the root {image:.1f} mm "
         f"from the {reference}. Later, several sources together put the foramen at {foramen:.1f} "
         "mm.",
@@ -171,7 +172,7 @@ def _twenty_teeth(fdi: str, reference: str, rng: Generator) -> Exercise:
     rows = tuple((str(i), f"{mm:.1f}") for i, mm in enumerate(lengths, 1))
     more = int(np.sum(off > OFF_MM))
     return Exercise(
-        told=f"Twenty patients, each with {_named(fdi)[0].lower()}{_named(fdi)[1:]}. The textbook "
+        told=f"Twenty patients, each with {named(fdi)[0].lower()}{named(fdi)[1:]}. The textbook "
         f"average is {about.overall_mean_mm:.1f} mm. The table has the length of each tooth from "
         f"the {reference} to the end of the root. Suppose somebody takes the average for all of "
         "them.",
@@ -224,11 +225,6 @@ def _drawn_class(about: Tooth, rng: Generator) -> np.ndarray[tuple[int], np.dtyp
         if np.all(np.abs(np.abs(off) - OFF_MM) > 0.05) and far > NOTHING_MM:
             return lengths
     raise RuntimeError(f"no twenty teeth {about.fdi} fit the question in {MOST_TRIES} tries")
-
-
-def _named(fdi: str) -> str:
-    about = tooth(fdi)
-    return f"An {about.name} (tooth {fdi}, Universal {about.universal})".replace("An l", "A l")
 
 
 def _side(canal: Canal) -> str:

@@ -12,12 +12,12 @@ import numpy as np
 from lengthwise.anatomy.canals import Canal
 from lengthwise.bench.film_landmarks import Landmarks
 from lengthwise.bench.film_sheet import film_sheet
-from lengthwise.reference.tables import tooth
 
 from .a2_pictures import file_shown_mm, gap_shown_mm, taken, tip
 from .a6_cases import TEETH
 from .exercise import Asked, Exercise, Slip
 from .sheet import Sheet
+from .tooth_words import named
 
 Generator = np.random.Generator
 
@@ -77,7 +77,7 @@ def _scale(fdi: str, reference: str, rng: Generator) -> Exercise:
     film, seen = shot
     shown, file_on = seen.along_mm(seen.apex), file_shown_mm(seen)
     return Exercise(
-        told=f"{_named(fdi)}. Measure tooth and file with the ruler, from the {reference} to the "
+        told=f"{named(fdi)}. Measure tooth and file with the ruler, from the {reference} to the "
         "end of the root and to the file's tip. How long is the tooth, and what is the estimated "
         "working length? Distal is to the right; the ruler is in millimetres.",
         sheets=(_sheet([("A", file_mm, "parallel to the tooth", "straight")]),),
@@ -116,7 +116,7 @@ def _steep_and_flat(fdi: str, reference: str, rng: Generator) -> Exercise:
     aim = "steep" if foreshortened == "A" else "flat"
     lean = "leaning against the crown"
     return Exercise(
-        told=f"{_named(fdi)}. Two pictures of it, taken with the same distances; on neither was "
+        told=f"{named(fdi)}. Two pictures of it, taken with the same distances; on neither was "
         "the beam aimed as it should be. Measure from "
         f"the {reference}. Which picture is foreshortened, was the beam of picture A too steep or "
         "too flat, and how long is the tooth?",
@@ -162,7 +162,7 @@ def _hidden_exit(fdi: str, reference: str, rng: Generator) -> Exercise:
     from_side = "distal" if side > 0 else "mesial"
     parallel = "parallel to the tooth"
     return Exercise(
-        told=f"{_named(fdi)}. Picture A was taken straight, picture B with the source "
+        told=f"{named(fdi)}. Picture A was taken straight, picture B with the source "
         f"{ANGLE_DEG:g}° to {from_side}. The receptor stayed where it was. Distal is to the right. "
         f"Measure from the {reference}. How far short of the end of the root does the tip look on "
         "A, corrected to true scale? To which side has the canal left the middle of the root? Is "
@@ -201,7 +201,7 @@ def _correct_the_file(fdi: str, reference: str, rng: Generator) -> Exercise:
     looks = canal.apex_mm - file_mm
     way = "short of" if looks > 0 else "beyond"
     return Exercise(
-        told=f"{_named(fdi)}, a working radiograph. How far short of the end of the root does the "
+        told=f"{named(fdi)}, a working radiograph. How far short of the end of the root does the "
         "tip look, corrected to true scale (negative when it looks beyond)? What is the estimated "
         f"working length now? Lengths are from the {reference}.",
         sheets=(_sheet([("A", file_mm, "parallel to the tooth", "straight")]),),
@@ -234,11 +234,6 @@ def _gap_asked(expected: float) -> Asked:
         "looks_short_mm", "tip looks short of the end of the root by", round(expected, 1),
         FULL_MM, NOTHING_MM, -15.0, 25.0,
     )  # fmt: skip
-
-
-def _named(fdi: str) -> str:
-    about = tooth(fdi)
-    return f"An {about.name} (tooth {fdi}, Universal {about.universal})".replace("An l", "A l")
 
 
 def _words(fdi: str, what: str) -> str:

@@ -57,7 +57,7 @@ _ALL = (
     Step("preoperative_film", technique="paralleling"),
     Step("electronic_reading", repeats=2, stage="after_flare"),
     Step("working_film", technique="paralleling", stage="after_shaping"),
-    Step("point_trial", repeats=2, stage="after_shaping", ran_freely=True, liquid_in_canal="dry"),
+    Step("point_trial", repeats=2, stage="after_shaping", run_recorded=True, liquid_in_canal="dry"),
 )
 _FEW = (
     Step("preoperative_film", technique="bisecting"),

@@ -10,9 +10,11 @@ import numpy as np
 from lengthwise.evidence import ElectronicReading, Evidence, PointTrial
 from lengthwise.reconciliation import Reconciliation
 from lengthwise.reconciliation.apex import film_apex_mm
+from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 from lengthwise.reconciliation.trace_quality import assess_trace
 
 from .determination import Determination
+from .point_words import AGAIN_FIRST_WET, AGAIN_LONG_CONTACT, AGAIN_STILL_SHORT
 
 ALIKE_MM = 0.2
 """A length this close to what a belief leads to looks like it; stops are set to 0.25 mm."""
@@ -22,6 +24,10 @@ APART_MM = 0.4
 
 TOO_NARROW = 0.5
 """An interval narrower than this part of the best one claims too much."""
+
+
+LONG_S = 2.0
+"""Points held longer than this (s) are marked by creeping as much as by where they met liquid."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +45,8 @@ def beliefs_behind(
     found: list[Belief] = []
     length, recommended = determination.working_length_mm, result.best_length_mm
     takes_length = result.working_length_mm is not None
+    if determination.next_step in UNSAFE_STEPS:
+        found.append(_STILL_SHORT)
     if length is not None and abs(length - recommended) > APART_MM:
         for foramen_mm, belief in _what_beliefs_lead_to(result.evidence):
             if foramen_mm is not None and abs(length + target_mm - foramen_mm) <= ALIKE_MM:
@@ -84,7 +92,13 @@ def _what_beliefs_lead_to(evidence: Evidence) -> list[tuple[float | None, Belief
     implied = implied_lengths_mm(evidence)
     films = [implied[kind] for kind in ("working_film", "preoperative_film") if kind in implied]
     mean = float(np.mean(list(implied.values()))) if implied else None
+    wet = [each for each in evidence.records if isinstance(each, PointTrial) and each.wet_mm > 0]
+    ends = [
+        each.length_mm + each.offset_mm - each.wet_mm for each in wet if each.contact_s > LONG_S
+    ]
     return [
+        (min((each.length_mm + each.offset_mm for each in wet), default=None), _FIRST_WET),
+        (float(np.mean(ends)) if ends else None, _LONG_CONTACT),
         (implied.get("electronic_reading"), _READING),
         *((film, _APEX) for film in films),
         (mean, _MEAN),
@@ -118,3 +132,6 @@ _NARROW = Belief(
     "your answers look as if a narrow interval showed competence. Right nine times in ten needs "
     "more room here (lesson 06, repeats that do not add what they seem to).",
 )
+_FIRST_WET = Belief("M4", AGAIN_FIRST_WET)
+_LONG_CONTACT = Belief("M5", AGAIN_LONG_CONTACT)
+_STILL_SHORT = Belief("M13", AGAIN_STILL_SHORT)

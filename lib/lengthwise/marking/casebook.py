@@ -11,6 +11,7 @@ import numpy as np
 from lengthwise.evidence import Evidence
 
 from .exercise import Exercise
+from .rounds import Rounds
 
 Generator = np.random.Generator
 
@@ -55,13 +56,16 @@ class GradedCase:
         )
 
 
-Case = GradedCase | Exercise
-"""A question of an assignment: evidence to be weighed, or values to be given."""
+Case = GradedCase | Exercise | Rounds
+"""A question: evidence to be weighed, values to be given, or actions to be chosen."""
 
 
 def case_from_json(text: str) -> Case:
-    """A question of either kind, as its `to_json` wrote it."""
-    if "asked" in json.loads(text):
+    """A question of any kind, as its `to_json` wrote it."""
+    data = json.loads(text)
+    if "happens" in data:
+        return Rounds.from_json(text)
+    if "asked" in data:
         return Exercise.from_json(text)
     return GradedCase.from_json(text)
 
@@ -95,11 +99,19 @@ def case_key(class_name: str, assignment: str, student_id: str) -> str:
 
 def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dict[str, Case]:
     """The cases of an assignment by question, drawn afresh from `rng`."""
-    from . import a1_cases, a2_cases, a6_cases  # the assignments' composers build on this module
+    from . import (  # the assignments' composers build on this module
+        a1_cases,
+        a2_cases,
+        a4_cases,
+        a5_cases,
+        a6_cases,
+    )
 
     composers: dict[str, Callable[[float, Generator], Mapping[str, Case]]] = {
         "a1_landmarks": a1_cases.draw_cases,
         "a2_radiographs": a2_cases.draw_cases,
+        "a4_point_trials": a4_cases.draw_cases,
+        "a5_dry_again": a5_cases.draw_cases,
         "a6_reconcile": a6_cases.draw_cases,
     }
     if assignment not in composers:

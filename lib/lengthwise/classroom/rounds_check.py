@@ -1,0 +1,79 @@
+"""What the check under a question of rounds says: what came of each action, and what is next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from lengthwise.classroom.answer_form import FIELDS, determination_form, exercise_form
+from lengthwise.classroom.form_words import form_in_words
+from lengthwise.classroom.worksheet_names import asked_of
+from lengthwise.evidence import PointTrial
+from lengthwise.marking.point_words import mark_in_words
+from lengthwise.marking.rounds import Seen, followed, seen_from
+from lengthwise.reconciliation import NEXT_STEPS
+
+
+def rounds_in_words(name: str, case: Mapping[str, Any], given: Sequence[object]) -> str:
+    """What came of the rounds so far, and what the form of the conclusion is like.
+
+    Parameters
+    ----------
+    name : of the question.
+    case : the question as it stands in ``cases.json``.
+    given : what was typed: the rounds, then the five answers of a determination.
+    """
+    asked = asked_of(case)
+    form = exercise_form(dict(zip([each.name for each in asked], given, strict=False)), asked)
+    words = list(form.values.values())
+    course = followed(seen_from(case["happens"], case["sentences"]), [str(w) for w in words if w])
+    lines = [*form.mended, *_story(course)]
+    skipped = next((i for i, word in enumerate(words) if word is None and any(words[i:])), None)
+    if form.problems:
+        return "\n".join([*lines, f"{form.problems[0]}."])
+    if skipped is not None:
+        return "\n".join([*lines, f"{name}: still to choose: {asked[skipped].name}."])
+    concluded = determination_form(dict(zip(FIELDS, given[len(asked) :], strict=False)), NEXT_STEPS)
+    lines += _what_is_next(name, len(course), [each.name for each in asked], course)
+    if course and not concluded.blank:
+        lines.append(f"{name}: {form_in_words(concluded)}.")
+    return "\n".join(lines)
+
+
+def _story(course: Sequence[tuple[str, Seen]]) -> list[str]:
+    lines = []
+    for number, (word, seen) in enumerate(course, 1):
+        lines.append(f"Round {number}, {word}: {seen.said}")
+        lines += [f"    {_point(trial)}" for trial in seen.trials]
+    return lines
+
+
+def _point(trial: PointTrial) -> str:
+    """One point as a line of a chart.
+
+    >>> _point(PointTrial(length_mm=22.0, contact_s=1.0, wet_mm=0.8, liquid="blood"))
+    'point set to 22 mm: mark from the tip (mm) 0.8 (blood)'
+    """
+    mark = mark_in_words(trial)
+    where = f"mark from the tip (mm) {mark}" if mark[0].isdigit() else mark
+    stuck = "; it did not run freely" if trial.ran_freely is False else ""
+    return f"point set to {trial.length_mm:g} mm: {where}{stuck}"
+
+
+def _what_is_next(
+    name: str, done: int, names: Sequence[str], course: Sequence[tuple[str, Seen]]
+) -> list[str]:
+    if not course:
+        return [
+            f"{name}: no action yet: type one of the words of the list after {names[0]}, between "
+            "quotes, and run that cell (Shift and Enter) before this one."
+        ]
+    last = course[-1][1]
+    if last.said.startswith("Refused"):
+        return [f"{name}: nothing was done; type another word after {names[done - 1]}."]
+    if last.over or done == len(names):
+        return [f"{name}: the rounds are over. Give a length with its interval, or not yet."]
+    return [
+        f"{name}: type the next action after {names[done]}, or leave it and give a length with "
+        "its interval, or not yet."
+    ]

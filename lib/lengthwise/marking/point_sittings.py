@@ -1,0 +1,88 @@
+"""Points tried in a simulated canal as the procedure says, and written down as in a chart.
+
+The estimated working length comes from a radiograph; points begin half a millimetre short of it
+and go on by half a millimetre until fluid is picked up, never more than a millimetre beyond; then
+the same length is repeated.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from lengthwise.anatomy.canals import Canal
+from lengthwise.anatomy.teeth import outline
+from lengthwise.bench.canal_state import CanalState
+from lengthwise.bench.film_landmarks import project_landmarks, read_film
+from lengthwise.bench.film_setup import set_up
+from lengthwise.bench.point_actions import LONGEST_POINT_MM, TryPoint
+from lengthwise.bench.points import step
+from lengthwise.evidence import PointTrial, PreoperativeFilm
+from lengthwise.reference import constants as c
+
+Generator = np.random.Generator
+
+STEP_MM = 0.5
+BEYOND_MM = 1.0
+"""No point goes further than this beyond the estimated working length."""
+
+
+def film_of(canal: Canal, rng: Generator) -> PreoperativeFilm:
+    """The radiograph before treatment, read to a tenth of a millimetre.
+
+    >>> from lengthwise.anatomy.canals import draw_canals
+    >>> rng = np.random.default_rng(1)
+    >>> canal = draw_canals("13", 1, rng).one(0)
+    >>> film = film_of(canal, rng)
+    >>> abs(estimated_mm(film) - (canal.apex_mm - 1.0)) < 1.5
+    True
+    """
+    setup = set_up(canal, "paralleling")
+    seen = read_film(project_landmarks(canal, outline(canal.fdi), setup.view, None), rng)
+    return PreoperativeFilm(tooth_length_mm=round(float(seen["tooth"]), 1), technique="paralleling")
+
+
+def estimated_mm(film: PreoperativeFilm) -> float:
+    """The estimated working length (mm), to the half millimetre that a stop is set to."""
+    corrected = film.tooth_length_mm / c.MAGNIFICATION_PARALLELING.value
+    return round((corrected - 1.0) / STEP_MM) * STEP_MM
+
+
+def try_point(
+    state: CanalState, length_mm: float, rng: Generator, *, contact_s: float = 1.0, size: int = 20
+) -> tuple[CanalState, PointTrial]:
+    """Try one point, and write it down as in a chart."""
+    action = TryPoint(length_mm, contact_s, size, point_length_mm=LONGEST_POINT_MM)
+    state, outcome = step(state, action, rng)
+    assert outcome.trial is not None  # a trial always gives a record, or an error
+    return state, as_written(outcome.trial)
+
+
+def try_points(
+    state: CanalState, first_mm: float, last_mm: float, points: int, rng: Generator
+) -> tuple[CanalState, tuple[PointTrial, ...]]:
+    """Some points by the procedure, beginning at one length (mm), never beyond another (mm).
+
+    A point that is wet on its side ends it: that is a reason to stop.
+    """
+    length, tried = min(first_mm, last_mm), list[PointTrial]()
+    while len(tried) < points and not (tried and tried[-1].mark_site == "side"):
+        state, trial = try_point(state, length, rng)
+        tried.append(trial)
+        if trial.wet_mm == 0:
+            length = min(length + STEP_MM, last_mm)
+    return state, tuple(tried)
+
+
+def as_written(trial: PointTrial) -> PointTrial:
+    """A trial with its mark to a tenth of a millimetre; a mark that is seen is never written 0."""
+    mark = max(round(trial.wet_mm, 1), 0.1) if trial.wet_mm > 0 else 0.0
+    site = "tip_straight" if trial.mark_site == "tip_oblique" else trial.mark_site
+    return trial.model_copy(
+        update={"wet_mm": mark, "mark_site": site, "oblique_edge_mm": None, "visit": None}
+    )
+
+
+def longest_dry_mm(trials: Sequence[PointTrial]) -> float | None:
+    """The longest length (mm) at which a point that ran freely came out dry."""
+    dry = [each.length_mm for each in trials if each.wet_mm == 0 and each.ran_freely]
+    return max(dry, default=None)

@@ -1,0 +1,123 @@
+"""The marks of a question of rounds: half for the course of actions, half for the conclusion.
+
+- Course: everything for any course that is safe (`rounds_rules`); each rule broken costs its part.
+- Conclusion: on points from a dry canal as any determination is marked (`marks`); from a canal
+  that is not dry, and after the visit ended, no length is taken: "not yet" is half, a next step
+  that fits the other half.
+- What could hurt somebody earns nothing at all.
+"""
+
+from collections.abc import Sequence
+
+from lengthwise.reconciliation.next_step import UNSAFE_STEPS
+
+from .casebook import GradedCase
+from .determination import Determination
+from .marks import mark
+from .marks_record import Marks
+from .point_words import mark_in_words
+from .rounds import Rounds, Seen, followed
+from .rounds_rules import RULES, STOPPING, Course
+from .rounds_signs import evidence_after, signs
+
+
+def mark_rounds(rounds: Rounds, words: Sequence[str | None], determination: Determination) -> Marks:
+    """Mark the rounds of a student, and what was concluded from them.
+
+    Parameters
+    ----------
+    rounds : the question.
+    words : one a round, in order; None is a round that was not used.
+    determination : a length with its interval, or "not yet" with the next step.
+    """
+    course = course_of(rounds, words, determination)
+    if not course.words:
+        return Marks(0.0, "**You chose no action.** Choose one of the list in the first round.")
+    broken = [rule for rule in RULES if rule.broken(course)]
+    conclusion = _conclusion(rounds, course)
+    unsafe = conclusion.safety_failure or any(rule.safety for rule in broken)
+    share = max(0.0, 1.0 - sum(rule.cost for rule in broken))
+    earned = "The course is safe and earns its half of the points in full."
+    if unsafe:
+        earned = "**Safety:** this could hurt somebody. The question earns nothing."
+    elif broken:
+        earned = f"The course earns {round(100 * share)} % of its half of the points."
+    parts = [
+        _story(course),
+        earned,
+        *(rule.again[0].upper() + rule.again[1:] + "." for rule in broken),
+        conclusion.explanation,
+    ]
+    return Marks(
+        0.0 if unsafe else (share + conclusion.share) / 2,
+        "\n\n".join(parts),
+        safety_failure=unsafe,
+    )
+
+
+def course_of(rounds: Rounds, words: Sequence[str | None], determination: Determination) -> Course:
+    """The rounds that took place, with what was seen before and after each."""
+    course = followed(rounds.happens, words)
+    seen = (rounds.happens, *(one for _, one in course))
+    return Course(tuple(word for word, _ in course), seen, determination)
+
+
+def steps_that_fit(course: Course) -> frozenset[str]:
+    """The next steps of somebody who takes no length; none where the points may tell one."""
+    if course.shows("side", "suspected"):
+        return frozenset({"ask"})
+    if course.words[-1] in STOPPING or course.why_wet or "stuck" in signs(course.last):
+        return frozenset({"ask", "points"})
+    return frozenset()
+
+
+def case_of(rounds: Rounds, course: Course) -> GradedCase:
+    """What is weighed at the end: the radiograph and the points that were tried last."""
+    evidence = evidence_after(rounds.before, course.seen)
+    return GradedCase(evidence, rounds.target_mm, rounds.foramen_mm, rounds.trap)
+
+
+def _conclusion(rounds: Rounds, course: Course) -> Marks:
+    fits, given = steps_that_fit(course), course.determination
+    if not fits or given.next_step in UNSAFE_STEPS:
+        return mark(given, case_of(rounds, course))
+    steps = " or ".join(f'"{step}"' for step in sorted(fits))
+    because = _because(course)
+    if not given.is_not_yet:
+        return Marks(0.0, f"No length is taken here: {because}. What fits: not yet, {steps}.")
+    right = given.next_step in fits
+    said = "and the next step fits" if right else f"but the next step that fits is {steps}"
+    return Marks(0.5 + 0.5 * right, f"Not taking a length is right, {said}: {because}.")
+
+
+def _because(course: Course) -> str:
+    if course.shows("side", "suspected"):
+        return "the canal may be open where it should not be"
+    if course.words[-1] in STOPPING:
+        return "the visit ended, and a length belongs to a canal that is dry"
+    return course.why_wet or "no point shows where the canal ends"
+
+
+def _story(course: Course) -> str:
+    lines = [
+        f"{number}. `{word}`: {seen.said}{_points(seen)}"
+        for number, (word, seen) in enumerate(zip(course.words, course.seen[1:], strict=True), 1)
+    ]
+    return "\n".join(["**Your rounds**", "", *lines])
+
+
+def _points(seen: Seen) -> str:
+    """The points in one line.
+
+    >>> from lengthwise.evidence import PointTrial
+    >>> _points(Seen("", (PointTrial(length_mm=22.0, contact_s=1.0, wet_mm=0.8),)))
+    ' Marks (mm): 22 mm 0.8.'
+    """
+    if not seen.trials:
+        return ""
+    said = [
+        f"{each.length_mm:g} mm {mark_in_words(each)}"
+        + ("" if each.ran_freely is not False else ", stuck")
+        for each in seen.trials
+    ]
+    return f" Marks (mm): {'; '.join(said)}."
