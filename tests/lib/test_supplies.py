@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lengthwise.reconciliation.supplies import (
-    KINDS,
     VERDICTS,
     Reach,
     lay_out,
     longest_reached_mm,
 )
 from lengthwise.reference import supplies as s
-from lengthwise.reference.supplies import Supply, supplies
+from lengthwise.reference.supplies import Kind, Supply, supplies
 from test_reference_status import problems_of_constants
 
+KINDS: tuple[Kind, ...] = ("file", "gutta-percha point", "absorbent point")
 LENGTHS = st.integers(60, 440).map(lambda tenths: tenths / 10)
 
 
@@ -73,6 +73,7 @@ def test_a_long_canine_outruns_every_point_and_all_files_but_one() -> None:
         assert word in said
     assert all(step.what and step.why for step in plan.steps)
     assert len(set(plan.steps)) == len(plan.steps)
+    assert plan.steps[-1].what.startswith("Ask your supervisor")
 
 
 def test_the_shortest_file_that_reaches_is_chosen() -> None:

@@ -88,9 +88,9 @@ class Drawing:
         """Move everything to where it belongs: this tooth, among these."""
         z = np.linspace(0.0, section.length_mm, 160)
         widths = section.outline.widths(z, length_mm=section.length_mm)
-        self.enamel.set_xy(_closed(z, widths.enamel_md_mm))
-        self.dentine.set_xy(_closed(z, widths.dentine_md_mm))
-        self.canal.set_xy(_canal(section))
+        self.enamel.set_xy(both_sides(z, widths.enamel_md_mm))
+        self.dentine.set_xy(both_sides(z, widths.dentine_md_mm))
+        self.canal.set_xy(canal_outline(section))
         heights = _heights(section.marks_mm)
         for label, mm in section.marks_mm.items():
             self.ticks[label].set_data(
@@ -199,14 +199,15 @@ def _colour(label: str) -> str:
     return AVERAGE.colour if label == "textbook average" else INK
 
 
-def _closed(z: Floats, half: Floats) -> Floats:
+def both_sides(z: Floats, half: Floats) -> Floats:
+    """The outline of something that lies this far to both sides of the tooth's axis."""
     left = np.stack([MIDDLE_MM - half, z], axis=1)
     right = np.stack([MIDDLE_MM + half, z], axis=1)
     return np.concatenate([left, right[::-1]])
 
 
-def _canal(section: Section) -> Floats:
-    """The canal: tapering to the constriction, then to the side where it opens."""
+def canal_outline(section: Section) -> Floats:
+    """The outline of the canal: tapering to the constriction, then to the side where it opens."""
     cej = section.outline.cej_mm * section.length_mm / section.outline.length_mm
     end, narrow = section.foramen_mm, section.constriction_mm
     places = [0.45 * cej, cej, end - 5, end - 2, narrow, end]

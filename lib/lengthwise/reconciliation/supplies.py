@@ -17,7 +17,6 @@ from lengthwise.reference.supplies import Hold, Kind, Supply, supplies
 
 Verdict = Literal["reaches", "measure it", "too short to hold", "does not reach"]
 VERDICTS: tuple[Verdict, ...] = ("reaches", "measure it", "too short to hold", "does not reach")
-KINDS: tuple[Kind, ...] = ("file", "gutta-percha point", "absorbent point")
 
 _SUM_MM = 1e-9  # lengths are sums of decimals; what is equal on paper must be equal here
 
@@ -107,6 +106,14 @@ class SuppliesPlan:
         return min(verdicts, key=VERDICTS.index, default="does not reach")
 
     @property
+    def _something_short(self) -> bool:
+        return any(VERDICTS.index(self.best(kind)) > 1 for kind in self._kinds)
+
+    @property
+    def _kinds(self) -> tuple[Kind, ...]:
+        return tuple(dict.fromkeys(reach.supply.kind for reach in self.reaches))
+
+    @property
     def _longer_file(self) -> bool:
         """Whether a file that is sold, yet not at hand, would serve."""
         if self.chosen("file"):
@@ -119,13 +126,14 @@ class SuppliesPlan:
     def steps(self) -> tuple[Step, ...]:
         """What is done when something does not reach; empty when everything does."""
         found: list[Step] = []
-        for kind in KINDS:
+        for kind in self._kinds:
             best = self.best(kind)
             if kind == "file" and self._longer_file:
                 found.append(_LONGER_FILE)
             if best != "reaches":
                 found += WHEN_UNSURE if best == "measure it" else WHEN_SHORT[kind]
-        return tuple(dict.fromkeys(found))
+        asked = (_ASK,) if self._something_short else ()
+        return (*dict.fromkeys(found), *asked)
 
 
 _MEASURE = Step(
@@ -143,7 +151,6 @@ WHEN_SHORT: dict[Kind, tuple[Step, ...]] = {
             "Choose a lower reference point that stays, and write it down with its offset",
             "the same canal is shorter from there; a cusp is not cut just to gain length",
         ),
-        _ASK,
     ),
     "gutta-percha point": (
         _MEASURE,
@@ -152,7 +159,7 @@ WHEN_SHORT: dict[Kind, tuple[Step, ...]] = {
             "some kinds are made longer than most, some shorter",
         ),
         Step(
-            "Or mark it with tweezers at a lower place on the tooth, written down with its offset",
+            "Or nip a mark into it for a lower place on the tooth, written down with its offset",
             "a mark that lies below the reference cannot be seen from it",
         ),
         Step(
@@ -160,15 +167,13 @@ WHEN_SHORT: dict[Kind, tuple[Step, ...]] = {
             "canal and softened gutta-percha above it, a carrier, or a point made up by hand",
             "each wants training and its own way to keep the length; a radiograph shows the fit",
         ),
-        _ASK,
     ),
     "absorbent point": (
         _MEASURE,
         Step(
-            "Hold it with long tweezers at a mark made before it goes in",
-            "its length is read from that mark, and paper must never be let go inside",
+            "Hold a paper point with long tweezers at a mark made before it goes in",
+            "its length is read from that mark, and it must never be let go inside",
         ),
-        _ASK,
     ),
 }
 
