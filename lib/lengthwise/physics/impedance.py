@@ -23,8 +23,9 @@ import numpy.typing as npt
 from lengthwise.reference import electrical as e
 
 from .line import File, Filling, Floats, LineShape, Materials
-from .line_cells import Cells, cut
-from .line_tips import Complexes, Tips, per_tip, tips_of
+from .line_cells import cut
+from .line_ladder import admittance, ladder
+from .line_tips import Complexes, per_tip, tips_of
 
 CELLS = 120
 """Of the line; twice as many change the quotient of a median canal by less than 1e-4."""
@@ -33,7 +34,7 @@ METER_HZ: Floats = np.array([e.LOW_HZ.value, e.HIGH_HZ.value])
 """The two frequencies whose magnitudes are compared."""
 
 _ROUNDING_MM = 1e-9
-_AT_ONCE = 300  # tips: few enough for their numbers to stay close to the processor
+_AT_ONCE = 500  # tips: few enough for their numbers to stay close to the processor
 
 
 def impedance_ohm(
@@ -90,7 +91,7 @@ def impedance_ohm(
     for begin in range(0, past.size, _AT_ONCE):
         some = slice(begin, begin + _AT_ONCE)
         few = tips.part(some)
-        fine, coarse = (_sweep(few, cut(shape, few, m)) for m in (cells, cells // 2))
+        fine, coarse = (admittance(ladder(few, cut(shape, few, m))) for m in (cells, cells // 2))
         # The error goes with the square of the cells' length: their difference tells the rest.
         line[:, some] = fine + (fine - coarse) / 3
     contact, metal, body = (
@@ -158,46 +159,3 @@ def _positions(shape: LineShape, file: File, tip_past_mm: npt.ArrayLike) -> Floa
             "between them, or take a thinner one"
         )
     return past
-
-
-def _sweep(tips: Tips, line: Cells) -> Complexes:
-    """Admittance (S) between file and tissue, (f, N).
-
-    What lies coronal of a node is a delta of three admittances: file to node, node to tissue,
-    file to tissue. Passing a resistance turns it into a star and back, which only ever adds
-    positive parts: no digits are lost, however well or badly something conducts.
-    """
-    file, wall = _cell_admittances(tips, line)
-    to_file, to_tissue = _at_nodes(file), _at_nodes(wall)
-    rows = np.arange(len(tips.canal))
-    face = line.tip_mm2 * tips.interface_per_mm2
-    to_file[line.tip_node, :, rows] += (face / (1 + face * line.tip_ohm)).T
-    to_tissue[0] += tips.flooded_siemens
-    to_tissue[-1] += line.end_siemens
-
-    f, t = to_file[0], to_tissue[0]
-    direct = np.zeros_like(f)
-    for i, ohm in enumerate(line.series_ohm, start=1):
-        passed = 1 / (1 + ohm * (f + t))
-        direct += f * t * (ohm * passed)
-        f = f * passed + to_file[i]
-        t = t * passed + to_tissue[i]
-    return np.asarray(direct + f * t / (f + t))
-
-
-def _cell_admittances(tips: Tips, line: Cells) -> tuple[Complexes, Complexes]:
-    """Of each cell to the file and through the wall to the tissue (S), (m, f, N)."""
-    interface, cementum = tips.interface_per_mm2, tips.cementum_per_mm2
-    dentine = tips.dentine_per_mm
-    file = line.file_mm2[:, None] * interface / (1 + line.lift_ohm_mm2[:, None] * interface)
-    skin = line.outer_mm[:, None] * cementum
-    wall = line.wall_mm[:, None] * (dentine * skin) / (dentine + skin * line.wall_log[:, None])
-    return file, wall
-
-
-def _at_nodes(cells: Complexes) -> Complexes:
-    """Half of a cell's admittance at each of its two nodes."""
-    nodes = np.zeros((len(cells) + 1, *cells.shape[1:]), dtype=np.complex128)
-    nodes[:-1] += cells / 2
-    nodes[1:] += cells / 2
-    return nodes

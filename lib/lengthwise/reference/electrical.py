@@ -68,8 +68,8 @@ LEAST_WALL_MM = Quantity(
     "assumption", 0.05, 0.3,
 )  # fmt: skip
 PREPARED_END_MM = Quantity(
-    0.1, "mm", "over which a prepared canal widens where preparation ends: an instrument's tip is a "
-    "blunt cone; " + _JUDGED, "assumption", 0.05, 0.2,
+    0.1, "mm", "over which a canal widens where preparation ends: an instrument's tip is a blunt "
+    "cone; " + _JUDGED, "assumption", 0.05, 0.2,
 )  # fmt: skip
 VACUUM_F_PER_M = Quantity(8.8541878188e-12, "F/m", "CODATA 2022", "from memory")
 
