@@ -109,7 +109,13 @@ def trial_panel() -> TrialPanel:
     >>> len(panel.tried.trials)
     1
     """
-    length = slider("Point set to", value=START_MM, low=SHORTEST_MM, high=FURTHEST_MM, step=STEP_MM)
+    length = slider(
+        "Point set to, from the cusp tip",
+        value=START_MM,
+        low=SHORTEST_MM,
+        high=FURTHEST_MM,
+        step=STEP_MM,
+    )
     contact = slider("Left in contact for", value=1.0, low=BRIEF_S, high=LONGEST_S, step=TICK_S,
                      unit="s")  # fmt: skip
     play = player("Play, second by second", value=1.0, low=BRIEF_S,

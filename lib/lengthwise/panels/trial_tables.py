@@ -53,7 +53,7 @@ def wicking_table() -> Sheet:
         lengths = (free[0], slow, free[1], free[2])
         rows.append((f"{seconds:g} s", *(f"{float(mm):.1f}" for mm in lengths)))
     heads = ("Contact", "Tissue, square-root law", "Tissue, entrance resists",
-             "Blood standing free", "Water standing free")  # fmt: skip
+             "Free blood", "Free water")  # fmt: skip
     return Sheet("How far liquid creeps up a point of size 20 (mm)", heads, tuple(rows))
 
 
@@ -104,11 +104,10 @@ def weighed_table() -> Sheet:
             name,
             f"{as_it_is:.1f}",
             give_or_take(float(as_it_is) + allowed, half).replace(" mm", ""),
-            f"{result.foramen_mm:.1f}",
-            f"{low:.1f} to {high:.1f}",
+            f"{result.foramen_mm:.1f} ({low:.1f} to {high:.1f})",
         ))  # fmt: skip
     foramen = lesson_state().canal.foramen_mm
-    heads = ("Wet points", "As they are", "Less what wicks", "Weighed", "Nine times in ten")
+    heads = ("Wet points", "As they are", "Less what wicks", "Weighed (nine times in ten)")
     caption = f"Where the foramen is by each (mm); it is at {foramen:.1f}"
     return Sheet(caption, heads, tuple(rows))
 
@@ -172,7 +171,7 @@ def repeats_table() -> Sheet:
                 f"± {careful.std():.2f}",
             ))  # fmt: skip
     heads = (
-        "Points, contact", "Marks as they are", "Less what wicks",
+        "Points, contact", "As they are", "Less what wicks",
         f"Spread, hand ± {everyday:.2f}", f"Spread, hand ± {study:.2f}",
     )  # fmt: skip
     return Sheet("How far short of the foramen marks end, many canals (mm)", heads, tuple(rows))
