@@ -42,7 +42,7 @@ PLANS = (
         (
             Step("working_film", technique="bisecting"),
             Step("electronic_reading"),
-            Step("point_trial", repeats=1, ran_freely=True),
+            Step("point_trial", repeats=1, run_recorded=True),
         ),
         Context(crown="intact"),
     ),

@@ -7,6 +7,7 @@ and no likelihood code, so that a slip in either shows as a disagreement.
 
 import numpy as np
 from lengthwise.reference import constants as c
+from lengthwise.reference import points as p
 from lengthwise.reference.tables import apex_distance, canal_length
 from scipy.special import betaln, gammainc, gammaincinv, log_ndtr, ndtr, ndtri
 
@@ -227,9 +228,12 @@ class Model:
             alone = [one_trial(r, meets, sd, shift, k, wick) for r in records]
             sound = sum(alone)
             held = sum(
-                np.logaddexp(np.log(stuck), np.log(1 - stuck) + log_l)
-                if record.wet_mm == 0
-                else np.log(1 - stuck) + log_l
+                felt_odds(record)
+                + (
+                    np.logaddexp(np.log(stuck), np.log(1 - stuck) + log_l)
+                    if record.wet_mm == 0
+                    else np.log(1 - stuck) + log_l
+                )
                 for record, log_l in zip(records, alone, strict=True)
             )
             laws.append(
@@ -252,6 +256,13 @@ class Model:
         ):
             return c.PAPER_TRUST_MOIST.value
         return c.PAPER_TRUST.value
+
+
+def felt_odds(record):
+    """Log of how much likelier a bound canal makes what was felt of this point."""
+    there, elsewhere = p.FELT_WHERE_BOUND.value, p.FELT_ELSEWHERE.value
+    odds = {None: 1.0, False: there / elsewhere, True: (1 - there) / (1 - elsewhere)}
+    return np.log(odds[record.ran_freely])
 
 
 def washburn(time_s, k):

@@ -13,6 +13,7 @@ import numpy as np
 from lengthwise.evidence import Context, ElectronicReading, Evidence, Record
 from lengthwise.evidence.case import CanalName
 from lengthwise.reconciliation import Reconciliation, reconcile
+from lengthwise.reconciliation.next_step import narrow_enough
 from lengthwise.reconciliation.plan import Plan, Step
 from lengthwise.reconciliation.sampler import (
     Generator,
@@ -22,6 +23,7 @@ from lengthwise.reconciliation.sampler import (
     draw_states,
     draw_truth,
 )
+from lengthwise.reference import actions
 
 from .beliefs import implied_lengths_mm
 from .casebook import GradedCase
@@ -188,5 +190,9 @@ def _has_odd_one(result: Reconciliation) -> bool:
 
 
 def _is_open(result: Reconciliation) -> bool:
-    """Too few sources, and those at odds: no length is taken on them."""
-    return result.next_step.word != "confirm"
+    """Too few sources, and those at odds: clearly no length is taken on them."""
+    if result.next_step.word == "confirm":
+        return False
+    clearly = actions.NEARLY_EQUAL_WORTH.value
+    wide = not narrow_enough(result.interval_mm())
+    return wide or result.next_step.net is None or result.next_step.net > clearly

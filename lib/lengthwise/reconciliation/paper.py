@@ -12,7 +12,7 @@ Shared by all points of a canal: the landmark's distance from the foramen, the w
 K, the wicking law. Shared by the points of one drying attempt (a source): whether it is sound. An
 unsound one is
 
-- *bound*: points stick and stay dry;
+- *bound*: points stick and stay dry, and most are felt to stick, which is evidence by itself;
 - *draining*: liquid stands above the landmark, to a height that is exponential, and every wet point
   takes some of it away: lengths drift, which is how it is found out;
 - *steady*: what points take out comes back. It repeats as well as a sound attempt does, so that
@@ -33,6 +33,7 @@ from scipy.special import log_ndtr, ndtr
 from lengthwise.evidence import PointTrial
 from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
 from lengthwise.reference import constants as c
+from lengthwise.reference import points as p
 
 from .densities import log_normal
 from .foramen import ANGLES_RAD, DIAMETERS_MM
@@ -61,6 +62,7 @@ _UPTAKE_WEIGHTS = np.exp(-(_UPTAKE_Z**2) / 2) / np.exp(-(_UPTAKE_Z**2) / 2).sum(
 class TrialTable:
     """The trials of many cases as arrays; `source` counts paper sources over all cases.
 
+    `log_bound` is how much likelier a bound canal makes what was felt (log of the ratio);
     `wet_before` counts the points of the same source that had come out wet before.
     """
 
@@ -69,6 +71,7 @@ class TrialTable:
     wet_mm: Floats
     contact_s: Floats
     false_dry: Floats
+    log_bound: Floats
     wet_before: npt.NDArray[np.intp]
     source_case: npt.NDArray[np.intp]
     source_trust: Floats
@@ -79,7 +82,7 @@ def trial_table(cases: Sequence[Sequence[Source]]) -> TrialTable:
     owner: list[int] = []
     trust: list[float] = []
     of_source: list[int] = []
-    columns: list[tuple[float, float, float, float, int]] = []
+    columns: list[tuple[float, float, float, float, float, int]] = []
     for case, sources in enumerate(cases):
         for source in sources:
             if source.kind != "point_trial":
@@ -90,18 +93,20 @@ def trial_table(cases: Sequence[Sequence[Source]]) -> TrialTable:
                 of_source.append(len(owner))
                 length = record.length_mm + record.offset_mm - source.shift_mm
                 chance = false_dry_chance(record.ran_freely)
-                columns.append((length, record.wet_mm, record.contact_s, chance, wet_before))
+                felt = _log_bound(record.ran_freely)
+                columns.append((length, record.wet_mm, record.contact_s, chance, felt, wet_before))
                 wet_before += record.wet_mm > 0
             owner.append(case)
             trust.append(source.trust)
-    arrays = np.array(columns, dtype=np.float64).reshape(-1, 5).T
-    length_mm, wet_mm, contact_s, dry_chance, before = arrays
+    arrays = np.array(columns, dtype=np.float64).reshape(-1, 6).T
+    length_mm, wet_mm, contact_s, dry_chance, log_bound, before = arrays
     return TrialTable(
         np.array(of_source, dtype=np.intp),
         length_mm,
         wet_mm,
         contact_s,
         dry_chance,
+        log_bound,
         before.astype(np.intp),
         np.array(owner, dtype=np.intp),
         np.array(trust, dtype=np.float64),
@@ -117,6 +122,18 @@ def false_dry_chance(ran_freely: bool | None) -> float:
     if ran_freely is None:
         return c.FALSE_DRY_NOT_RECORDED.value
     return (c.FALSE_DRY_RAN_FREELY if ran_freely else c.FALSE_DRY_BINDING).value
+
+
+def felt_chance(bound: bool) -> float:
+    """Probability that a point is felt not to run freely, in a bound canal or in any other."""
+    return (p.FELT_WHERE_BOUND if bound else p.FELT_ELSEWHERE).value
+
+
+def _log_bound(ran_freely: bool | None) -> float:
+    if ran_freely is None:
+        return 0.0
+    there, elsewhere = felt_chance(True), felt_chance(False)
+    return float(np.log((1 - there) / (1 - elsewhere) if ran_freely else there / elsewhere))
 
 
 def paper_log_likelihood(table: TrialTable, landmark_mm: Floats, step_mm: float) -> Floats:
@@ -135,7 +152,8 @@ def paper_log_likelihood(table: TrialTable, landmark_mm: Floats, step_mm: float)
     all_dry = _log_dry(at_dry, dry, sd)
     each = all_dry[:, extra:]
     dry_clean = sum_by(dry.source, each, count)
-    dry_bound = sum_by(dry.source, np.logaddexp(sticks, slips + each), count)
+    sticking = np.logaddexp(sticks, slips + each) + dry.log_bound[:, None]
+    dry_bound = sum_by(dry.source, sticking, count)
     draining = _draining(at_dry, dry, at_wet, wet, step_mm)
     steady = _steady(sum_by(dry.source, all_dry, count), at_wet, wet, step_mm)
     pooled = np.logaddexp(
@@ -146,7 +164,7 @@ def paper_log_likelihood(table: TrialTable, landmark_mm: Floats, step_mm: float)
     for node in range(len(_NODE_WEIGHTS)):
         each = _log_wet(at_wet[:, extra:], wet, sd, node)
         sound = dry_clean + sum_by(wet.source, each, count)
-        bound = dry_bound + sum_by(wet.source, slips + each, count)
+        bound = dry_bound + sum_by(wet.source, slips + each + wet.log_bound[:, None], count)
         mixed = mix(
             table.source_trust[:, None], sound, np.logaddexp(pooled, np.log(bound_share) + bound)
         )
@@ -219,6 +237,7 @@ def _rows_where(table: TrialTable, wanted: npt.NDArray[np.bool_]) -> TrialTable:
         wet_mm=table.wet_mm[wanted],
         contact_s=table.contact_s[wanted],
         false_dry=table.false_dry[wanted],
+        log_bound=table.log_bound[wanted],
         wet_before=table.wet_before[wanted],
     )
 

@@ -20,7 +20,8 @@ Kind = Literal[
 class Step:
     """One kind of measurement, taken `repeats` times.
 
-    For paper points `repeats` counts the points at the last length, after the staircase found it.
+    For paper points `repeats` counts the points at the last length, after the staircase found it;
+    `run_recorded` says whether it is written down of each if it ran freely.
     """
 
     kind: Kind
@@ -29,7 +30,7 @@ class Step:
     stage: Stage | None = None
     technique: Technique | None = None
     contact_s: float = 1.0
-    ran_freely: bool | None = None
+    run_recorded: bool = False
     liquid_in_canal: Liquid | None = None
 
 
@@ -66,7 +67,9 @@ def as_evidence(plan: Plan, records: tuple[Record, ...]) -> Evidence:
     )
 
 
-def blank(step: Step, length_mm: float, second_mm: float = 0.0) -> Record:
+def blank(
+    step: Step, length_mm: float, second_mm: float = 0.0, *, ran_freely: bool | None = None
+) -> Record:
     """A record of this step: the length, and what was measured beside it (gap or wet mark)."""
     measured: dict[str, dict[str, object]] = {
         "preoperative_film": {"tooth_length_mm": length_mm, "technique": step.technique},
@@ -80,7 +83,7 @@ def blank(step: Step, length_mm: float, second_mm: float = 0.0) -> Record:
             "length_mm": length_mm,
             "wet_mm": second_mm,
             "contact_s": step.contact_s,
-            "ran_freely": step.ran_freely,
+            "ran_freely": ran_freely,
         },
         "tactile_stop": {"length_mm": length_mm},
     }

@@ -13,7 +13,7 @@ from lengthwise.evidence import Record
 from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
 from lengthwise.reference import constants as c
 
-from .paper import DRIFTS_MM, HIGHEST_POOL_MM, false_dry_chance
+from .paper import DRIFTS_MM, HIGHEST_POOL_MM, false_dry_chance, felt_chance
 from .plan import Step, blank
 
 Generator = np.random.Generator
@@ -91,11 +91,13 @@ def points(now: Sitting, rng: Generator) -> list[Record]:
     """A staircase of half millimetres until dry turns wet (or wet dry), then the repeats."""
     lengths: list[float] = []
     marks: list[float] = []
+    ran: list[bool | None] = []
 
     def try_at(length_mm: float) -> None:
         wet_before = now.wet_before + sum(mark > 0 for mark in marks)
         lengths.append(length_mm)
-        marks.append(_mark_mm(now, length_mm, wet_before, rng))
+        ran.append(_ran_freely(now, rng))
+        marks.append(_mark_mm(now, length_mm, wet_before, ran[-1], rng))
 
     try_at(settable(now.estimate_mm - 0.5))
     while len(marks) < MOST_POINTS:
@@ -111,18 +113,29 @@ def points(now: Sitting, rng: Generator) -> list[Record]:
     )
     for _ in range(now.step.repeats):
         try_at(first_wet)
-    pairs = zip(lengths, marks, strict=True)
-    return [blank(now.step, length, min(mark, length)) for length, mark in pairs]
+    return [
+        blank(now.step, length, min(mark, length), ran_freely=freely)
+        for length, mark, freely in zip(lengths, marks, ran, strict=True)
+    ]
 
 
-def _mark_mm(now: Sitting, length_mm: float, wet_before: int, rng: Generator) -> float:
+def _ran_freely(now: Sitting, rng: Generator) -> bool | None:
+    """Whether a point was felt to run freely, where that is written down."""
+    if not now.step.run_recorded:
+        return None
+    return bool(rng.random() >= felt_chance(now.state == "bound"))
+
+
+def _mark_mm(
+    now: Sitting, length_mm: float, wet_before: int, ran_freely: bool | None, rng: Generator
+) -> float:
     """Length of the mark (mm) on a point set to `length_mm`; 0 when it comes out dry."""
     scatter = c.POOL_SCATTER_SD_MM.value if now.state == "draining" else 0.0
     placement = rng.normal(0, np.hypot(c.PLACEMENT_SD_MM.value, scatter))
     level_mm = max(now.flaw.early_mm - now.flaw.drift_mm * wet_before, 0.0)
     beyond = length_mm + placement - (now.truth.paper_mm + now.longer_mm - level_mm)
     stuck = now.state == "bound" and rng.random() < c.BOUND_DRY.value
-    if stuck or beyond <= 0 or rng.random() < false_dry_chance(now.step.ran_freely):
+    if stuck or beyond <= 0 or rng.random() < false_dry_chance(ran_freely):
         return 0.0
     # a mark that would come out shorter than a twentieth of a millimetre is still seen as wet
     return max(float(beyond + _above_mm(now, rng)), 0.05)

@@ -75,7 +75,12 @@ FALSE_DRY_NOT_RECORDED = Quantity(
     0.06, "1", "dry although past; " + _JUDGED, "assumption", 0.02, 0.15
 )
 FALSE_DRY_BINDING = Quantity(
-    0.90, "1", "a point that binds ends short of its length; " + _JUDGED, "assumption", 0.5, 0.98
+    0.80,
+    "1",
+    "dry although past: a point that binds ends short; " + _JUDGED,
+    "assumption",
+    0.5,
+    0.95,
 )
 PAPER_TRUST = Quantity(0.90, "1", "a canal dried as taught; " + _JUDGED, "assumption", 0.75, 0.97)
 PAPER_TRUST_MOIST = Quantity(

@@ -38,6 +38,18 @@ STUCK_NOTICED = Quantity(
     "assumption", 0.6, 0.95,
 )  # fmt: skip
 
+FELT_WHERE_BOUND = Quantity(
+    0.75, "1", "of points in a canal in which points stick; " + _JUDGED, "assumption", 0.5, 0.9
+)
+FELT_ELSEWHERE = Quantity(
+    0.02,
+    "1",
+    "of points in any other canal, felt not to run; " + _JUDGED,
+    "assumption",
+    0.005,
+    0.05,
+)
+
 # --- the canal as it is prepared ------------------------------------------------------------------
 PREPARED_WIDER_MM = Quantity(
     0.10, "mm", "than the constriction: two or three sizes", "common practice"
