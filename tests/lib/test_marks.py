@@ -107,6 +107,23 @@ def test_not_yet_earns_where_no_length_should_be_taken():
     assert mark(Determination(24.0, 23.5, 23.0, 25.0, next_step=word), OPEN).share == 0.0
 
 
+def test_a_step_worth_nearly_as_much_as_the_best_earns_as_much():
+    film = WorkingFilm(
+        file_length_mm=25.0, tip_short_of_radiographic_apex_mm=0.7, technique="paralleling"
+    )
+    graded = case(film)
+    step = reconcile(graded.evidence).next_step
+    assert step.word == "points"
+    assert step.also == ("reading",)
+    best, near, far = (
+        mark(Determination(next_step=word), graded) for word in ("points", "reading", "film")
+    )
+    assert (best.share, near.share, far.share) == (1.0, 1.0, 0.5)
+    assert "are what the evidence asks for" in best.explanation
+    assert "nearly as much as the best one (points): it earns in full" in near.explanation
+    assert "The step that helps most here" in far.explanation
+
+
 def test_not_yet_earns_nothing_where_a_length_can_be_taken():
     marks = mark(Determination(next_step="film"), SOUND)
     assert marks.share == 0.0

@@ -47,16 +47,21 @@ def _answered(determination: Determination) -> str:
 def _compared(determination: Determination, result: Reconciliation) -> str:
     recommended = result.working_length_mm
     if recommended is None:
+        best, also = result.next_step.word, result.next_step.also
         if not determination.is_not_yet:
             return (
                 "On this evidence no length should be taken yet: look again at how far the sources "
-                f"disagree. The step that helps most: {NEXT_STEPS[result.next_step.word]}."
+                f"disagree. The step that helps most: {NEXT_STEPS[best]}."
             )
-        if determination.next_step == result.next_step.word:
+        if determination.next_step == best:
             return "Not taking a length yet, and this next step, are what the evidence asks for."
+        if determination.next_step in also:
+            return (
+                "Not taking a length yet is right, and this next step is worth nearly as much as "
+                f"the best one ({best}): it earns in full."
+            )
         return (
-            "Not taking a length yet is right. The step that helps most here: "
-            f"{NEXT_STEPS[result.next_step.word]}."
+            f"Not taking a length yet is right. The step that helps most here: {NEXT_STEPS[best]}."
         )
     if determination.is_not_yet:
         return (

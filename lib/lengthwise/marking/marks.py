@@ -5,7 +5,8 @@
 - Interval (half): the posterior-expected interval score (Gneiting & Raftery 2007, J Am Stat
   Assoc 102:359) of the best 90 % interval over that of the student's.
 - "Not yet": where the library takes no length, saying so is half and the right next step the
-  other half. Where it takes one, "not yet" earns nothing; nor does a length where it takes none.
+  other half; steps that are worth nearly as much as the best (`NEARLY_EQUAL_WORTH`) are as right.
+  Where it takes one, "not yet" earns nothing; nor does a length where it takes none.
 - A step that could hurt somebody earns nothing.
 """
 
@@ -49,7 +50,8 @@ def mark(determination: Determination, case: GradedCase) -> Marks:
     if result.working_length_mm is None:
         share = 0.0
         if determination.is_not_yet:
-            share = 0.5 + 0.5 * (determination.next_step == result.next_step.word)
+            right = (result.next_step.word, *result.next_step.also)
+            share = 0.5 + 0.5 * (determination.next_step in right)
         return Marks(share, explain(determination, result, case.target_mm))
     length = _length_share(determination.working_length_mm, result.working_length_mm)
     interval = _interval_share(determination, result)

@@ -9,7 +9,7 @@ from lengthwise.evidence import Evidence
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, Source
-from lengthwise.reconciliation.next_step import choose_next_step
+from lengthwise.reconciliation.next_step import narrow_enough
 from lengthwise.reconciliation.result_view import percent, signed_mm
 
 _TABLE_CSS = """
@@ -43,9 +43,8 @@ class TableRow:
 
 
 def takes_a_length(result: Reconciliation) -> bool:
-    """Tell whether a length may be taken, without weighing every source again."""
-    step = choose_next_step(result.reasons_to_ask, result.interval_mm(), dict)
-    return step.word == "confirm"
+    """Tell whether a length may be taken at all; the verdict says if something is better."""
+    return not result.reasons_to_ask and narrow_enough(result.interval_mm())
 
 
 def count_past(share: float) -> str:

@@ -1,13 +1,20 @@
 """What to do next: take the length and confirm it, get one more source, or stop and ask.
 
-A first form by rules. A length is taken when its 90 % interval is narrow enough; where it is
-not, the rule names what is missing, and where nothing is missing, somebody to ask.
+One more source is asked for where its expected reduction of the loss is more than its cost (see
+`next_worth`). Where nothing is worth its cost the length is enough, if it is known well enough to
+be taken at all; if not, sources that have not spoken are heard whatever they cost, and after them
+somebody has to be asked. Scope, what points ask, and sources that still contradict each other come
+first: no sum argues them away. Nor does a sum argue away a radiograph that the clinic requires,
+which is why "enough" says so.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from lengthwise.reference import actions
 from lengthwise.reference import constants as c
+
+from .next_actions import Weighed
 
 NEXT_STEPS: dict[str, str] = {
     "confirm": "good enough: confirm the length by radiograph as the clinic requires, record it",
@@ -24,17 +31,34 @@ UNSAFE_STEPS = frozenset({"longer"})
 
 @dataclass(frozen=True)
 class NextStep:
-    """A word from `NEXT_STEPS` and the reason in one sentence."""
+    """What to do next, and why.
+
+    Attributes
+    ----------
+    word : from `NEXT_STEPS`.
+    sentence : the reason in one sentence, or two.
+    also : words of other steps that are worth nearly as much, and as right.
+    net : what the step is worth, less its cost; None where it does not rest on its worth.
+    """
 
     word: str
     sentence: str
+    also: tuple[str, ...] = ()
+    net: float | None = None
+
+
+def narrow_enough(interval_mm: tuple[float, float]) -> bool:
+    """Whether a length may be taken at all where its 90 % interval is this (mm)."""
+    return interval_mm[1] - interval_mm[0] <= c.WIDEST_INTERVAL_MM.value
 
 
 def choose_next_step(
     reasons_to_ask: Sequence[str],
     interval_mm: tuple[float, float],
-    trust_by_kind: Callable[[], dict[str, float]],
+    weighed: Callable[[], Sequence[Weighed]],
+    *,
     question: str | None = None,
+    conflict: Callable[[], str | None] = lambda: None,
 ) -> NextStep:
     """The next step for a case.
 
@@ -44,39 +68,54 @@ def choose_next_step(
         Why the case is out of scope; empty when it is not.
     interval_mm : (float, float)
         90 % interval of the foramen (mm).
-    trust_by_kind : callable
-        Gives, for every kind of source that spoke, how far it is believed after the fact. Asked
-        only when the length is open, because working it out takes longer than the rest.
+    weighed : callable
+        Gives the actions that can be taken, the worthiest first (`weigh_actions`).
     question : str, optional
         What the points ask before a length is taken (see `points_question`).
+    conflict : callable
+        Gives the conflict that repeats have not resolved; asked only where the length is open,
+        because working it out takes longer than the rest.
 
     Examples
     --------
-    >>> choose_next_step((), (25.0, 25.8), lambda: {"point_trial": 0.98}).word
+    >>> choose_next_step((), (25.0, 25.8), tuple).word
     'confirm'
-    >>> choose_next_step((), (23.0, 26.0), lambda: {"electronic_reading": 0.5}).word
-    'film'
+    >>> choose_next_step((), (23.0, 26.0), tuple).word
+    'ask'
     """
     if reasons_to_ask:
         return NextStep("ask", f"Not with these sources: {'; '.join(reasons_to_ask)}. Ask.")
     if question:
         return NextStep("points", question)
-    width = interval_mm[1] - interval_mm[0]
-    widest = c.WIDEST_INTERVAL_MM.value
-    if width <= widest:
+    open_mm = f"the foramen may still lie anywhere within {interval_mm[1] - interval_mm[0]:.1f} mm"
+    narrow = narrow_enough(interval_mm)
+    apart = None if narrow else conflict()
+    if apart:
+        return NextStep("ask", f"All sources have spoken, and {apart}: {open_mm}. Ask.")
+    every = weighed()
+    worthy = [one for one in every if one.net > 0]
+    if not worthy and not narrow:  # no length can be taken, so whoever has not spoken is heard
+        worthy = [one for one in every if not one.spoken]
+    if worthy:
+        return _worthiest(worthy, open_mm)
+    if narrow:
         return NextStep(
             "confirm",
             "Enough for the length; confirm by radiograph as your clinic requires, and record.",
         )
-    open_mm = f"the foramen may still lie anywhere within {width:.1f} mm"
-    trust = trust_by_kind()
-    if trust.get("point_trial", 1.0) < c.PAPER_NOT_DRY_BELOW.value:
-        return NextStep("points", f"Dry the canal, then repeat the points: {open_mm}.")
-    for kind, word, what in (
-        ("working_film", "film", "Take a working radiograph"),
-        ("electronic_reading", "reading", "Take an electronic reading"),
-        ("point_trial", "points", "Dry the canal and try paper points"),
-    ):
-        if kind not in trust:
-            return NextStep(word, f"{what}: {open_mm}.")
-    return NextStep("ask", f"All sources have spoken and do not agree: {open_mm}. Ask.")
+    return NextStep("ask", f"Nothing more is worth its cost here, yet {open_mm}. Ask.")
+
+
+def _worthiest(worthy: Sequence[Weighed], open_mm: str) -> NextStep:
+    best = worthy[0]
+    others = [one for one in worthy[1:] if best.net - one.net <= actions.NEARLY_EQUAL_WORTH.value]
+    action = best.action
+    sentence = (
+        f"{action.again if best.spoken else action.first}: {open_mm}. Expected gain "
+        f"{best.worth.gain:.2f}, cost {action.cost.value:.2f} ({action.spends}); 1 is the harm of "
+        "ending a millimetre short."
+    )
+    if others:
+        words = " or ".join(f'"{one.action.word}"' for one in others)
+        sentence += f" Worth nearly as much: {words}."
+    return NextStep(action.word, sentence, tuple(one.action.word for one in others), best.net)

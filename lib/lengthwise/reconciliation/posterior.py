@@ -130,7 +130,7 @@ def _normalised(grid_mm: Floats, log_density: Floats, step_mm: float) -> Posteri
 
 def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float) -> Floats:
     """Unnormalised log-density (canals, points); each canal's grid begins at its own start."""
-    owner, log_weight, copies = _shortened(canals)
+    owner, log_weight, copies = shortened(canals)
     log_density = _joint(copies, start_mm[owner], points, step_mm) + log_weight[:, None]
     if len(copies) == len(canals):
         return log_density
@@ -139,7 +139,7 @@ def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm
     return result
 
 
-def _shortened(canals: Sequence[Canal]) -> tuple[npt.NDArray[np.intp], Floats, list[Canal]]:
+def shortened(canals: Sequence[Canal]) -> tuple[npt.NDArray[np.intp], Floats, list[Canal]]:
     """Every canal once for each amount of shortening between its stages (once, if only one)."""
     owner, log_weight, copies = [], [], []
     for i, canal in enumerate(canals):
@@ -178,8 +178,38 @@ def shortening_mm(stage: str | None, latest: str | None, z: float) -> float:
 
 def _joint(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float) -> Floats:
     """Log-density of every canal over the foramen, all families together (canals, points)."""
+    said = log_density_by_family(canals, start_mm, points, step_mm)
+    return said.apex + said.stop + _over_widths(said.paper + said.reading)
+
+
+def _over_widths(log_density: Floats) -> Floats:
+    return log_density[0] if len(log_density) == 1 else log_mean_exp(log_density, DIAMETER_WEIGHTS)
+
+
+@dataclass(frozen=True)
+class ByFamily:
+    """Log-density over the foramen by the sources that share a landmark.
+
+    Attributes
+    ----------
+    apex, stop : the end of the root with its average, and tactile stops; (canals, points).
+    paper, reading : at each node of the foramen's width (nodes, canals, points); a single node of
+        zeros where none has spoken.
+    """
+
+    apex: Floats
+    stop: Floats
+    paper: Floats
+    reading: Floats
+
+
+def log_density_by_family(
+    canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float
+) -> ByFamily:
+    """What each family of sources says of the foramen; lengths as shifted by `shortened`."""
     teeth = [(canal.tooth, canal.canal) for canal in canals]
     sources = [canal.sources for canal in canals]
+    nodes = range(len(DIAMETERS_MM))
 
     def grid(first_mm: float, last_mm: float) -> Floats:
         before, after = round(first_mm / step_mm), round(last_mm / step_mm)
@@ -191,30 +221,38 @@ def _joint(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: floa
     films = apex.film_table(sources)
     if len(films.source):
         on_apex = on_apex + apex.film_log_likelihood(films, apex_mm)
-    total = carry(on_apex, offsets, step_mm)
 
+    nothing = np.zeros((len(canals), points))
     stops = stop.stop_table(sources)
+    by_stop = nothing
     if len(stops.source_case):
-        total = total + stop.stop_log_likelihood(stops, grid(0.0, 0.0))
+        by_stop = stop.stop_log_likelihood(stops, grid(0.0, 0.0))
 
+    by_paper = by_reading = nothing[None]
     trials, signals = paper.trial_table(sources), reading.signal_table(sources)
-    if not len(trials.source) and not len(signals.source_case):
-        return total
-    widths = [np.zeros_like(total) for _ in DIAMETERS_MM]
     if len(trials.source):
-        first = min(paper.paper_offsets(k).first_mm for k in range(len(widths)))
-        last = max(paper.paper_offsets(k).last_mm for k in range(len(widths)))
+        first = min(paper.paper_offsets(k).first_mm for k in nodes)
+        last = max(paper.paper_offsets(k).last_mm for k in nodes)
         landmark = grid(first - paper.HIGHEST_POOL_MM, last)
         on_paper = paper.paper_log_likelihood(trials, landmark, step_mm)
-        for k in range(len(widths)):
-            own = paper.paper_offsets(k)
-            widths[k] += carry(_cut(on_paper, own, first, last, step_mm), own, step_mm)
+        by_paper = np.stack(
+            [
+                carry(_cut(on_paper, own, first, last, step_mm), own, step_mm)
+                for own in map(paper.paper_offsets, nodes)
+            ]
+        )
     if len(signals.source_case):
-        for k in range(len(widths)):
-            own = reading.reading_offsets(k)
-            on_signal = reading.reading_log_likelihood(signals, grid(own.first_mm, own.last_mm))
-            widths[k] += carry(on_signal, own, step_mm)
-    return total + log_mean_exp(np.stack(widths), DIAMETER_WEIGHTS)
+        by_reading = np.stack(
+            [
+                carry(
+                    reading.reading_log_likelihood(signals, grid(own.first_mm, own.last_mm)),
+                    own,
+                    step_mm,
+                )
+                for own in map(reading.reading_offsets, nodes)
+            ]
+        )
+    return ByFamily(carry(on_apex, offsets, step_mm), by_stop, by_paper, by_reading)
 
 
 def _cut(

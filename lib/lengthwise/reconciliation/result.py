@@ -10,12 +10,14 @@ import numpy.typing as npt
 from lengthwise.evidence import Evidence
 
 from .decision import Loss, best_length_mm
+from .next_actions import weigh_actions
 from .next_step import NextStep, choose_next_step
 from .points_question import points_question
 from .posterior import Canal, Posterior, foramen_posteriors
 from .result_view import chart_line, html_view, plain_sentence
 from .scope import ask_reasons
 from .sources import AVERAGE, Source
+from .unresolved import unresolved_conflict
 
 Floats = npt.NDArray[np.float64]
 LIKELY = 0.90
@@ -132,7 +134,11 @@ class Reconciliation:
         """What to do next, and why."""
         question = points_question(self.used, self._past_by_others, self._trust_by_kind)
         return choose_next_step(
-            self.reasons_to_ask, self.interval_mm(), self._trust_by_kind, question
+            self.reasons_to_ask,
+            self.interval_mm(),
+            lambda: weigh_actions(self.evidence, self.used, self.posterior, self.loss),
+            question=question,
+            conflict=lambda: unresolved_conflict(self.used, self.sources),
         )
 
     def _past_by_others(self, length_mm: float) -> float:

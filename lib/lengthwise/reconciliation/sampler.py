@@ -37,6 +37,8 @@ __all__ = [
     "Truth",
     "draw_case",
     "draw_evidence",
+    "draw_flaw",
+    "draw_state",
     "draw_states",
     "draw_truth",
     "key_of",
@@ -93,7 +95,7 @@ def draw_truth(plan: Plan, rng: Generator) -> Truth:
 
 def draw_states(plan: Plan, rng: Generator) -> States:
     """For each source whether it is sound, and if not, in which way."""
-    return {key_of(s): _state(s, rng) for s in sources_of(skeleton(plan)) if s.kind != AVERAGE}
+    return {key_of(s): draw_state(s, rng) for s in sources_of(skeleton(plan)) if s.kind != AVERAGE}
 
 
 def key_of(source: Source) -> Key:
@@ -101,7 +103,8 @@ def key_of(source: Source) -> Key:
     return source.kind, source.visit, source.stage, source.attempt
 
 
-def _state(source: Source, rng: Generator) -> str:
+def draw_state(source: Source, rng: Generator) -> str:
+    """Whether a source is sound, and if not, in which way."""
     if rng.random() < source.trust:
         return "sound"
     if source.kind == "point_trial":
@@ -117,7 +120,7 @@ def _state(source: Source, rng: Generator) -> str:
 def draw_evidence(plan: Plan, truth: Truth, states: States, rng: Generator) -> Evidence:
     """What the plan's steps find in this canal, each source being in its state."""
     latest = latest_stage(sources_of(skeleton(plan)))
-    flaws = {key: _flaw(state, rng) for key, state in states.items()}
+    flaws = {key: draw_flaw(state, rng) for key, state in states.items()}
     low, high, a, b = beta_of(plan.tooth, plan.canal)
     estimate = low + (high - low) * a / (a + b) - 1.0  # the textbook's average, less a millimetre
     attempts = drying_attempts(skeleton(plan).records)
@@ -135,7 +138,8 @@ def draw_evidence(plan: Plan, truth: Truth, states: States, rng: Generator) -> E
     return as_evidence(plan, tuple(records))
 
 
-def _flaw(state: str, rng: Generator) -> Flaw:
+def draw_flaw(state: str, rng: Generator) -> Flaw:
+    """What the records of a source in this state share."""
     if state in ("draining", "steady"):
         return draw_pool(state, rng)
     mean = {"early": c.READING_EARLY_MEAN_MM.value, "caught": c.STOP_EARLY_MEAN_MM.value}
