@@ -287,7 +287,7 @@ def test_the_numbers_in_the_questions_are_those_of_the_library() -> None:
 def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     cells = json.loads(LESSON.read_text("utf-8"))["cells"]
     text = "".join("".join(cell["source"]) for cell in cells)
-    too_long = {row[0]: int(row[3].split()[0]) for row in reach_table().rows}
+    too_long = {row[0]: int(row[3]) for row in reach_table().rows}
     assert "A 25 mm file, the usual one, is too short for nine upper canines in ten" in text
     assert 88 <= too_long["25 mm file"] <= 94
     assert "The 28 mm file is too short for about half of them" in text
@@ -298,7 +298,7 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     assert "The foramen lies at 29.0 mm" in text
     assert foramen == pytest.approx(29.0, abs=0.05)
     assert foramen - 0.5 == pytest.approx(CANINE_MM, abs=0.05)
-    reached = [row[0] for row in canine_table(lay_out(CANINE_MM)).rows if row[3] == "reaches"]
+    reached = [row[0] for row in canine_table(lay_out(CANINE_MM)).rows if row[2] == "reaches"]
     assert "One file reaches" in text
     assert reached == ["31 mm file"]
     said = {(row[0].split(":")[0], row[1]): row[2] for row in outcomes_table().rows}
@@ -316,16 +316,16 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
 
 def test_the_same_ending_can_be_past_one_landmark_and_short_of_the_other() -> None:
     rows = {row[0]: row[1:] for row in landmarks_table().rows}
-    assert rows["0.2 mm past"] == ("0.19 mm short", "0–2 short", "0.62 mm short", "0–2 short")
-    assert rows["0.6 mm past"] == ("0.21 mm past", "past", "0.22 mm short", "0–2 short")
+    assert rows["0.2 past"] == ("0.19 short → 0–2 short", "0.62 short → 0–2 short")
+    assert rows["0.6 past"] == ("0.21 past → past", "0.22 short → 0–2 short")
 
 
 def test_the_loss_table_is_steeper_past_and_steepest_near_a_nerve() -> None:
     rows = {row[0]: [float(cell) for cell in row[1:]] for row in loss_table().rows}
-    vital, necrotic, near = rows["1.0 mm past"]
-    assert near > vital == necrotic > 5 * rows["1.0 mm short"][0]
-    assert rows["3.0 mm short"][1] > rows["3.0 mm short"][0]
-    assert rows["0.5 mm short"] == [0.0, 0.0, 0.0]
+    vital, necrotic, near = rows["1.0 past"]
+    assert near > vital == necrotic > 5 * rows["1.0 short"][0]
+    assert rows["3.0 short"][1] > rows["3.0 short"][0]
+    assert rows["0.5 short"] == [0.0, 0.0, 0.0]
 
 
 def test_no_word_of_the_first_picture_covers_another(panel: SuppliesPanel) -> None:

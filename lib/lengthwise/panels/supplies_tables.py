@@ -32,11 +32,11 @@ def reach_table() -> Sheet:
     rows = []
     for one in supplies():
         by_handpiece = _mm(longest_reached_mm(one, "handpiece")) if one.kind == "file" else "–"
-        too_long = f"{too_long_in_100(FRONT, one, TARGET_MM)} of 100"
+        too_long = f"{too_long_in_100(FRONT, one, TARGET_MM)}"
         rows.append((one.name, _mm(longest_reached_mm(one)), by_handpiece, too_long))
-    heads = ("It reaches", "by hand or tweezers to", "by a handpiece to",
-             "Upper canines too long for it")  # fmt: skip
-    return Sheet("The longest working length that each serves", heads, tuple(rows))
+    heads = ("Reaches", "by hand, to", "by handpiece, to", "Too short for")
+    caption = "Longest working length it serves (mm); too short for how many of 100 upper canines"
+    return Sheet(caption, heads, tuple(rows))
 
 
 def assumed_table() -> Sheet:
@@ -58,14 +58,13 @@ def canine_table(plan: SuppliesPlan) -> Sheet:
     rows = tuple(
         (
             one.supply.name,
-            f"{abs(one.left_mm):.1f} mm {'below' if one.left_mm < 0 else 'above'}",
-            _mm(one.needed_mm),
+            f"{_mm(abs(one.left_mm))} {'below' if one.left_mm < 0 else 'above'}",
             one.verdict,
         )
         for one in plan.reaches
     )
-    heads = ("Instrument or point", "Ends, from the reference", "Needed above", "Verdict")
-    return Sheet(f"A canine of {plan.working_length_mm:.1f} mm working length", heads, rows)
+    caption = f"A canine of {_mm(plan.working_length_mm)} mm working length"
+    return Sheet(caption, ("Its end", "from the reference (mm)", "Verdict"), rows)
 
 
 def landmarks_table() -> Sheet:
@@ -75,11 +74,10 @@ def landmarks_table() -> Sheet:
         row = [_end(end)]
         for fdi in (FRONT, BACK):
             from_apex = end + apex_distance(fdi).mean_mm
-            row += [_end(from_apex, digits=2), ROWS[outcome_group(from_apex)]]
+            row.append(f"{_end(from_apex, digits=2)} → {ROWS[outcome_group(from_apex)]}")
         rows.append(tuple(row))
-    heads = ("From the foramen", "Front tooth: from the radiographic apex", "counted as",
-             "Back tooth: the same", "counted as")  # fmt: skip
-    return Sheet("The same filling by two landmarks", heads, tuple(rows))
+    caption = "From the foramen; from the radiographic apex → group of the studies (mm)"
+    return Sheet(caption, ("Foramen", "Apex, front tooth", "Apex, back tooth"), tuple(rows))
 
 
 def outcomes_table() -> Sheet:
@@ -128,7 +126,7 @@ def loss_table() -> Sheet:
     """The loss by ending, for three kinds of case.
 
     >>> loss_table().rows[-1]
-    ('1.0 mm past', '6.2', '6.2', '10.2')
+    ('1.0 past', '6.2', '6.2', '10.2')
     """
     cases = (
         Context(pulp="vital"),
@@ -139,7 +137,7 @@ def loss_table() -> Sheet:
     rows = tuple(
         (_end(end), *(f"{float(loss.cost(-end, 0.0)):.1f}" for loss in losses)) for end in ENDS_MM
     )
-    heads = ("Ends, from the foramen", "Vital pulp", "Necrotic", "Vital, nerve or sinus near")
+    heads = ("Ends, from the foramen (mm)", "Vital pulp", "Necrotic", "Vital, nerve or sinus near")
     return Sheet("What the loss of this course counts (target 0.5 mm)", heads, rows)
 
 
@@ -179,10 +177,10 @@ def _effect(one: OutcomeEffect) -> str:
 
 
 def _mm(length_mm: float) -> str:
-    return f"{length_mm:.1f} mm"
+    return f"{length_mm:.1f}"
 
 
 def _end(short_mm: float, digits: int = 1) -> str:
     if short_mm == 0:
         return "at it"
-    return f"{abs(short_mm):.{digits}f} mm {'short' if short_mm > 0 else 'past'}"
+    return f"{abs(short_mm):.{digits}f} {'short' if short_mm > 0 else 'past'}"
