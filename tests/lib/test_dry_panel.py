@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import json
 import re
 from dataclasses import replace
@@ -42,7 +41,16 @@ from lengthwise.panels.dry_lesson import (
     open_dry_lesson,
     removed_table,
 )
-from lengthwise.panels.dry_panel import ACTIONS, DO_FIRST, JUDGE_FIRST, DryPanel, dry_panel
+from lengthwise.panels.dry_panel import (
+    ACTIONS,
+    DO_FIRST,
+    JUDGE_FIRST,
+    OWN_MIND,
+    THEN,
+    TRY,
+    DryPanel,
+    dry_panel,
+)
 from lengthwise.panels.dry_picture import HIDDEN, SHOWN, draw_dry
 from lengthwise.panels.dry_words import (
     JUDGEMENTS,
@@ -88,14 +96,17 @@ def line_of(name: str, *actions: object) -> Line:
 @pytest.mark.parametrize("letter", LETTERS)
 def test_every_action_in_every_canal_gives_a_picture_and_two_sentences(letter: str) -> None:
     panel = dry_panel(letter)
-    for action, length in itertools.product(ACTIONS, (20.0, 24.5)):
+    for action, length in [(POINT, 20.0), *((action, 24.5) for action in ACTIONS)]:
         before = len(panel.sitting.line.entries)
         act(panel, action, length)
         assert len(panel.sitting.line.entries) == before + 1
         assert panel.happened.text == panel.sitting.line.entries[-1].outcome.sentence
         assert f'alt="{panel.sentence.text}"' in picture(panel).replace("&#x27;", "'")
         assert panel.sentence.text.startswith(f"Canal {letter}: ")
+        assert panel.library.text == OWN_MIND
+        panel.ask.click()
         assert panel.library.text.startswith("The library")
+        assert "cost" not in panel.library.text
     assert panel._repr_mimebundle_()["text/plain"] == panel.sentence.text
 
 
@@ -132,10 +143,12 @@ def test_what_is_inside_is_hidden_until_a_judgement_is_committed(panel: DryPanel
     state = panel.sitting.line.state
     assert f"the foramen lies at {state.canal.foramen_mm:.1f} mm" in panel.sentence.text
     assert drawing.foramen.get_ydata()[0] == state.canal.foramen_mm
+    assert panel.library.text.startswith("The library")
     np.testing.assert_allclose(
         drawing.surface.get_ydata(), [standing_mm(s) for s in panel.sitting.line.states]
     )
     panel.canal.value = "B"
+    assert panel.hint.text == TRY["B"] + THEN
     assert "In truth" not in panel.sentence.text
     assert panel.answer.text == panel.judgement.value == ""
 
@@ -209,7 +222,7 @@ def test_in_canal_a_drying_to_the_right_length_brings_back_a_length() -> None:
     dry = all_done(wet, [Dry(23.5), *map(TryPoint, (23.5, 24.0, 24.5, 24.5))])
     result = reconcile(evidence_of(dry))
     assert result.interval_mm()[0] < foramen < result.interval_mm()[1]
-    assert result.next_step.word == "confirm"
+    assert np.diff(result.interval_mm())[0] < 1.5
     assert found(dry.state) == "dry"
     assert looks_dry(dry)
 
@@ -345,9 +358,11 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     removed = removed_table().rows
     assert "0.3 mm wide holds about 0.07 µl in a millimetre" in text
     # By hand: a cylinder of 0.3 mm holds π 0.15² = 0.0707 µl in a millimetre.
-    assert float(removed[1][1].split()[0]) == pytest.approx(np.pi * 0.15**2, abs=5e-4)
+    assert float(removed[1][1]) == pytest.approx(np.pi * 0.15**2, abs=5e-4)
+    assert "takes up a quarter of it for every millimetre" in text
+    assert float(removed[1][2]) == pytest.approx(np.pi * 0.15**2 / 4, abs=1e-3)
     assert "wet for two millimetres lowers the liquid in a canal of 0.3 mm by about half" in text
-    assert removed[1][4] == "0.5 mm"
+    assert removed[1][4] == "0.5"
     drift = drift_table().rows
     ends = numbers(drift, 1)
     assert "From the fourth point to the fifth the mark went back a little" in text
@@ -362,5 +377,9 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     alone = numbers(ooze, 4)
     assert alone == sorted(alone)
     assert 70 <= alone[-2] <= alone[-1] <= 80
+    wide = numbers(ooze, 5)
+    assert "its interval grows from 1.4 to about 2 mm" in text
+    assert wide[0] == pytest.approx(1.4, abs=0.1)
+    assert wide[-1] == pytest.approx(2.0, abs=0.15)
     assert "it believes them one time in ten" in text
     assert numbers(ooze, 3)[-1] == pytest.approx(10, abs=2)

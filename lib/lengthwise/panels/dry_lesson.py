@@ -15,6 +15,7 @@ from lengthwise.panels.dry_canals import (
     Line,
     all_done,
     dry_case,
+    end_mm,
     ends_since_drying,
     evidence_of,
     standing_mm,
@@ -74,14 +75,14 @@ def three_points() -> Sheet:
     """Where the first three marks end.
 
     >>> three_points().rows[0]
-    ('1', '23.5 mm', '3.2 mm', '20.3 mm')
+    ('1', '23.5', '3.2', '20.3')
     """
     rows = tuple(
-        (str(at), f"{t.length_mm:g} mm", f"{t.wet_mm:.1f} mm", f"{t.length_mm - t.wet_mm:.1f} mm")
+        (str(at), f"{t.length_mm:.1f}", f"{t.wet_mm:.1f}", f"{end_mm(t):.1f}")
         for at, t in enumerate(repeated("drifts", SEEN).trials, start=1)
     )
-    return Sheet("Three points in canal A, half a minute apart",
-                 ("Point", "set to", "wet from its tip", "so the mark ends at"), rows)  # fmt: skip
+    heads = ("point", "set to (mm)", "wet from its tip (mm)", "mark ends at (mm)")
+    return Sheet("Three points in canal A, half a minute apart", heads, rows)
 
 
 def guess_fourth(panel: DryPanel) -> Guess:
@@ -119,7 +120,7 @@ def removed_table() -> Sheet:
     """How far one point lowers the liquid, by the width of the canal.
 
     >>> removed_table().rows[1][:2]
-    ('0.3 mm', '0.071 µl')
+    ('0.3', '0.071')
     """
     taken = float(
         held_volume_ul(
@@ -130,31 +131,33 @@ def removed_table() -> Sheet:
     rows = []
     for width in WIDTHS_MM:
         per_mm = np.pi / 4 * width**2
-        lowered = [f"{wet * taken / per_mm:.1f} mm" for wet in (1, 2)]
-        rows.append((f"{width:.1f} mm", f"{per_mm:.3f} µl", f"{taken:.3f} µl", *lowered))
-    heads = ("Width of the canal", "1 mm of it holds", "1 mm of wet point holds",
-             "a point wet for 1 mm lowers it by", "for 2 mm")  # fmt: skip
-    return Sheet("What one point of size 20 takes out", heads, tuple(rows))
+        lowered = [f"{wet * taken / per_mm:.1f}" for wet in (1, 2)]
+        rows.append((f"{width:.1f}", f"{per_mm:.3f}", f"{taken:.3f}", *lowered))
+    heads = ("canal (mm)", "holds (µl/mm)", "point (µl/mm)", "1 mm wet", "2 mm wet")
+    return Sheet(
+        "One point of size 20, and how far (mm) it lowers the liquid when 1 or 2 mm of it get wet",
+        heads,
+        tuple(rows),
+    )
 
 
 def drift_table() -> Sheet:
     """Canal A: every mark with the liquid that stood there before the point.
 
     >>> drift_table().heads[2]
-    'liquid before it'
+    'liquid before'
     """
     line = repeated("drifts", SEEN + 2)
     foramen = line.case.state.canal.foramen_mm
     rows = []
     for at, (trial, before) in enumerate(zip(line.trials, line.states, strict=False), start=1):
-        end = trial.length_mm - trial.wet_mm
-        said = "dry" if trial.wet_mm == 0 else f"{end:.1f} mm"
-        error = "–" if trial.wet_mm == 0 else f"{foramen - end:.1f} mm short"
+        said = (f"{end_mm(trial):.1f}", f"{standing_mm(before):.1f}")
+        short = f"{foramen - end_mm(trial):.1f}"
         trust = percent(_trust(evidence_of(Line(line.case, line.entries[:at]))))
-        rows.append((str(at), said, f"{standing_mm(before):.1f} mm", error, trust))
-    heads = ("Point", "mark ends at", "liquid before it", f"off the foramen ({foramen:.1f} mm)",
-             "the library believes the points")  # fmt: skip
-    return Sheet("Canal A: liquid was left, and the points take it away", heads, tuple(rows))
+        rows.append((str(at), *said, short, trust))
+    heads = ("point", "mark ends", "liquid before", "short", "trust")
+    caption = f"Canal A, in mm, foramen at {foramen:.1f}: liquid was left, and points take it away"
+    return Sheet(caption, heads, tuple(rows))
 
 
 def ooze_table() -> Sheet:
@@ -172,15 +175,13 @@ def ooze_table() -> Sheet:
         written = evidence_of(some)
         alone_trust = _trust(written.model_copy(update={"records": some.trials}))
         low, high = reconcile(written).interval_mm()
-        spread = f"{max(ends) - min(ends):.1f} mm" if count > 1 else "–"
-        off = f"{foramen - float(np.mean(ends)):.1f} mm short"
-        interval = f"{low:.1f} to {high:.1f} mm"
+        spread = f"{max(ends) - min(ends):.1f}" if count > 1 else "–"
+        short = f"{foramen - float(np.mean(ends)):.1f}"
         trusts = (percent(_trust(written)), percent(alone_trust))
-        rows.append((str(count), spread, off, *trusts, interval))
-    heads = ("Points", "marks apart", f"their mean off the foramen ({foramen:.1f} mm)",
-             "the library believes them", "and with no reading beside them",
-             "foramen, nine times in ten")  # fmt: skip
-    return Sheet("Canal B: it oozes as fast as the points take", heads, tuple(rows))
+        rows.append((str(count), spread, short, *trusts, f"{high - low:.1f}"))
+    heads = ("points", "apart", "short", "trust", "alone", "wide")
+    caption = f"Canal B, in mm, foramen at {foramen:.1f}: it oozes as fast as points take"
+    return Sheet(caption, heads, tuple(rows))
 
 
 def _trust(evidence: Evidence) -> float:

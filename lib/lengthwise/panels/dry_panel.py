@@ -42,8 +42,19 @@ ACTIONS: dict[str, Callable[[float], Action]] = {
     "call the supervisor": lambda mm: CallSupervisor(),
     "radiograph from another angle": lambda mm: AngledRadiograph(),
 }
+TRY = {
+    "A": 'Somebody wrote "dry" into the chart. Try 23.5 mm a few times, and look from the first '
+    "mark to the last.",
+    "B": "Try 23.5 mm three times. The marks agree: is that enough?",
+    "C": "Try 22.5 mm, 23.0 mm and 22.5 mm. What meets the points so early?",
+    "D": "Try 20.5 mm, 21.5 mm and 22.5 mm, and read where each point is wet.",
+    "E": "Try 23.5 mm, 24.5 mm and 25.0 mm. What could keep a point dry?",
+    "F": "Dry and try, in rounds, and stop after the third.",
+}
+THEN = " Then say below what you believe."
 START_MM, SHORTEST_MM, BEYOND_SIGNAL_MM = 23.5, 18.5, 1.0
 DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
+OWN_MIND = "Make up your own mind first; then ask what the library makes of the records."
 JUDGE_FIRST = "Choose what you believe first."
 NO_UNDO = (
     '<p style="max-width: 36em; font-size: 16px; line-height: 1.5; margin: 4px 2px">A canal has no '
@@ -65,16 +76,21 @@ class DryPanel:
 
     Attributes
     ----------
-    canal, action, length
-        Which canal, what to do next, and how far (mm).
+    canal, hint
+        Which canal, and what is worth trying in it.
+    action, length
+        What to do next, and how far (mm).
     do, again
         Do it; the same canal from its start.
     happened
         What came of the last action.
     judgement, judge, answer
         What the student believes, commit it, and what is said about it.
-    picture, sentence, library
-        The time line, its sentence, and what a reconciliation makes of the records.
+    picture, sentence
+        The time line and its sentence.
+    ask, library
+        Ask what a reconciliation makes of the records, and its answer. Who has judged the canal is
+        told without asking.
     sitting
         What was done so far.
     widget
@@ -82,6 +98,7 @@ class DryPanel:
     """
 
     canal: Choice
+    hint: Spoken
     action: Choice
     length: Slider
     do: Button
@@ -92,6 +109,7 @@ class DryPanel:
     answer: Spoken
     picture: DryPicture
     sentence: Spoken
+    ask: Button
     library: Spoken
     sitting: Sitting
     widget: VBox
@@ -137,29 +155,32 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     sitting = Sitting(all_done(Line(dry_case(LETTERS[canal.value])), tried))
     length = slider("Length", value=START_MM, low=SHORTEST_MM,
                     high=_longest_mm(sitting.line), step=0.5)  # fmt: skip
-    do, again = text_button("Do it"), text_button("Start again")
-    happened, answer, library = Spoken(text=DO_FIRST), Spoken(), Spoken()
+    do, again, ask = map(text_button, ("Do it", "Start again", "Ask the library"))
+    hint = Spoken(text=TRY[canal.value] + THEN)
+    happened, answer, library = Spoken(text=DO_FIRST), Spoken(), Spoken(text=OWN_MIND)
     judgement = choice("What do you believe of this canal now?", list(JUDGEMENTS.values()))
     judge = text_button("Commit, and look inside")
     said = line_sentence(sitting.line)
     picture, sentence = dry_picture(sitting.line, said), Spoken(text=said)
-    library.text = library_sentence(sitting.line)
 
     def show(line: Line) -> None:
         sitting.line = line
         sentence.text = line_sentence(line)
         picture.show(line, sentence.text)
+        # The picture first: weighing everything anew takes longer than drawing it.
+        library.text = library_sentence(line) if line.opened else OWN_MIND
+
+    def weigh(_button: object) -> None:
+        library.text = library_sentence(sitting.line)
 
     def act(_button: object) -> None:
         line = done(sitting.line, ACTIONS[action.value](length.value))
         happened.text = line.entries[-1].outcome.sentence
         show(line)
-        library.text = library_sentence(line)
 
     def start_again(_button: object) -> None:
         happened.text = DO_FIRST
         show(Line(sitting.line.case, opened=sitting.line.opened))
-        library.text = library_sentence(sitting.line)
 
     def commit(_button: object) -> None:
         key = next((key for key, text in JUDGEMENTS.items() if text == judgement.value), None)
@@ -172,25 +193,27 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     def other_canal(_change: object) -> None:
         happened.text, answer.text, judgement.value = DO_FIRST, "", ""
         show(Line(dry_case(LETTERS[canal.value])))
+        hint.text = TRY[canal.value] + THEN
         length.max = _longest_mm(sitting.line)
         length.value = START_MM
-        library.text = library_sentence(sitting.line)
 
     do.on_click(act)
+    ask.on_click(weigh)
     again.on_click(start_again)
     judge.on_click(commit)
     canal.observe(other_canal, "value")
     shown = VBox(
-        [picture.live.widget, sentence, library], layout=Layout(flex="0 1 450px", min_width="0")
+        [picture.live.widget, sentence, ask, library],
+        layout=Layout(flex="0 1 450px", min_width="0"),
     )
     hands = VBox(
-        [canal, action, length, do, happened, again, HTML(NO_UNDO)],
+        [canal, hint, action, length, do, happened, again, HTML(NO_UNDO)],
         layout=Layout(flex="1 1 300px", min_width="0"),
     )
     both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
     widget = VBox([both, judgement, judge, answer], layout=Layout(width="100%"))
-    return DryPanel(canal, action, length, do, again, happened, judgement, judge, answer, picture,
-                    sentence, library, sitting, widget)  # fmt: skip
+    return DryPanel(canal, hint, action, length, do, again, happened, judgement, judge, answer,
+                    picture, sentence, ask, library, sitting, widget)  # fmt: skip
 
 
 def _longest_mm(line: Line) -> float:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from itertools import takewhile
+
 from lengthwise.bench.canal_care import WET_WALL
 from lengthwise.bench.canal_space import NOWHERE_MM
 from lengthwise.bench.canal_state import CanalState
@@ -101,7 +104,7 @@ def line_sentence(line: Line) -> str:
     --------
     >>> from lengthwise.panels.dry_canals import all_done, dry_case
     >>> line_sentence(all_done(Line(dry_case("blocked")), [TryPoint(24.0)]))[:73]
-    'Canal F: 1 action, 1 point. The last point, set to 24 mm, came out dry: t'
+    'Canal E: 1 action, 1 point. The last point, set to 24 mm, came out dry: t'
     """
     if not line.entries:
         parts = [
@@ -165,7 +168,7 @@ def looks_dry(line: Line) -> bool:
 def library_sentence(line: Line) -> str:
     """What a reconciliation of the records so far makes of them, in a sentence or two."""
     if not line.trials:
-        return "The library has no points to weigh yet."
+        return "The library: there are no points to weigh yet."
     result = reconcile(evidence_of(line))
     step = result.next_step
     if step.word == "ask":
@@ -173,15 +176,24 @@ def library_sentence(line: Line) -> str:
     low, high = result.interval_mm()
     where = f"puts the foramen between {low:.1f} and {high:.1f} mm nine times in ten"
     trust = [row.trust for row in result.sources if row.kind == "point_trial"]
-    if not trust:
-        return f"The library finds no length on these points, and {where}. {step.sentence}"
-    said = f"The library believes the last points {percent(trust[-1])}, and {where}."
-    # The other sources may leave little open; nobody has asked yet why the canal is wet.
-    if step.word == "confirm" and line.state.bleeding != "none":
-        return f"{said} It does not see the bleeding; you do. Ask for its cause before a length."
-    if step.word == "confirm" and trust[-1] < c.PAPER_NOT_DRY_BELOW.value:
-        return f"{said} It sets these points aside. Find out why they were wet before a length."
-    return f"{said} {step.sentence}"
+    reason = _without_costs(step.sentence)
+    if step.word == "confirm" and trust and trust[-1] < c.PAPER_NOT_DRY_BELOW.value:
+        # The other sources leave little open; nobody has asked yet why the canal is wet.
+        reason = "It sets these points aside. Find out why they were wet before a length."
+    if line.state.bleeding != "none":
+        reason += " It does not see the bleeding; you do. Ask for its cause first."
+    points = f"believes the last points {percent(trust[-1])}" if trust else "reads no length here"
+    return f"The library {points}, and {where}. {reason}"
+
+
+def _without_costs(sentence: str) -> str:
+    """A next step without the sentences that count what it is worth: those are for lesson 06.
+
+    >>> _without_costs("Dry the canal: 2.4 mm are open. It is worth 0.3 and costs 0.1.")
+    'Dry the canal: 2.4 mm are open.'
+    """
+    parts = re.split(r"(?<=\.) ", sentence)
+    return " ".join(takewhile(lambda part: "cost" not in part, parts))
 
 
 def found(state: CanalState) -> str:
