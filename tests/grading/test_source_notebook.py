@@ -44,7 +44,7 @@ def faults_of_form(notebook: Notebook) -> list[str]:
             name = labels[place].removesuffix("_check")
             if labels[place] != f"{name}_check" or labels[place - 1] != name:
                 faults.append(f"{labels[place]}: a check follows its answer and is named after it")
-            if not re.fullmatch(r'check(_item|_rounds|_values)?\("\w+"(, \w+)+\)', text):
+            if not re.fullmatch(r'check(_item|_rounds|_values)?\(\s*"\w+"(,\s+\w+)+\s*\)', text):
                 faults.append(f"{labels[place]}: a check is one call and nothing else")
         if not holds_answer(cell) and not cell["metadata"]["nbgrader"]["locked"]:
             faults.append(f"{labels[place]}: what is not an answer is locked")

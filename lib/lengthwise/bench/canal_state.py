@@ -3,6 +3,7 @@ an action gives a new state.
 """
 
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -128,8 +129,7 @@ def as_canals(canal: Canal) -> Canals:
 
 def wetness_of(state: CanalState) -> Wetness:
     """What decides about a point in this canal now, as arrays of length one."""
-    # The draws are thrown away: every field that is drawn is this canal's own.
-    fresh = draw_wetness(as_canals(state.canal), np.random.default_rng(0))
+    fresh = _shape_of(state.canal)
     clear = "water" if state.irrigant != "none" else "serum"
     free = free_k_mm_per_sqrt_s("blood" if state.bleeding != "none" else clear)
     seep = state.seep_ul_per_s + bleeding_ul_per_s(state.bleeding)
@@ -144,6 +144,13 @@ def wetness_of(state: CanalState) -> Wetness:
     }
     arrays: dict[str, Any] = {name: np.array([float(value)]) for name, value in own.items()}
     return replace(fresh, entrance_limited=np.array([state.entrance_limited]), **arrays)
+
+
+@lru_cache(maxsize=64)
+def _shape_of(canal: Canal) -> Wetness:
+    """The room in a canal, the same for all its states."""
+    # The draws are thrown away: every field that is drawn is the state's own.
+    return draw_wetness(as_canals(canal), np.random.default_rng(0))
 
 
 def bleeding_ul_per_s(bleeding: Bleeding) -> float:

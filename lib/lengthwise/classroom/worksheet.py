@@ -124,7 +124,8 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
         )
         return
     _Open.worksheet = _Worksheet(mine["cases"], mine["items"])
-    _Open.names = put_into_notebook(mine["cases"].values())
+    shell = get_ipython()
+    _Open.names = put_into_notebook(mine["cases"].values(), shell.user_ns if shell else {})
     _say(
         f"Welcome, {str(student_id).strip()}. {len(mine['cases'])} cases and "
         f"{len(mine['items'])} questions are yours. Class {class_name}: the target is "

@@ -7,10 +7,8 @@ word that may be typed stands for itself, so that forgotten quotes are none eith
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, MutableMapping
 from typing import Any
-
-from IPython.core.getipython import get_ipython
 
 from lengthwise.classroom.answer_form import FIELDS, AskedForm
 
@@ -31,17 +29,21 @@ def asked_of(case: Mapping[str, Any]) -> tuple[AskedForm, ...]:
     )
 
 
-def put_into_notebook(cases: Iterable[Mapping[str, Any]]) -> frozenset[str]:
-    """Make names and words of these cases known to the notebook, if one is running.
+def put_into_notebook(
+    cases: Iterable[Mapping[str, Any]], known: MutableMapping[str, Any]
+) -> frozenset[str]:
+    """Make names and words of these cases known to a notebook, whose names so far are `known`.
 
     What was answered before stays. Returns the names of all answers.
+
+    >>> names = {"exit_side": "lingual"}
+    >>> words = [{"name": "exit_side", "low": 0, "high": 0, "words": ["buccal", "lingual"]}]
+    >>> answers = put_into_notebook([{"asked": words}], names)
+    >>> names["exit_side"], names["buccal"], "exit_side" in answers
+    ('lingual', 'buccal', True)
     """
     asked = [each for case in cases for each in asked_of(case)]
-    names = {each.name for each in asked}
-    shell = get_ipython()
-    if shell is not None:
-        known = shell.user_ns
-        shell.push({name: ... for name in names if name not in known}, interactive=False)
-        words = {word for each in asked for word in each.words if word.isidentifier()}
-        shell.push({word: word for word in words}, interactive=False)
-    return frozenset({*UNANSWERED, *names})
+    for each in asked:
+        known.setdefault(each.name, ...)
+        known.update({word: word for word in each.words if word.isidentifier()})
+    return frozenset({*UNANSWERED, *(each.name for each in asked)})

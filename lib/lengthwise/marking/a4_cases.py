@@ -19,7 +19,15 @@ from lengthwise.reference import constants as c
 from .a6_cases import TEETH
 from .casebook import Case, GradedCase
 from .exercise import Asked, Exercise, Slip
-from .point_sittings import BEYOND_MM, STEP_MM, estimated_mm, film_of, try_point, try_points
+from .point_sittings import (
+    BEYOND_MM,
+    STEP_MM,
+    estimated_mm,
+    film_of,
+    is_ordinary,
+    try_point,
+    try_points,
+)
 from .point_words import AGAIN_FIRST_WET, AGAIN_LONG_CONTACT, AGAIN_STILL_SHORT, points_sheet
 from .tooth_words import named
 
@@ -240,7 +248,8 @@ def _dried(fdi: str, rng: Generator) -> Iterator[tuple[CanalState, PreoperativeF
     for _ in range(MOST_TRIES):
         canal = draw_canals(fdi, 1, rng).one(0)
         state = draw_state(canal, rng)
-        if state.cause == "none" and state.block_mm <= NOWHERE_MM:
+        plain = state.cause == "none" and state.block_mm <= NOWHERE_MM
+        if plain and is_ordinary(canal):
             dry = replace(
                 state, pool_ul=0.0, wall_moisture=0.0, irrigant="none", liquid_in_canal="dry"
             )

@@ -18,7 +18,7 @@ from lengthwise.reconciliation import reconcile
 
 from .a6_cases import TEETH
 from .determination import Determination
-from .point_sittings import BEYOND_MM, estimated_mm, film_of
+from .point_sittings import BEYOND_MM, estimated_mm, film_of, is_ordinary
 from .point_words import points_sheet
 from .rounds import ROUND_NAMES, Rounds, Seen, followed
 from .rounds_marks import case_of, steps_that_fit
@@ -90,7 +90,8 @@ def _canals(fdi: str, trouble: Trouble, rng: Generator) -> Iterator[CanalState]:
     for i in range(MOST_TRIES):
         state = draw_state(canals.one(i), rng)
         blocked = state.block_mm > NOWHERE_MM
-        if state.cause == trouble.cause and blocked == trouble.blocked:
+        fits = state.cause == trouble.cause and blocked == trouble.blocked
+        if fits and is_ordinary(state.canal):
             yield state
 
 

@@ -26,6 +26,15 @@ BEYOND_MM = 1.0
 """No point goes further than this beyond the estimated working length."""
 
 
+ORDINARY_MM = (16.0, 30.0)
+"""Canals as students meet them; points reach to the end of these, with room to hold."""
+
+
+def is_ordinary(canal: Canal) -> bool:
+    """Whether a canal is neither shorter nor longer than students meet them."""
+    return ORDINARY_MM[0] <= canal.foramen_mm <= ORDINARY_MM[1]
+
+
 def film_of(canal: Canal, rng: Generator) -> PreoperativeFilm:
     """The radiograph before treatment, read to a tenth of a millimetre.
 
