@@ -13,10 +13,7 @@ from lengthwise.physics.line import LineShape
 from lengthwise.reference import points as p
 from lengthwise.reference.electrical import LEAST_WALL_MM, PREPARED_END_MM
 
-from .canal_space import diameters_mm, knots_mm
-
-_SHARES = np.linspace(0.0, 1.0, 17) ** 2
-"""Of the way to the orifice: finest at the root's rounded end."""
+from .canal_space import HEIGHTS_MM, diameters_mm, knots_mm
 
 
 def line_shapes(canals: Canals, *, shaped: bool) -> LineShape:
@@ -34,7 +31,8 @@ def line_shapes(canals: Canals, *, shaped: bool) -> LineShape:
     orifice = canals.foramen_mm - canals.cej_mm
     end = p.PREPARED_SHORT_MM.value
     ends = np.tile([end - PREPARED_END_MM.value, end], (len(canals), 1))
-    heights = np.concatenate([orifice[:, None] * _SHARES, knots, ends], axis=1)
+    everywhere = np.tile(HEIGHTS_MM, (len(canals), 1))
+    heights = np.concatenate([everywhere, knots, ends, orifice[:, None]], axis=1)
     heights = np.sort(np.minimum(heights, orifice[:, None]), axis=1)
     radius = diameters_mm(canals, heights, shaped=shaped) / 2
     from_apex = heights + (canals.apex_mm - canals.foramen_mm)[:, None]

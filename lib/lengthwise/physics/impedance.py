@@ -81,6 +81,8 @@ def impedance_ohm(
     ((1, 2, 2), [True, True])
     """
     past = _positions(shape, file, tip_past_mm)
+    missing = np.isnan(past)
+    past = np.where(missing, -shape.orifice_mm[:, None], past)
     hertz = np.atleast_1d(np.asarray(frequency_hz, dtype=np.float64))
     if hertz.ndim != 1 or not np.all(hertz > 0):
         raise ValueError(
@@ -105,7 +107,8 @@ def impedance_ohm(
     # Written so that an infinite resistance or area is an ordinary zero.
     leads = 1 / contact
     beside = leads / (1 + leads / metal / tips.interface_per_mm2)
-    return np.moveaxis((body + 1 / (line + beside)).reshape(-1, *past.shape), 0, -1)
+    z = (body + 1 / (line + beside)).reshape(-1, *past.shape)
+    return np.moveaxis(np.where(missing, np.nan, z), 0, -1)
 
 
 def quotient(z_ohm: Complexes) -> Floats:

@@ -32,7 +32,8 @@ class Cells:
     wall_mm, wall_log, outer_mm
         2π times the length of wall, ln(R/b) and R, (m, N).
     tip_node, tip_mm2, tip_ohm
-        Node at which the tip stands, its wetted face and spreading resistance, (N,).
+        Node at which the tip stands, its face (wet also in a film, which it touches first) and
+        spreading resistance, (N,).
     end_siemens
         The tissue beyond the last node, (N,).
     """
@@ -83,8 +84,6 @@ def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
     hemisphere = np.where(exposed_file, np.maximum(reach - middle, a) / np.where(beside, a, 1), 1)
 
     exposed = np.maximum(-tip, 0.0)
-    at_tip = radius[tip_node, np.arange(len(tip))]
-    film_at_tip = np.where(tip > level, tips.film_mm, np.inf)
     return Cells(
         series_ohm=np.where(past, tips.tissue_ohm_mm, tips.liquid_ohm_mm) * length * inverse,
         file_mm2=2 * np.pi * a * length * np.where(past, 1.0, _wet(b, a, film)),
@@ -93,7 +92,7 @@ def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
         wall_log=np.log(r / b),
         outer_mm=r,
         tip_node=tip_node,
-        tip_mm2=np.pi * tips.tip_radius_mm**2 * _wet(at_tip, tips.tip_radius_mm, film_at_tip),
+        tip_mm2=np.pi * tips.tip_radius_mm**2,
         tip_ohm=tips.tissue_ohm_mm
         / (4 * tips.tip_radius_mm)
         * np.maximum(1 - tips.tip_radius_mm / (exposed + reach), 0.0)

@@ -35,7 +35,7 @@ def ladder(tips: Tips, line: Cells) -> Ladder:
         1 / each for each in (tips.interface_per_mm2, tips.dentine_per_mm, tips.cementum_per_mm2)
     )
     file = line.file_mm2[:, None] / (interface + line.lift_ohm_mm2[:, None])
-    shell, skin = line.wall_log[:, None] * dentine, cementum / line.outer_mm[:, None]
+    shell, skin = line.wall_log[:, None] * dentine, (1 / line.outer_mm[:, None]) * cementum
     wall = line.wall_mm[:, None] / (shell + skin)
     to_file, to_tissue = _at_nodes(file), _at_nodes(wall)
     face = line.tip_mm2 / (interface + line.tip_mm2 * line.tip_ohm)
