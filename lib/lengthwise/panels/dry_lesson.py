@@ -175,12 +175,13 @@ def ooze_table() -> Sheet:
         written = evidence_of(some)
         alone_trust = _trust(written.model_copy(update={"records": some.trials}))
         low, high = reconcile(written).interval_mm()
-        spread = f"{max(ends) - min(ends):.1f}" if count > 1 else "–"
         short = f"{foramen - float(np.mean(ends)):.1f}"
         trusts = (percent(_trust(written)), percent(alone_trust))
-        rows.append((str(count), spread, short, *trusts, f"{high - low:.1f}"))
-    heads = ("points", "apart", "short", "trust", "alone", "wide")
-    caption = f"Canal B, in mm, foramen at {foramen:.1f}: it oozes as fast as points take"
+        rows.append((str(count), short, *trusts, f"{high - low:.1f}"))
+    heads = ("points", "short", "trust", "alone", "wide")
+    ends = ends_since_drying(line)
+    apart = f"{len(ends)} marks within {max(ends) - min(ends):.1f}"
+    caption = f"Canal B, in mm, foramen at {foramen:.1f}: {apart}"
     return Sheet(caption, heads, tuple(rows))
 
 
