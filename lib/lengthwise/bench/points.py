@@ -129,12 +129,13 @@ def _oblique_edge_mm(state: CanalState, action: do.TryPoint, rng: Generator) -> 
 
 def _describe(trial: PointTrial) -> str:
     ran = "ran freely" if trial.ran_freely else "did not run freely"
+    liquid = "blood" if trial.liquid == "blood" else f"{trial.liquid} fluid"
     where = {
         "none": "came out dry",
-        "side": f"came out with {trial.liquid} on its side and a dry tip",
+        "side": f"came out with {liquid} on its side and a dry tip",
         "whole": "came out wet all along",
     }
-    mark = f"came out with its last {trial.wet_mm:.1f} mm wet ({trial.liquid})"
+    mark = f"came out with its last {trial.wet_mm:.1f} mm wet ({liquid})"
     return (
         f"A point of size {trial.size} set to {trial.length_mm:g} mm, {trial.contact_s:g} s: it "
         f"{ran} and {where.get(trial.mark_site or '', mark)}."
