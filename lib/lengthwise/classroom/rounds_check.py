@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -12,6 +13,9 @@ from lengthwise.evidence import PointTrial
 from lengthwise.marking.point_words import mark_in_words
 from lengthwise.marking.rounds import Seen, followed, seen_from
 from lengthwise.reconciliation import NEXT_STEPS
+
+WIDTH_CHARS = 88
+"""A longer line would be broken in the middle of a word."""
 
 
 def rounds_in_words(name: str, case: Mapping[str, Any], given: Sequence[object]) -> str:
@@ -43,7 +47,8 @@ def rounds_in_words(name: str, case: Mapping[str, Any], given: Sequence[object])
 def _story(course: Sequence[tuple[str, Seen]]) -> list[str]:
     lines = []
     for number, (word, seen) in enumerate(course, 1):
-        lines.append(f"Round {number}, {word}: {seen.said}")
+        said = f"Round {number}, {word}: {seen.said}"
+        lines += textwrap.wrap(said, WIDTH_CHARS, subsequent_indent="  ")
         lines += [f"    {_point(trial)}" for trial in seen.trials]
     return lines
 

@@ -205,8 +205,10 @@ def check_rounds(name: str, *given: object) -> None:
         _say(_RUN_ID_FIRST)
     elif _Open.stopped:
         _say(f"{name}: {_STOPPED}.")
+    elif "happens" not in _Open.worksheet.cases.get(name, {}):
+        _say(f"There are no rounds called {name!r}.")
     else:
-        _say(rounds_in_words(name, _Open.worksheet.cases.get(name, {}), given))
+        _say(rounds_in_words(name, _Open.worksheet.cases[name], given))
 
 
 def check_item(name: str, letter: object = ...) -> None:

@@ -83,6 +83,8 @@ def _conclusion(rounds: Rounds, course: Course) -> Marks:
         return mark(given, case_of(rounds, course))
     steps = " or ".join(f'"{step}"' for step in sorted(fits))
     because = _because(course)
+    if given.is_blank:
+        return Marks(0.0, f"Nothing was concluded. What fits: not yet, {steps}, because {because}.")
     if not given.is_not_yet:
         return Marks(0.0, f"No length is taken here: {because}. What fits: not yet, {steps}.")
     right = given.next_step in fits

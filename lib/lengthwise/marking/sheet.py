@@ -3,6 +3,9 @@
 import html
 from dataclasses import dataclass
 
+LONG_CHARS = 16
+"""A column with a longer cell is words, and reads from the left; Jupyter sets cells right."""
+
 
 @dataclass(frozen=True)
 class Sheet:
@@ -22,8 +25,17 @@ class Sheet:
     rows: tuple[tuple[str, ...], ...]
 
     def _repr_html_(self) -> str:
-        heads = "".join(f'<th scope="col">{html.escape(head)}</th>' for head in self.heads)
-        body = "".join(f"<tr>{_row_html(row)}</tr>" for row in self.rows)
+        left = [
+            ' style="text-align: left"'
+            if any(len(row[i]) > LONG_CHARS for row in self.rows)
+            else ""
+            for i in range(len(self.heads))
+        ]
+        heads = "".join(
+            f'<th scope="col"{style}>{html.escape(head)}</th>'
+            for head, style in zip(self.heads, left, strict=True)
+        )
+        body = "".join(f"<tr>{_row_html(row, left)}</tr>" for row in self.rows)
         return (
             '<table class="lengthwise-table"><caption style="text-align: left">'
             f"{html.escape(self.caption)}</caption>"
@@ -40,6 +52,7 @@ class Sheet:
         return "\n".join([self.caption, *(f"  {line}" for line in padded)])
 
 
-def _row_html(row: tuple[str, ...]) -> str:
-    first, *rest = (html.escape(cell) for cell in row)
-    return f'<th scope="row">{first}</th>' + "".join(f"<td>{cell}</td>" for cell in rest)
+def _row_html(row: tuple[str, ...], styles: list[str]) -> str:
+    (first, *rest), (style, *styled) = (html.escape(cell) for cell in row), styles
+    cells = "".join(f"<td{one}>{cell}</td>" for cell, one in zip(rest, styled, strict=True))
+    return f'<th scope="row"{style}>{first}</th>{cells}'
