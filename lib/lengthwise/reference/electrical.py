@@ -82,6 +82,10 @@ INTERFACE_ALPHA = Quantity(
     0.87, "1", "exponent of the constant-phase element; 0.80 to 0.93 for passive steel (from "
     "memory), wider in practice; " + _JUDGED, "assumption", 0.7, 0.95,
 )  # fmt: skip
+CALIBRATION_FILE_MM = Quantity(
+    0.15, "mm", "tip of the file in the canal that the meter is calibrated on; thin enough for any "
+    "canal; " + _JUDGED, "assumption", 0.1, 0.2,
+)  # fmt: skip
 LEAST_GAP_MM = Quantity(
     0.005, "mm", "liquid around a file that touches the wall: no file seals a canal; " + _JUDGED,
     "assumption", 0.001, 0.02,
