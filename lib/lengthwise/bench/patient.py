@@ -3,15 +3,25 @@
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import Outline, outline
-from lengthwise.bench.canal_state import draw_state
+from lengthwise.bench.canal_state import as_canals, draw_state
 from lengthwise.bench.film import Film, expose_film
 from lengthwise.bench.film_setup import Technique
+from lengthwise.bench.meter import draw_meters, read_motion
+from lengthwise.bench.meter_conditions import (
+    ReadingConditions,
+    as_written_down,
+    conditions_now,
+    draw_conditions,
+)
+from lengthwise.bench.meter_motion import Motion, motion_through
 from lengthwise.bench.point_actions import Action, Dry, Outcome, TryPoint
 from lengthwise.bench.points import step
-from lengthwise.evidence import PointTrial, Record
+from lengthwise.evidence import ElectronicReading, PointTrial, Record
+from lengthwise.evidence.records import Stage
 
 
 class Patient:
@@ -131,3 +141,59 @@ class Patient:
         outcome = self.act(TryPoint(length_mm, contact_s, size, point_length_mm=long_enough))
         assert outcome.trial is not None  # a trial always gives a record, or an error
         return outcome.trial
+
+    def advance_file(
+        self,
+        motion: Motion | npt.ArrayLike,
+        *,
+        file_size: int = 10,
+        stage: Stage = "after_flare",
+        conditions: ReadingConditions | None = None,
+    ) -> ElectronicReading:
+        """Move a file with a meter on it, and write down what the display showed.
+
+        Parameters
+        ----------
+        motion : Motion or list of float
+            How it moves, such as `default_motion`; or depths (mm), ten a second. The file stops
+            where it binds.
+        file_size : int
+            Its size number; taper 0.02. A small one runs freely in nearly every canal.
+        stage : str
+            After shaping the canal is as wide as it was prepared.
+        conditions : ReadingConditions, optional
+            By default those drawn for this patient at the first reading, with the liquid that is in
+            the canal if it has been rinsed, dried or tried with points.
+
+        Raises
+        ------
+        ValueError
+            The motion begins above the orifice, or past where the file binds.
+
+        Examples
+        --------
+        >>> from lengthwise.bench.meter_motion import default_motion
+        >>> patient = Patient("13", np.random.default_rng(1))
+        >>> reading = patient.advance_file(default_motion(25.0))
+        >>> reading.kind, reading.file_size, patient.log == [reading]
+        ('electronic_reading', 10, True)
+        """
+        if "meter" not in self.state:
+            self.state["meter"] = draw_meters(1, self.rng), draw_conditions(1, self.rng)
+        meter, drawn = self.state["meter"]
+        if conditions is None:
+            conditions = conditions_now(drawn, self.state.get("points"))
+        canals = as_canals(self.canal)
+        traces = read_motion(
+            canals,
+            motion if isinstance(motion, Motion) else motion_through(motion),
+            conditions,
+            self.rng,
+            file_size=file_size,
+            shaped=stage == "after_shaping",
+            meter=meter,
+        )
+        (liquid,) = as_written_down(conditions, canals.foramen_mm - canals.cej_mm)
+        record = traces.record(0, file_size=file_size, stage=stage, liquid_in_canal=liquid)
+        self.log.append(record)
+        return record
