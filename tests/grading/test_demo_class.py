@@ -49,7 +49,7 @@ def expected_points(typed: dict[str, str], evidence: Evidence, target_mm: float)
     if recommended is None:
         if "working_length_mm" in typed or step in ("", "confirm"):
             return 0.0
-        return 4.0 if step == result.next_step.word else 2.0
+        return 4.0 if step in (result.next_step.word, *result.next_step.also) else 2.0
     if "working_length_mm" not in typed and step not in ("", "confirm"):
         return 0.0
     length = interval = 0.0

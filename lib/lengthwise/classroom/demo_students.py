@@ -39,7 +39,12 @@ def careful(case: GradedCase, result: Reconciliation) -> Lines:
 def cautious(case: GradedCase, result: Reconciliation) -> Lines:
     """Nearly right: three quarters of a millimetre short, the interval 0.3 mm wider each way."""
     if result.working_length_mm is None:
-        return {"next_step": '"film"' if result.next_step.word != "film" else '"points"'}
+        right = (result.next_step.word, *result.next_step.also)
+        return {
+            "next_step": next(
+                f'"{w}"' for w in ("film", "points", "reading", "ask") if w not in right
+            )
+        }
     low, high = result.interval_mm(0.90)
     return _lengths(result.foramen_mm, result.working_length_mm - 0.75, low - 0.3, high + 0.3)
 
