@@ -1,0 +1,180 @@
+"""Lesson 03: one motion of a file in two canals, what the meter makes of it, and what to change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from ipywidgets import HTML, Box, Layout, VBox
+
+from lengthwise.panels.choice import Choice, choice
+from lengthwise.panels.player import Player, player
+from lengthwise.panels.reading_case import (
+    CANALS,
+    CHANGES,
+    END_MM,
+    LIQUIDS,
+    READS_WELL,
+    SIZES,
+    START_MM,
+    TROUBLES,
+    Reading,
+    Setting,
+    changed,
+    reading_of,
+    world,
+)
+from lengthwise.panels.reading_picture import ReadingPicture, reading_picture
+from lengthwise.panels.reading_words import sentence_of, signs_sheet
+from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.spoken import Spoken
+
+START_CANAL = "with a wide foramen"
+STEP_MM, TICK_S = 0.05, 0.2
+TITLES = {
+    False: ("A: a canal that\nreads well", "B: your canal"),
+    True: ("A: your canal,\nbefore", "B: your canal,\nafter the change"),
+}
+
+
+@dataclass(frozen=True)
+class ReadingPanel:
+    """The panel: its controls, its picture, its sentence, the three signs.
+
+    Attributes
+    ----------
+    canal, liquid, trouble, size
+        Your canal, what is in it, what disturbs the reading, size of the file.
+    depth
+        Tip of both files against the foramen (mm).
+    play
+        Lets the motion run with the clock.
+    change
+        What you would change; the trace is taken again.
+    picture, sentence, signs
+        What answers.
+    widget
+        All of it, laid out.
+    """
+
+    canal: Choice
+    liquid: Choice
+    trouble: Choice
+    size: Choice
+    depth: Slider
+    play: Player
+    change: Choice
+    picture: ReadingPicture
+    sentence: Spoken
+    signs: HTML
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.sentence.text}
+
+    @property
+    def setting(self) -> Setting:
+        """What your canal is read in, before any change."""
+        return Setting(self.canal.value, self.liquid.value, self.trouble.value,
+                       int(self.size.value))  # fmt: skip
+
+    @property
+    def readings(self) -> tuple[Reading, Reading]:
+        """A and B as they are shown."""
+        return pair(self.setting, self.change.value)
+
+
+def pair(setting: Setting, change: str) -> tuple[Reading, Reading]:
+    """A canal that reads well beside yours; or yours before and after a change."""
+    if change == CHANGES[0]:
+        return reading_of(READS_WELL), reading_of(setting)
+    return reading_of(setting), reading_of(changed(setting, change))
+
+
+def reading_panel(start: str = START_CANAL) -> ReadingPanel:
+    """Two canals, one motion, two traces.
+
+    Parameters
+    ----------
+    start
+        One of `CANALS`.
+
+    Returns
+    -------
+    ReadingPanel
+        Display it as the last value of a cell; its text is its sentence.
+
+    Raises
+    ------
+    ValueError
+        If there is no such canal.
+
+    Examples
+    --------
+    >>> panel = reading_panel()
+    >>> panel.depth.value = -1.0
+    >>> panel.sentence.text[:58]
+    'After 8.2 s the tip in B is 1.0 mm short of the foramen: 4'
+    """
+    canal = choice("Your canal: an upper canine", list(CANALS), value=start)
+    liquid = choice("In it stands", LIQUIDS, value=LIQUIDS[0])
+    trouble = choice("What disturbs", TROUBLES, value=TROUBLES[0])
+    size = choice("Size of the file", [str(each) for each in SIZES], value="15", arrangement="row")
+    change = choice("What would you change?", CHANGES, value=CHANGES[0])
+    last_s = float(reading_of(READS_WELL).time_s[-1])
+    depth = slider("Tip against the foramen, on the way in", value=END_MM, low=START_MM,
+                   high=END_MM, step=STEP_MM)  # fmt: skip
+    play = player("Play the motion", value=last_s, low=0.0, high=last_s, step=TICK_S)
+
+    def look() -> tuple[tuple[Reading, Reading], tuple[str, str]]:
+        setting = Setting(canal.value, liquid.value, trouble.value, int(size.value))
+        return pair(setting, change.value), TITLES[change.value != CHANGES[0]]
+
+    def said(a: Reading, b: Reading) -> str:
+        return sentence_of(a, b, play.value)
+
+    (a, b), (over_a, over_b) = look()
+    signal = float(world()[1].curve.foramen_quotient[0])
+    picture = reading_picture({"A": (over_a, a), "B": (over_b, b)}, play.value, signal, said(a, b))
+    sentence, signs = Spoken(text=said(a, b)), HTML(signs_sheet(a, b)._repr_html_())
+    signs.add_class("jp-RenderedHTMLCommon")  # it looks like every other table of the page
+
+    def move(_change: object) -> None:
+        (a, b), _ = look()
+        for name, reading in (("A", a), ("B", b)):
+            picture.drawing.place(name, reading, play.value)
+        sentence.text = said(a, b)
+        picture.live.show(sentence.text)
+
+    def other(_change: object) -> None:
+        (a, b), titles = look()
+        for name, title, reading in zip("AB", titles, (a, b), strict=True):
+            picture.drawing.change(name, title, reading)
+        signs.value = signs_sheet(a, b)._repr_html_()
+        move(None)
+
+    def set_by_hand(_change: object) -> None:
+        # Only a hand moves the slider away from where the motion is; then the motion follows.
+        plain = reading_of(READS_WELL)
+        if abs(plain.tip_mm[plain.sample_at(play.value)] - depth.value) > STEP_MM / 2:
+            play.value = plain.first_moment_s(depth.value)
+
+    def played(_change: object) -> None:
+        plain = reading_of(READS_WELL)
+        depth.value = round(float(plain.tip_mm[plain.sample_at(play.value)]), 2)
+        move(None)
+
+    for control in (canal, liquid, trouble, size, change):
+        control.observe(other, "value")
+    depth.observe(set_by_hand, "value")
+    play.observe(played, "value")
+    shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
+    hands = VBox(
+        [play, depth, canal, size, liquid, trouble, change],
+        layout=Layout(flex="1 1 300px", min_width="0"),
+    )
+    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    widget = VBox([both, signs], layout=Layout(width="100%"))
+    return ReadingPanel(canal, liquid, trouble, size, depth, play, change, picture, sentence, signs,
+                        widget)  # fmt: skip

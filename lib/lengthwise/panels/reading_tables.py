@@ -1,0 +1,213 @@
+"""The tables of lesson 03: what holds in all draws of the calibration, and what does not.
+
+Nobody has measured the wall, the tissue and the file's surface for this use. Each draw is one
+world in which readings behave as published ones do, with a meter calibrated in that world. A
+conclusion is called robust when nine worlds in ten agree on it, and open when they do not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+
+from lengthwise.anatomy.canals import Canal
+from lengthwise.bench.canal_state import as_canals
+from lengthwise.bench.meter import all_meters
+from lengthwise.bench.meter_line import line_shapes
+from lengthwise.marking.sheet import Sheet
+from lengthwise.panels.reading_case import (
+    CANALS,
+    LIQUIDS,
+    SIZES,
+    TROUBLES,
+    Setting,
+    canal_of,
+    conditions_of,
+    draws,
+)
+from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotient
+from lengthwise.physics.line import File, Floats, LineShape
+from lengthwise.physics.line_tips import Complexes
+
+PLACES_MM: Floats = np.concatenate(
+    [[-8.0, -6.0, -4.5], np.arange(-3.0, -1.0, 0.5), np.arange(-1.0, 1.01, 0.1)]
+)
+LAST_MM = 1.0
+"""A signal that has not come this far past the foramen is called none: no file goes further."""
+
+CELLS = 60
+NEAR_MM, EARLY_MM = 0.5, -2.0
+ROBUST = 0.9
+STEPS_MM = (-3.0, -2.0, -1.0, -0.5, 0.0, 0.5)
+WIDTHS_MM = (0.3, 0.45, 0.6, 0.8, 1.0)
+LENGTHS_MM = (20.0, 23.0, 26.0, 29.0, 33.0)
+CLASSES = ("far too early", "short", "within 0.5 mm", "late or never")
+MOST_CANALS = "like most upper canines"
+
+
+@cache
+def signals_mm(setting: Setting, canal: Canal | None = None) -> Floats:
+    """Where the foramen signal comes (mm past the foramen) in every draw, (draws,); NaN: never.
+
+    The setting's canal, or another one.
+
+    Examples
+    --------
+    >>> signals_mm(Setting()).shape
+    (53,)
+    """
+    past, z = _seen(setting, canal or canal_of(setting), PLACES_MM)
+    return all_meters().curve.foramen_signal_mm(past, quotient(z))
+
+
+def _seen(setting: Setting, canal: Canal, past_mm: Floats) -> tuple[Floats, Complexes]:
+    """Places that the file reaches (k,), and the impedance (ohm) there in every draw, (n, k, 2)."""
+    one, file = line_shapes(as_canals(canal), shaped=False), File(setting.size / 100)
+    past = np.unique(np.minimum(past_mm, furthest_past_mm(one, file)[0]))
+    many = LineShape(*(np.repeat(v, len(draws()), axis=0) for v in vars(one).values()))
+    touched = setting.trouble == TROUBLES[1]
+    filling = conditions_of(setting, *draws()).filling(touched=touched)
+    z = impedance_ohm(many, file, filling, all_meters().materials, past, cells=CELLS)
+    return past, z
+
+
+def shares(signal_mm: Floats) -> Floats:
+    """Share of the draws in each of `CLASSES`, (4,).
+
+    Examples
+    --------
+    >>> shares(np.array([-8.0, -0.6, 0.2, np.nan])).tolist()
+    [0.25, 0.25, 0.25, 0.25]
+    """
+    late = ~(signal_mm <= NEAR_MM)  # none is late as well
+    early, short = signal_mm < EARLY_MM, signal_mm < -NEAR_MM
+    return np.array([np.mean(c) for c in (early, short & ~early, ~short & ~late, late)])
+
+
+def verdict(signal_mm: Floats) -> str:
+    """What can be concluded from the draws.
+
+    >>> verdict(np.full(10, 0.1)), verdict(np.array([0.1, np.nan]))
+    ('robust: within 0.5 mm', 'open')
+    """
+    share = shares(signal_mm)
+    return f"robust: {CLASSES[share.argmax()]}" if share.max() >= ROBUST else "open"
+
+
+def spread(values: Floats, digits: int = 1) -> str:
+    """Median and the range of nine draws in ten; draws without a value are left out.
+
+    >>> spread(np.linspace(-1.0, 1.0, 101))
+    '0.0 (-0.9 to 0.9)'
+    """
+    there = values[np.isfinite(values)]
+    if not there.size:
+        return "–"
+    middle, low, high = (
+        f"{v:.{digits}f}".replace("-0.0", "0.0") if digits == 1 else f"{v:.{digits}f}"
+        for v in np.quantile(there, (0.5, 0.05, 0.95))
+    )
+    return f"{middle} ({low} to {high})" if low != high else middle
+
+
+def none_in(signal_mm: Floats) -> str:
+    """In how many of 100 draws the signal never comes."""
+    return f"{100 * np.mean(np.isnan(signal_mm)):.0f} of 100"
+
+
+def impedance_table() -> Sheet:
+    """What the meter sees in a canal like most, as the tip goes in."""
+    _, z = _seen(Setting(), CANALS[MOST_CANALS], np.array(STEPS_MM))
+    rows = tuple(
+        (
+            f"{step:+.1f}".replace("+0.0", "0.0"),
+            spread(np.abs(z[:, i, 0]) / 1000),
+            spread(quotient(z)[:, i], 2),
+            spread(-np.degrees(np.angle(z[:, i, 0])), 0),
+        )
+        for i, step in enumerate(STEPS_MM)
+    )
+    heads = ("Tip (mm past the foramen)", "Low frequency (kΩ)", "Quotient", "Angle (degrees)")
+    return Sheet("A canal like most, saline, file size 15", heads, rows)
+
+
+def cause_table() -> Sheet:
+    """What else than the foramen moves the foramen signal, one thing at a time."""
+    plain = Setting()
+    settings = {
+        "a canal like most, saline": plain,
+        "long and slim": Setting("long and slim"),
+        "long, with a wide body": Setting("long, with a wide body"),
+        "wide foramen": Setting("with a wide foramen"),
+        "dried": replace(plain, liquid=LIQUIDS[3]),
+        "blood": replace(plain, liquid=LIQUIDS[2]),
+        "hypochlorite": replace(plain, liquid=LIQUIDS[1]),
+        "metal contact": replace(plain, trouble=TROUBLES[1]),
+        "leak along the shaft": replace(plain, trouble=TROUBLES[2]),
+        "flooded chamber": replace(plain, trouble=TROUBLES[3]),
+    }
+    rows = tuple(_signal_row(name, signals_mm(each)) for name, each in settings.items())
+    return Sheet("Where the foramen signal comes (mm past the foramen)", SIGNAL_HEADS, rows)
+
+
+SIGNAL_HEADS = ("In", "Signal", "Never", "So")
+
+
+def _signal_row(name: str, signal_mm: Floats) -> tuple[str, ...]:
+    return name, spread(signal_mm), none_in(signal_mm), verdict(signal_mm)
+
+
+def width_table() -> Sheet:
+    """The same canal with a narrow and a wide foramen."""
+    most = CANALS[MOST_CANALS]
+    narrow = signals_mm(Setting(), replace(most, foramen_diameter_mm=WIDTHS_MM[0]))
+    rows = []
+    for width in WIDTHS_MM:
+        signal = signals_mm(Setting(), replace(most, foramen_diameter_mm=width))
+        rows.append((f"{width:g}", spread(signal), none_in(signal), spread(signal - narrow)))
+    heads = ("Foramen (mm)", "Signal", "Never", f"Against {WIDTHS_MM[0]:g} mm")
+    return Sheet("Where the foramen signal comes, by width of the foramen", heads, tuple(rows))
+
+
+def length_table() -> Sheet:
+    """The same last millimetres at the end of teeth of different lengths."""
+    rows = []
+    middle = signals_mm(Setting(), _as_long(26.0))
+    for length in LENGTHS_MM:
+        signal = signals_mm(Setting(), _as_long(length))
+        rows.append((f"{length:g}", spread(signal), none_in(signal), spread(signal - middle)))
+    heads = ("Foramen at (mm)", "Signal", "Never", "Against 26 mm")
+    return Sheet("Where the foramen signal comes, by length", heads, tuple(rows))
+
+
+def _as_long(foramen_mm: float) -> Canal:
+    """The canal like most in a tooth of another length; its crown keeps its height."""
+    most = CANALS[MOST_CANALS]
+    longer = foramen_mm - most.foramen_mm
+    return replace(
+        most,
+        foramen_mm=foramen_mm,
+        apex_mm=most.apex_mm + longer,
+        constriction_mm=most.constriction_mm + longer,
+    )
+
+
+def file_table() -> Sheet:
+    """A canal widened to size 60, by size of the file and by liquid."""
+    rows = []
+    for size in SIZES:
+        signals = [
+            signals_mm(Setting(liquid=liquid, size=size), WIDENED)
+            for liquid in (LIQUIDS[0], LIQUIDS[2], LIQUIDS[1])
+        ]
+        rows.append((str(size), *(f"{spread(s)}; {none_in(s)}" for s in signals)))
+    heads = ("Size", "Saline", "Blood", "Hypochlorite")
+    return Sheet("A canal widened to 0.6 mm; signal, and in how many never", heads, tuple(rows))
+
+
+WIDENED = replace(
+    CANALS[MOST_CANALS], constriction_diameter_mm=0.6, foramen_diameter_mm=0.62,
+    diameter_bl_mm=(0.62, 0.66, 0.8), diameter_md_mm=(0.62, 0.66, 0.75),
+)  # fmt: skip
