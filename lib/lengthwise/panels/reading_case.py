@@ -46,11 +46,16 @@ _LONG_WIDE = replace(
     _LONG, diameter_bl_mm=(0.45, 0.8, 1.25), diameter_md_mm=(0.4, 0.65, 0.95),
 )  # fmt: skip
 _WIDE_END = replace(_MOST, foramen_diameter_mm=1.1)
+_WIDENED = replace(
+    _MOST, constriction_diameter_mm=0.6, foramen_diameter_mm=0.62,
+    diameter_bl_mm=(0.62, 0.66, 0.8), diameter_md_mm=(0.62, 0.66, 0.75),
+)  # fmt: skip
 CANALS: dict[str, Canal] = {
     "like most upper canines": _MOST,
     "long and slim": _LONG,
     "long, with a wide body": _LONG_WIDE,
     "with a wide foramen": _WIDE_END,
+    "widened to 0.6 mm at its end": _WIDENED,
 }
 LIQUIDS = ("saline", "hypochlorite, 5 %", "blood", "almost nothing: it was dried")
 TROUBLES = (

@@ -20,7 +20,6 @@ from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.reading_case import (
     CANALS,
     LIQUIDS,
-    SIZES,
     TROUBLES,
     Setting,
     canal_of,
@@ -30,6 +29,7 @@ from lengthwise.panels.reading_case import (
 from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotient
 from lengthwise.physics.line import File, Floats, LineShape
 from lengthwise.physics.line_tips import Complexes
+from lengthwise.reference import electrical as e
 
 PLACES_MM: Floats = np.concatenate(
     [[-8.0, -6.0, -4.5], np.arange(-3.0, -1.0, 0.5), np.arange(-1.0, 1.01, 0.1)]
@@ -44,32 +44,41 @@ STEPS_MM = (-3.0, -2.0, -1.0, -0.5, 0.0, 0.5)
 WIDTHS_MM = (0.3, 0.45, 0.6, 0.8, 1.0)
 LENGTHS_MM = (20.0, 23.0, 26.0, 29.0, 33.0)
 CLASSES = ("far too early", "short", "within 0.5 mm", "late or never")
-MOST_CANALS = "like most upper canines"
+MOST_CANALS, WIDENED = "like most upper canines", "widened to 0.6 mm at its end"
+EXTRACTED = "extracted tooth"
+FILES = (10, 40)
 
 
 @cache
-def signals_mm(setting: Setting, canal: Canal | None = None) -> Floats:
+def signals_mm(setting: Setting, canal: Canal | None = None, world: str = "patient") -> Floats:
     """Where the foramen signal comes (mm past the foramen) in every draw, (draws,); NaN: never.
 
-    The setting's canal, or another one.
+    The setting's canal, or another one; in patients, or in teeth that stand in agar (`EXTRACTED`).
 
     Examples
     --------
     >>> signals_mm(Setting()).shape
     (53,)
     """
-    past, z = _seen(setting, canal or canal_of(setting), PLACES_MM)
+    past, z = _seen(setting, canal or canal_of(setting), PLACES_MM, world)
     return all_meters().curve.foramen_signal_mm(past, quotient(z))
 
 
-def _seen(setting: Setting, canal: Canal, past_mm: Floats) -> tuple[Floats, Complexes]:
+def _seen(
+    setting: Setting, canal: Canal, past_mm: Floats, world: str = "patient"
+) -> tuple[Floats, Complexes]:
     """Places that the file reaches (k,), and the impedance (ohm) there in every draw, (n, k, 2)."""
     one, file = line_shapes(as_canals(canal), shaped=False), File(setting.size / 100)
     past = np.unique(np.minimum(past_mm, furthest_past_mm(one, file)[0]))
     many = LineShape(*(np.repeat(v, len(draws()), axis=0) for v in vars(one).values()))
     touched = setting.trouble == TROUBLES[1]
     filling = conditions_of(setting, *draws()).filling(touched=touched)
-    z = impedance_ohm(many, file, filling, all_meters().materials, past, cells=CELLS)
+    materials = all_meters().materials
+    if world == EXTRACTED:
+        materials = replace(
+            materials, tissue_ohm_m=e.AGAR_OHM_M.value, body_ohm=e.AGAR_BODY_OHM.value
+        )
+    z = impedance_ohm(many, file, filling, materials, past, cells=CELLS)
     return past, z
 
 
@@ -141,6 +150,7 @@ def cause_table() -> Sheet:
         "long and slim": Setting("long and slim"),
         "long, with a wide body": Setting("long, with a wide body"),
         "wide foramen": Setting("with a wide foramen"),
+        "widened to 0.6 mm": Setting(WIDENED),
         "dried": replace(plain, liquid=LIQUIDS[3]),
         "blood": replace(plain, liquid=LIQUIDS[2]),
         "hypochlorite": replace(plain, liquid=LIQUIDS[1]),
@@ -156,7 +166,9 @@ SIGNAL_HEADS = ("In", "Signal", "Never", "So")
 
 
 def _signal_row(name: str, signal_mm: Floats) -> tuple[str, ...]:
-    return name, spread(signal_mm), none_in(signal_mm), verdict(signal_mm)
+    at_once = np.nanmedian(signal_mm) <= PLACES_MM[0]
+    said = "from the start" if at_once else spread(signal_mm)
+    return name, said, none_in(signal_mm), verdict(signal_mm)
 
 
 def width_table() -> Sheet:
@@ -195,19 +207,19 @@ def _as_long(foramen_mm: float) -> Canal:
 
 
 def file_table() -> Sheet:
-    """A canal widened to size 60, by size of the file and by liquid."""
+    """A canal widened to 0.6 mm, by liquid and file: extracted and in a patient.
+
+    The study of such canals had extracted teeth in agar; nobody has compared patients.
+    """
     rows = []
-    for size in SIZES:
-        signals = [
-            signals_mm(Setting(liquid=liquid, size=size), WIDENED)
-            for liquid in (LIQUIDS[0], LIQUIDS[2], LIQUIDS[1])
-        ]
-        rows.append((str(size), *(f"{spread(s)}; {none_in(s)}" for s in signals)))
-    heads = ("Size", "Saline", "Blood", "Hypochlorite")
-    return Sheet("A canal widened to 0.6 mm; signal, and in how many never", heads, tuple(rows))
-
-
-WIDENED = replace(
-    CANALS[MOST_CANALS], constriction_diameter_mm=0.6, foramen_diameter_mm=0.62,
-    diameter_bl_mm=(0.62, 0.66, 0.8), diameter_md_mm=(0.62, 0.66, 0.75),
-)  # fmt: skip
+    for liquid, word in ((LIQUIDS[2], "blood"), (LIQUIDS[1], "hypochlorite")):
+        for size in FILES:
+            setting = Setting(WIDENED, liquid, size=size)
+            tooth = signals_mm(setting, world=EXTRACTED)
+            patient = signals_mm(setting)
+            rows.append((
+                f"{word}, size {size}", spread(tooth), verdict(tooth), spread(patient),
+                none_in(patient),
+            ))  # fmt: skip
+    heads = ("In it", "Extracted tooth", "So", "Patient", "Never")
+    return Sheet("Foramen signal in a canal widened to 0.6 mm", heads, tuple(rows))

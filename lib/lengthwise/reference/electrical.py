@@ -63,6 +63,14 @@ BODY_OHM = Quantity(
     500.0, "ohm", "body and mucosal electrode; less than the whole circuit's 6.5 kohm (Sunada "
     "1962, J Dent Res 41:375, second-hand); " + _JUDGED, "assumption", 100.0, 3000.0,
 )  # fmt: skip
+AGAR_OHM_M = Quantity(
+    0.69, "ohm m", "1.45 S/m, physiological fluid at 25 C (Baumann 1997, IEEE TBME 44:220): what "
+    "extracted teeth stand in", "seen",
+)  # fmt: skip
+AGAR_BODY_OHM = Quantity(
+    20.0, "ohm", "from an extracted tooth to a large electrode beside it; " + _JUDGED,
+    "assumption", 5.0, 100.0,
+)  # fmt: skip
 LEAST_WALL_MM = Quantity(
     0.1, "mm", "wall beside the foramen, where the root's outline runs out; " + _JUDGED,
     "assumption", 0.05, 0.3,
