@@ -16,6 +16,7 @@ from lengthwise.evidence import (
 from lengthwise.reconciliation import (
     Loss,
     paper,
+    paper_trials,
     reading,
     reconcile,
     reconcile_many,
@@ -78,11 +79,11 @@ def test_probabilities_of_a_trial_sum_to_one():
             total = 0.0
             for some in np.split(marks, 12):
                 wet = [_trial(length, mark) for mark in some]
-                table = paper.trial_table([sources_of(case(*wet))])
+                table = paper_trials.trial_table([sources_of(case(*wet))])
                 x = np.full((len(some), 1), landmark)
-                total += np.exp(paper._log_wet(x, table, spread, 0)).sum() * 0.01
-            dry = paper.trial_table([sources_of(case(_trial(length, 0.0)))])
-            total += float(np.exp(paper._log_dry(landmark, dry, spread))[0, 0])
+                total += np.exp(paper.log_wet(x, table, spread, 0)).sum() * 0.01
+            dry = paper_trials.trial_table([sources_of(case(_trial(length, 0.0)))])
+            total += float(np.exp(paper_trials.log_dry(landmark, dry, spread))[0, 0])
             assert total == pytest.approx(1.0, abs=2e-3)
 
 
@@ -180,7 +181,8 @@ def test_outside_its_scope_it_asks_whatever_the_sources_say(field, value):
 
 def test_a_wet_side_tells_no_length_and_stops():
     side = PointTrial(length_mm=22.0, contact_s=1.0, wet_mm=3.0, mark_site="side")
-    with_side, without = reconcile(case(DRY, WET, side)), reconcile(case(DRY, WET))
+    with_side = reconcile(case(DRY, WET, SIGNAL, FILM, side))
+    without = reconcile(case(DRY, WET, SIGNAL, FILM))
     assert with_side.foramen_mm == pytest.approx(without.foramen_mm)
     assert with_side.next_step.word == "ask"
     assert without.next_step.word == "confirm"
@@ -330,3 +332,18 @@ def test_the_result_reads_as_a_sentence_a_chart_line_and_a_table():
     )
     html = result._repr_html_()
     assert html.count('<th scope="row">') == len(result.sources) == 4
+
+
+def test_blood_high_up_in_a_canal_is_no_length():
+    """Marks of five to seven millimetres: a canal full of blood, whatever the marks agree on."""
+    bloody = [
+        PointTrial(length_mm=length, contact_s=1.0, wet_mm=mark, liquid="blood",
+                   liquid_in_canal="blood", ran_freely=True)
+        for length, mark in ((23.5, 5.0), (23.0, 5.5), (22.5, 6.0), (22.5, 6.5), (22.5, 7.0))
+    ]  # fmt: skip
+    film = PreoperativeFilm(tooth_length_mm=26.0, technique="paralleling")
+    with_blood, film_alone = reconcile(case(film, *bloody)), reconcile(case(film))
+    assert with_blood.next_step.word != "confirm"
+    assert abs(with_blood.foramen_mm - film_alone.foramen_mm) < 0.3
+    low, high = with_blood.interval_mm()
+    assert low < film_alone.foramen_mm < high

@@ -157,10 +157,13 @@ class Model:
         return self.films(foramen, at, readings, shift)
 
     def working_film(self, foramen, at, records, shift, stage):
-        """Films with a file: its length, the gap to scale, less the published bias."""
+        """Films with a file: its length, the gap to scale, less what is believed of the bias."""
         readings = []
         for record in records:
-            bias, reader, magnification, _ = (q.value for q in FILM[record.technique])
+            published, reader, magnification, _ = (q.value for q in FILM[record.technique])
+            believed = c.FILM_BIAS_BELIEVED.value
+            bias = believed * published
+            reader = np.sqrt(reader**2 + believed * (1 - believed) * published**2)
             gap = record.tip_short_of_radiographic_apex_mm / magnification
             readings.append((record.file_length_mm + gap - bias, reader, 0.0))
         return self.films(foramen, at, readings, shift)
@@ -172,7 +175,7 @@ class Model:
     def electronic_reading(self, foramen, at, records, shift, stage):
         """Foramen signals of one sitting."""
         wider = self.diameter(at) - c.READING_CALIBRATION_DIAMETER_MM.value
-        gives = foramen - c.READING_SHORT_PER_MM_WIDER.value * wider
+        gives = foramen + c.READING_LATE_MM.value - c.READING_SHORT_PER_MM_WIDER.value * wider
         gives = gives + c.READING_BETWEEN_CANALS_SD_MM.value * at["reading"]
         signals = np.array([record.foramen_signal_mm for record in records])[:, None] - shift
         sd = c.READING_REPEAT_SD_MM.value
@@ -210,7 +213,7 @@ class Model:
         k = c.PAPER_K_MM_PER_SQRT_S.value * (1 + c.PAPER_K_RELATIVE_SD.value * at["paper_k"])
         sd = c.PLACEMENT_SD_MM.value
         bound, stuck = c.BOUND_SHARE.value, c.BOUND_DRY.value
-        steady = c.STEADY_SHARE.value
+        steady, flooded = c.STEADY_SHARE.value, c.FLOODED_SHARE.value
         trust = self.paper_trust(records)
         # Liquid that comes back: one level, one uptake, and repeats like those of a sound attempt.
         uptake = c.POOL_UPTAKE_MEAN_MM.value + c.POOL_UPTAKE_SD_MM.value * at["uptake"]
@@ -223,6 +226,7 @@ class Model:
                 for drift in (c.DRIFT_SLOW_MM.value, c.DRIFT_FAST_MM.value)
             )
         )
+        anything = sum(in_a_full_canal(r) for r in records) + 0.0 * meets
         laws = []
         for wick in (washburn, entrance_limited):
             alone = [one_trial(r, meets, sd, shift, k, wick) for r in records]
@@ -239,7 +243,8 @@ class Model:
             laws.append(
                 log_or(
                     (trust, sound),
-                    ((1 - trust) * (1 - bound - steady), drains),
+                    ((1 - trust) * (1 - bound - steady - flooded), drains),
+                    ((1 - trust) * flooded, anything),
                     ((1 - trust) * steady, returns),
                     ((1 - trust) * bound, held),
                 )
@@ -256,6 +261,12 @@ class Model:
         ):
             return c.PAPER_TRUST_MOIST.value
         return c.PAPER_TRUST.value
+
+
+def in_a_full_canal(record):
+    """Dry by chance only; a mark as long as anything up to the whole point."""
+    false_dry = FALSE_DRY[record.ran_freely].value
+    return np.log(false_dry if record.wet_mm == 0 else (1 - false_dry) / record.length_mm)
 
 
 def felt_odds(record):

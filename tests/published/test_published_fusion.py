@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from invented_cases import canal, film
 from lengthwise import reconcile
-from lengthwise.reconciliation import apex, offsets, paper
+from lengthwise.reconciliation import apex, offsets, paper_trials
 from lengthwise.reference import constants as c
 from lengthwise.reference.quantity import Quantity
 from lengthwise.reference.tables import apex_distance
@@ -82,17 +82,18 @@ def chance_between(low, high, mean, sd):
 
     Both share one placement error, so the chance is that of dry at `low` less dry at `high`.
     """
-    table = paper.TrialTable(
+    table = paper_trials.TrialTable(
         source=np.zeros(2, dtype=int),
         length_mm=np.array([low, high]),
         wet_mm=np.zeros(2),
         contact_s=np.ones(2),
         false_dry=np.zeros(2),
+        log_bound=np.zeros(2),
         wet_before=np.zeros(2, dtype=int),
         source_case=np.zeros(1, dtype=int),
         source_trust=np.ones(1),
     )
-    dry_low, dry_high = np.exp(paper._log_dry(np.full((2, 1), mean), table, sd)).ravel()
+    dry_low, dry_high = np.exp(paper_trials.log_dry(np.full((2, 1), mean), table, sd)).ravel()
     return dry_low - dry_high
 
 
@@ -140,8 +141,10 @@ def test_two_films_alone_are_worked_out_by_hand():
         film(25.0, 1.2, "paralleling"),
         crown="prepared",
     )
-    magnification, bias = c.MAGNIFICATION_PARALLELING.value, c.FILM_BIAS_PARALLELING_MM.value
-    reader, wide = c.FILM_READER_SD_PARALLELING_MM.value, c.FILM_UNSOUND_WIDENING.value
+    magnification, bias = c.MAGNIFICATION_PARALLELING.value, c.FILM_BIAS_PARALLELING_MM.value / 2
+    # Believed by half: as likely there as not, which is a spread of half the bias.
+    reader = np.hypot(c.FILM_READER_SD_PARALLELING_MM.value, bias)
+    wide = c.FILM_UNSOUND_WIDENING.value
     apart, trust = 0.2 / magnification, c.FILM_TRUST.value
     sound = trust * norm.pdf(apart, 0, reader * np.sqrt(2))
     misread = (1 - trust) * norm.pdf(apart, 0, wide * reader * np.sqrt(2))

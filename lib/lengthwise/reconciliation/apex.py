@@ -23,21 +23,23 @@ from .sources import AVERAGE, Source
 IMPOSSIBLE = -1e4
 """A log-density that stands for none, and stays comparable with others of its kind."""
 
+_PUBLISHED_BIAS_MM = {
+    "paralleling": constants.FILM_BIAS_PARALLELING_MM.value,
+    "bisecting": constants.FILM_BIAS_BISECTING_MM.value,
+    None: constants.FILM_BIAS_NOT_RECORDED_MM.value,
+}
 _FILM_SCALE = {
     "paralleling": (
-        constants.FILM_BIAS_PARALLELING_MM.value,
         constants.FILM_READER_SD_PARALLELING_MM.value,
         constants.MAGNIFICATION_PARALLELING.value,
         constants.MAGNIFICATION_SD_PARALLELING.value,
     ),
     "bisecting": (
-        constants.FILM_BIAS_BISECTING_MM.value,
         constants.FILM_READER_SD_BISECTING_MM.value,
         constants.MAGNIFICATION_BISECTING.value,
         constants.MAGNIFICATION_SD_BISECTING.value,
     ),
     None: (
-        constants.FILM_BIAS_NOT_RECORDED_MM.value,
         constants.FILM_READER_SD_NOT_RECORDED_MM.value,
         constants.MAGNIFICATION_NOT_RECORDED.value,
         constants.MAGNIFICATION_SD_NOT_RECORDED.value,
@@ -45,13 +47,26 @@ _FILM_SCALE = {
 }
 
 
-def film_scale(technique: str | None) -> tuple[float, float, float, float]:
-    """Bias (mm), reader's SD (mm), magnification and its SD, for a technique or None.
+def film_scale(technique: str | None) -> tuple[float, float, float]:
+    """Reader's SD (mm), magnification and its SD, for a technique or None.
 
     >>> film_scale("paralleling")[0]
-    -0.13
+    0.35
     """
     return _FILM_SCALE[technique]
+
+
+def film_bias_mm(technique: str | None) -> tuple[float, float]:
+    """Bias of a gap read on a film with a file (mm), and the doubt about it as an SD.
+
+    Either films have the published bias or, as geometry says, none; both in proportion to
+    `FILM_BIAS_BELIEVED`. The doubt is counted for every film by itself.
+
+    >>> film_bias_mm("bisecting")
+    (-0.305, 0.305)
+    """
+    published, share = _PUBLISHED_BIAS_MM[technique], constants.FILM_BIAS_BELIEVED.value
+    return share * published, abs(published) * float(np.sqrt(share * (1 - share)))
 
 
 def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, float]:
@@ -59,9 +74,9 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
 
     Before treatment: the image's length over its magnification. With a file: its length plus
     the gap, the gap brought to scale by the file's own image where it was measured (else by the
-    usual magnification) and freed of the published bias. Where file and tooth were both measured
-    on the image, the rule of three is a second value from the same film: the two are averaged
-    and count once. A horizontal angle leaves lengths along the axis alone.
+    usual magnification) and freed of what is believed of the published bias. Where file and tooth
+    were both measured on the image, the rule of three is a second value from the same film: the
+    two are averaged and count once. A horizontal angle leaves lengths along the axis alone.
 
     Returns
     -------
@@ -74,13 +89,14 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
     >>> film = WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0,
     ...                    technique="paralleling", film_file_length_mm=26.5)
     >>> apex_mm, reader_sd_mm, relative_sd = film_apex_mm(film)
-    >>> round(apex_mm, 2), reader_sd_mm, relative_sd
-    (26.07, 0.35, 0.0)
+    >>> round(apex_mm, 2), round(reader_sd_mm, 3), relative_sd
+    (26.01, 0.356, 0.0)
     """
-    bias, reader_sd, magnification, magnification_sd = film_scale(record.technique)
+    reader_sd, magnification, magnification_sd = film_scale(record.technique)
     if isinstance(record, PreoperativeFilm):
         apex = record.tooth_length_mm / magnification
         return apex + record.offset_mm, reader_sd, magnification_sd / magnification
+    bias, doubt = film_bias_mm(record.technique)
     if record.film_file_length_mm is not None:
         magnification = record.film_file_length_mm / record.file_length_mm
     gap = record.tip_short_of_radiographic_apex_mm / magnification - bias
@@ -88,7 +104,7 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
     if record.film_file_length_mm is not None and record.film_tooth_length_mm is not None:
         rule_of_three = record.film_tooth_length_mm / magnification - bias
         apex = (apex + rule_of_three) / 2
-    return apex + record.offset_mm, reader_sd, 0.0
+    return apex + record.offset_mm, float(np.hypot(reader_sd, doubt)), 0.0
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import apex, paper, reading
+from . import apex, paper, paper_pools, paper_trials, reading
 from .foramen import DIAMETER_WEIGHTS, DIAMETERS_MM
 from .offsets import Floats, Offsets
 from .posterior import (
@@ -166,10 +166,10 @@ def log_likelihoods(
         return reading.reading_log_likelihood(reading.signal_table(cases), grid)
     if kind == "point_trial":
         step_mm = float(landmark_mm[1] - landmark_mm[0])
-        extra = np.arange(-round(paper.HIGHEST_POOL_MM / step_mm), 0) * step_mm
+        extra = np.arange(-round(paper_pools.HIGHEST_POOL_MM / step_mm), 0) * step_mm
         longer = np.concatenate([landmark_mm[0] + extra, landmark_mm])
         grid = np.broadcast_to(longer, (len(cases), len(longer)))
-        return paper.paper_log_likelihood(paper.trial_table(cases), grid, step_mm)
+        return paper.paper_log_likelihood(paper_trials.trial_table(cases), grid, step_mm)
     teeth = [(canal.tooth, canal.canal)] * len(cases)
     films = apex.film_table(cases)
     total = apex.average_log_likelihood(teeth, cases, np.asarray(grid))

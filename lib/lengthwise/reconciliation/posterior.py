@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from lengthwise.reference import constants as c
 
-from . import apex, paper, reading, stop
+from . import apex, paper, paper_pools, paper_trials, reading, stop
 from .foramen import DIAMETER_WEIGHTS, DIAMETERS_MM
 from .offsets import Floats, Offsets, carry, log_mean_exp
 from .sources import STAGES, Source, latest_stage
@@ -229,11 +229,11 @@ def log_density_by_family(
         by_stop = stop.stop_log_likelihood(stops, grid(0.0, 0.0))
 
     by_paper = by_reading = nothing[None]
-    trials, signals = paper.trial_table(sources), reading.signal_table(sources)
+    trials, signals = paper_trials.trial_table(sources), reading.signal_table(sources)
     if len(trials.source):
         first = min(paper.paper_offsets(k).first_mm for k in nodes)
         last = max(paper.paper_offsets(k).last_mm for k in nodes)
-        landmark = grid(first - paper.HIGHEST_POOL_MM, last)
+        landmark = grid(first - paper_pools.HIGHEST_POOL_MM, last)
         on_paper = paper.paper_log_likelihood(trials, landmark, step_mm)
         by_paper = np.stack(
             [

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from . import apex, paper, reading, stop
+from . import apex, paper, paper_pools, paper_trials, reading, stop
 from .offsets import Floats
 from .posterior import Canal, Posterior, foramen_posteriors
 from .sources import AVERAGE, Source
@@ -76,9 +76,9 @@ def _on_landmark(tooth: str, canal: str, source: Source, alone: Posterior) -> Fl
     elif source.kind == "electronic_reading":
         log_density = reading.reading_log_likelihood(reading.signal_table(cases), grid)
     elif source.kind == "point_trial":
-        extra = np.arange(-round(paper.HIGHEST_POOL_MM / step), 0) * step
+        extra = np.arange(-round(paper_pools.HIGHEST_POOL_MM / step), 0) * step
         longer = np.concatenate([alone.grid_mm[0] + extra, alone.grid_mm])[None, :]
-        log_density = paper.paper_log_likelihood(paper.trial_table(cases), longer, step)
+        log_density = paper.paper_log_likelihood(paper_trials.trial_table(cases), longer, step)
     elif source.kind == "tactile_stop":
         # a stop is coronal of the foramen; on its own landmark it stands where it was felt
         table = stop.stop_table(cases)

@@ -24,7 +24,7 @@ from lengthwise.evidence import (
 )
 from lengthwise.reference import constants as c
 
-from .apex import film_scale
+from .apex import film_bias_mm, film_scale
 from .plan import Plan, as_evidence, blank, skeleton
 from .posterior import shortening_mm
 from .sitting import Flaw, Sitting, Truth, below, draw_pool, points, possible, settable
@@ -85,6 +85,7 @@ def draw_truth(plan: Plan, rng: Generator) -> Truth:
         apex_mm=apex,
         paper_mm=foramen - rim + rng.normal(0, c.PAPER_BETWEEN_CANALS_SD_MM.value),
         signal_mm=foramen
+        + c.READING_LATE_MM.value
         - c.READING_SHORT_PER_MM_WIDER.value * wider
         + rng.normal(0, c.READING_BETWEEN_CANALS_SD_MM.value),
         k_mm_per_sqrt_s=k * (1 + c.PAPER_K_RELATIVE_SD.value * rng.normal()),
@@ -108,10 +109,13 @@ def draw_state(source: Source, rng: Generator) -> str:
     if rng.random() < source.trust:
         return "sound"
     if source.kind == "point_trial":
-        chance = rng.random() - c.BOUND_SHARE.value
-        if chance < 0:
-            return "bound"
-        return "steady" if chance < c.STEADY_SHARE.value else "draining"
+        shares = {"bound": c.BOUND_SHARE, "steady": c.STEADY_SHARE, "flooded": c.FLOODED_SHARE}
+        chance = rng.random()
+        for state, share in shares.items():
+            chance -= share.value
+            if chance < 0:
+                return state
+        return "draining"
     if source.kind == "electronic_reading":
         return "early" if rng.random() < c.READING_STABLE_SHORT_SHARE.value else "erratic"
     return "caught" if source.kind == "tactile_stop" else "misread"
@@ -147,7 +151,7 @@ def draw_flaw(state: str, rng: Generator) -> Flaw:
 
 
 def _preoperative_films(now: Sitting, rng: Generator) -> list[Record]:
-    _, reader_sd, magnification, magnification_sd = film_scale(now.step.technique)
+    reader_sd, magnification, magnification_sd = film_scale(now.step.technique)
     apex = now.truth.apex_mm + now.longer_mm
     sd = float(np.hypot(reader_sd, apex * magnification_sd / magnification)) * _widening(now)
     seen = apex + rng.normal(0, sd, now.step.repeats)
@@ -155,10 +159,12 @@ def _preoperative_films(now: Sitting, rng: Generator) -> list[Record]:
 
 
 def _working_films(now: Sitting, rng: Generator) -> list[Record]:
-    bias, reader_sd, magnification, _ = film_scale(now.step.technique)
+    reader_sd, magnification, _ = film_scale(now.step.technique)
+    bias, doubt = film_bias_mm(now.step.technique)
+    sd = float(np.hypot(reader_sd, doubt)) * _widening(now)
     file_mm = settable(now.estimate_mm)
     gap = now.truth.apex_mm + now.longer_mm - file_mm + bias
-    seen = magnification * (gap + rng.normal(0, reader_sd * _widening(now), now.step.repeats))
+    seen = magnification * (gap + rng.normal(0, sd, now.step.repeats))
     return [blank(now.step, file_mm, float(np.clip(each, -15.0, 25.0))) for each in seen]
 
 
@@ -199,7 +205,7 @@ _MEASURE = {
 def _estimate_mm(record: Record, before_mm: float) -> float:
     """The estimated working length after a record, by the textbook's rule for its kind."""
     if isinstance(record, PreoperativeFilm):
-        return record.tooth_length_mm / film_scale(record.technique)[2] - 1.0
+        return record.tooth_length_mm / film_scale(record.technique)[1] - 1.0
     if isinstance(record, WorkingFilm):
         return record.file_length_mm + record.tip_short_of_radiographic_apex_mm - 1.0
     if isinstance(record, ElectronicReading) and record.foramen_signal_mm is not None:

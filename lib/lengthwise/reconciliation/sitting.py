@@ -13,7 +13,8 @@ from lengthwise.evidence import Record
 from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
 from lengthwise.reference import constants as c
 
-from .paper import DRIFTS_MM, HIGHEST_POOL_MM, false_dry_chance, felt_chance
+from .paper_pools import DRIFTS_MM, HIGHEST_POOL_MM
+from .paper_trials import false_dry_chance, felt_chance
 from .plan import Step, blank
 
 Generator = np.random.Generator
@@ -130,6 +131,9 @@ def _mark_mm(
     now: Sitting, length_mm: float, wet_before: int, ran_freely: bool | None, rng: Generator
 ) -> float:
     """Length of the mark (mm) on a point set to `length_mm`; 0 when it comes out dry."""
+    if now.state == "flooded":
+        stays_dry = rng.random() < false_dry_chance(ran_freely)
+        return 0.0 if stays_dry else rng.uniform(0.0, length_mm)
     scatter = c.POOL_SCATTER_SD_MM.value if now.state == "draining" else 0.0
     placement = rng.normal(0, np.hypot(c.PLACEMENT_SD_MM.value, scatter))
     level_mm = max(now.flaw.early_mm - now.flaw.drift_mm * wet_before, 0.0)

@@ -10,7 +10,7 @@ from lengthwise.evidence import Evidence, Record
 from lengthwise.evidence.case import CanalName
 from lengthwise.evidence.records import Stage
 
-from .apex import film_scale
+from .apex import film_bias_mm, film_scale
 from .landmark import Landmark, log_likelihoods
 from .offsets import Floats
 from .plan import Kind, Plan, Step, blank
@@ -102,7 +102,8 @@ def outcomes(
         return _points(canal, step, planned, landmark, estimate_mm, rng)
     values, size = _values_mm(landmark)
     if step.kind == "working_film":
-        bias, _, magnification, _ = film_scale(step.technique)
+        magnification = film_scale(step.technique)[1]
+        bias, _ = film_bias_mm(step.technique)
         file_mm = settable(estimate_mm)
         gaps = np.clip(magnification * (values - file_mm + bias), -15.0, 25.0)
         records = [blank(step, file_mm, float(gap)) for gap in gaps]
