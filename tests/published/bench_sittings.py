@@ -95,8 +95,8 @@ def wet_canals(canals, state, visible, rng, tissue_sd_mm=None):
 
 
 def sit(tooth, n, rng, *, contact_s=1.0, size_mm=0.20, placement_sd_mm=None, canals=None,
-        visible=None, state=None, repeats=None, tissue_sd_mm=None):  # fmt: skip
-    """n sittings in canals of one kind of tooth."""
+        visible=None, state=None, repeats=None, tissue_sd_mm=None, estimate_mm=None):  # fmt: skip
+    """n sittings in canals of one kind of tooth; a film gives the estimate if nothing else does."""
     placement = c.PLACEMENT_SD_MM.value if placement_sd_mm is None else placement_sd_mm
     canals = draw_canals(tooth, n, rng) if canals is None else canals
     n = len(canals)
@@ -109,7 +109,7 @@ def sit(tooth, n, rng, *, contact_s=1.0, size_mm=0.20, placement_sd_mm=None, can
     relative = c.MAGNIFICATION_SD_PARALLELING.value / magnification
     spread = np.hypot(c.FILM_READER_SD_PARALLELING_MM.value, canals.apex_mm * relative)
     film = (canals.apex_mm + rng.normal(0, spread)) * magnification
-    estimate = film / magnification - 1.0
+    estimate = film / magnification - 1.0 if estimate_mm is None else estimate_mm
     length = np.round((estimate - 0.5) * 2) / 2
     tried = np.full((n, MOST_STEPS), np.nan)
     marks, felt = np.full((n, MOST_STEPS), np.nan), np.zeros((n, MOST_STEPS), dtype=bool)
