@@ -86,6 +86,11 @@ def draws_of(columns: Mapping[str, Floats]) -> Draws:
 INF = np.inf
 BEHAVIOURS = (
     Behaviour(
+        "ramp", "length over which the quotient grows with the distance, through the foramen", "mm",
+        3.45, INF, 0.1, PRACTICE,
+        "a file is followed from 3 mm short, and half a millimetre past the foramen",
+    ),
+    Behaviour(
         "coronal_plateau", "slope 6 to 3 mm short, over the ramp's slope", "1", -INF, 0.25, 0.1,
         KIM, "a plateau was drawn, no slope given",
     ),
@@ -107,7 +112,7 @@ BEHAVIOURS = (
     ),
     Behaviour(
         "complex", "phase angle at the foramen, less that 1 mm short", "degrees", 8.0, INF, 3.0,
-        RAMBO, "more than what the 2 mm before add in most circuits",
+        RAMBO, "a clear gain; no figure was seen",
     ),
     Behaviour(
         "turn", "gain of phase angle in the last millimetre, less that from 3 to 1 mm short",
@@ -138,8 +143,8 @@ BEHAVIOURS = (
         0.0, INF, 0.1, PRACTICE, "no figure",
     ),
     Behaviour(
-        "magnitude", "magnitude at the foramen, 400 Hz", "kohm (ln)", np.log(4.0), np.log(10.0),
-        0.2, SUNADA, "6.5 and 6.0 kohm; frequency, electrodes and canals are not known",
+        "magnitude", "magnitude at the foramen, 400 Hz", "kohm", 4.0, 10.0, 1.0, SUNADA,
+        "6.5 and 6.0 kohm; frequency, electrodes and canals are not known",
     ),
     Behaviour(
         "blood_40_60", "foramen signal of a size 10 in blood, widened to 40, less to 60", "mm",
@@ -175,6 +180,7 @@ def figures_in_patients(draws: Draws) -> dict[str, Floats]:
     last, before = (angle[:, 5] - angle[:, 3])[:, 0], (angle[:, 3] - angle[:, 1])[:, 0]
     d_three, d_one, d_past = quotient(impedance_ohm(median, file, dry, materials, at[[1, 3, 6]])).T
     return {
+        "ramp": curve.short_end_mm - curve.past_end_mm,
         "coronal_plateau": (six - three) / 3.0 / ramp,
         "apical_plateau": (half_past - past) / 0.5 / ramp,
         "constriction_in_ramp": (three - narrow) / fall,
@@ -182,7 +188,7 @@ def figures_in_patients(draws: Draws) -> dict[str, Floats]:
         "resistive": angle[:, 1:4].max(axis=(1, 2)),
         "complex": last,
         "turn": last - before,
-        "magnitude": np.log(np.abs(z[:, 5, 0]) / 1e3),
+        "magnitude": np.abs(z[:, 5, 0]) / 1e3,
         "dry_later": signal_mm(curve, median, file, dry, materials),
         "dry_hides": (d_three - d_one) / (d_three - d_past) - (three - one) / fall,
         "contact_early": signal_mm(curve, median, file, contact, materials),

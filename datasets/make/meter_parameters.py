@@ -13,38 +13,24 @@ from pathlib import Path
 
 import numpy as np
 from lengthwise.physics.line import Floats
-from lengthwise.reference import electrical as e
 from meter_behaviours import (
     BEHAVIOURS,
     draws_of,
     figures_in_extracted_teeth,
     figures_in_patients,
 )
+from meter_page import PAGE, Run, page
+from meter_unknown import UNKNOWN
 from scipy.stats import qmc
 
 SEED = 5
-PRIOR_DRAWS = 2**13
-AT_ONCE = 256
+PRIOR_DRAWS = 2**14
+AT_ONCE = 64
 KEPT = 64
-HOPELESS = -12.0
+HOPELESS = -8.0
 """Draws whose behaviours in patients alone are less likely than this (logarithm, against a draw
-that meets all) are given no weight: together they would have less than a thousandth."""
+that meets all) are given no weight: together they would have less than a hundredth."""
 
-UNKNOWN = {
-    "tissue_ohm_m": e.TISSUE_OHM_M,
-    "dentine_ohm_m": e.DENTINE_OHM_M,
-    "dentine_permittivity": e.DENTINE_PERMITTIVITY,
-    "cementum_ohm_m2": e.CEMENTUM_OHM_M2,
-    "cementum_f_per_m2": e.CEMENTUM_F_PER_M2,
-    "interface_s_per_m2": e.INTERFACE_S_PER_M2,
-    "interface_alpha": e.INTERFACE_ALPHA,
-    "body_ohm": e.BODY_OHM,
-    "least_gap_mm": e.LEAST_GAP_MM,
-    "film_mm": e.FILM_MM,
-    "hypochlorite_ohm_m": e.HYPOCHLORITE_OHM_M,
-    "contact_ohm": e.CONTACT_OHM,
-    "contact_mm2": e.CONTACT_MM2,
-}
 SOURCE = "calibrated on published behaviours by make/meter_parameters.py; nobody measured it"
 
 
@@ -68,6 +54,8 @@ def weights(columns: dict[str, Floats]) -> Floats:
         at = np.arange(begin, begin + AT_ONCE)
         first = log_likelihood(figures_in_patients(draws_of(part(columns, at))))
         left = at[first > HOPELESS]
+        if not len(left):
+            continue
         second = log_likelihood(figures_in_extracted_teeth(draws_of(part(columns, left))))
         log_weight[left] = first[first > HOPELESS] + second
     weight = np.exp(log_weight - log_weight.max())
@@ -110,6 +98,9 @@ def main() -> None:
         writer = csv.DictWriter(stream, fieldnames=list(table[0]), lineterminator="\n")
         writer.writeheader()
         writer.writerows(table)
+    run = Run(PRIOR_DRAWS, round(effective_size(weight)), KEPT)
+    as_printed = {name: np.array([float(str(row[name])) for row in table]) for name in UNKNOWN}
+    PAGE.write_text(page(run, as_printed), encoding="utf-8")
 
 
 if __name__ == "__main__":

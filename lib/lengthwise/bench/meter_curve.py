@@ -17,7 +17,9 @@ from lengthwise.reference.electrical_draws import median_canal
 
 _STEP_MM = 0.05
 _FURTHEST_PAST, _FURTHEST_SHORT = 10, 60  # steps: 0.5 mm past to 3 mm short
-SHORT_MM: Floats = _STEP_MM * np.arange(-_FURTHEST_PAST, _FURTHEST_SHORT + 1)
+SHORT_MM: Floats = np.asarray(
+    _STEP_MM * np.arange(-_FURTHEST_PAST, _FURTHEST_SHORT + 1), np.float64
+)
 """Distances short of the foramen of the median canal over which a curve is taken."""
 
 
@@ -100,15 +102,16 @@ class MeterCurve:
         return np.where(there.any(axis=1), p0 + share * (p1 - p0), np.nan)
 
 
-def calibration_curve(materials: Materials) -> MeterCurve:
-    """Curves on the median canal in saline, read with a size 15.
+def calibration_curve(materials: Materials, canal: LineShape | None = None) -> MeterCurve:
+    """Curves on a canal in saline, read with a size 15.
 
-    Each field of `materials` is a number or an array (n,).
+    Each field of `materials` is a number or an array (n,). The canal is the median one; another,
+    n times, shows what hangs on that choice.
     """
     rows = np.broadcast(*(np.atleast_1d(v) for v in vars(materials).values())).size
     q = quotient(
         impedance_ohm(
-            median_shape(rows),
+            median_shape(rows) if canal is None else canal,
             File(e.CALIBRATION_FILE_MM.value),
             Filling(e.SALINE_OHM_M.value),
             materials,
@@ -142,4 +145,4 @@ def median_shape(rows: int = 1) -> LineShape:
 
 def _until(stops: npt.NDArray[np.bool_]) -> npt.NDArray[np.intp]:
     """How many steps go well before the first that does not, row by row."""
-    return np.where(stops.any(axis=1), stops.argmax(axis=1), stops.shape[1])
+    return np.asarray(np.where(stops.any(axis=1), stops.argmax(axis=1), stops.shape[1]))
