@@ -27,7 +27,7 @@ from lengthwise.reference import electrical as e
 from lengthwise.reference.electrical_draws import ElectricalDraw, electrical_draws
 
 FDI = "13"
-SIZES = (10, 15, 25, 40, 60)
+SIZES = (10, 15, 20, 25, 40)
 START_MM, END_MM, HZ = -4.5, 0.5, 10.0
 """The motion: from so far short of the foramen to a little past it. No clinic would know."""
 
@@ -57,7 +57,7 @@ CANALS: dict[str, Canal] = {
     "with a wide foramen": _WIDE_END,
     "widened to 0.6 mm at its end": _WIDENED,
 }
-LIQUIDS = ("saline", "hypochlorite, 5 %", "blood", "almost nothing: it was dried")
+LIQUIDS = ("saline", "hypochlorite, 5 %", "blood", "nothing: it was dried")
 TROUBLES = (
     "nothing",
     "the file touches a metal filling now and then",
@@ -75,8 +75,8 @@ CHANGES = (
 )
 TOUCHES_PER_S, PARTS_PER_S = 0.4, 0.9
 LEAK_OHM = 500.0
-FLARED_MM = 1.3
-"""Diameter to which the flare opens the canal, 5 mm from the apex."""
+FLARED_MM = 0.75
+"""Diameter to which the flare opens the canal, 5 mm from the apex; it goes on with that taper."""
 
 
 @dataclass(frozen=True)
@@ -259,8 +259,8 @@ def changed(setting: Setting, change: str) -> Setting:
     --------
     >>> changed(Setting(trouble=TROUBLES[1]), CHANGES[4]) == READS_WELL
     True
-    >>> changed(Setting(canal="with a wide foramen"), CHANGES[1]).size
-    60
+    >>> changed(Setting("widened to 0.6 mm at its end"), CHANGES[1]).size
+    40
     """
     saline, _, _, dried = LIQUIDS
     none, touches, leaks, flooded = TROUBLES

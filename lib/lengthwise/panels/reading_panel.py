@@ -114,11 +114,11 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
     --------
     >>> panel = reading_panel()
     >>> panel.depth.value = -1.0
-    >>> panel.sentence.text[:58]
-    'After 8.2 s the tip in B is 1.0 mm short of the foramen: 4'
+    >>> panel.sentence.text[:56]
+    'After 12.9 s the tip in B is 1.0 mm short of the foramen'
     """
     canal = choice("Your canal: an upper canine", list(CANALS), value=start)
-    liquid = choice("In it stands", LIQUIDS, value=LIQUIDS[0])
+    liquid = choice("In it stands", LIQUIDS, value=LIQUIDS[0], arrangement="row")
     trouble = choice("What disturbs", TROUBLES, value=TROUBLES[0])
     size = choice("Size of the file", [str(each) for each in SIZES], value="15", arrangement="row")
     change = choice("What would you change?", CHANGES, value=CHANGES[0])
@@ -162,19 +162,23 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
 
     def played(_change: object) -> None:
         plain = reading_of(READS_WELL)
-        depth.value = round(float(plain.tip_mm[plain.sample_at(play.value)]), 2)
+        tip = float(plain.tip_mm[plain.sample_at(play.value)])
+        if abs(tip - depth.value) > STEP_MM / 2:
+            depth.value = round(tip / STEP_MM) * STEP_MM
         move(None)
 
     for control in (canal, liquid, trouble, size, change):
         control.observe(other, "value")
     depth.observe(set_by_hand, "value")
     play.observe(played, "value")
-    shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
+    shown = VBox(
+        [picture.live.widget, sentence, signs], layout=Layout(flex="0 1 450px", min_width="0")
+    )
     hands = VBox(
         [play, depth, canal, size, liquid, trouble, change],
         layout=Layout(flex="1 1 300px", min_width="0"),
     )
     both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
-    widget = VBox([both, signs], layout=Layout(width="100%"))
+    widget = VBox([both], layout=Layout(width="100%"))
     return ReadingPanel(canal, liquid, trouble, size, depth, play, change, picture, sentence, signs,
                         widget)  # fmt: skip

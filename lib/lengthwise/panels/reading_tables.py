@@ -58,7 +58,7 @@ def signals_mm(setting: Setting, canal: Canal | None = None, world: str = "patie
     Examples
     --------
     >>> signals_mm(Setting()).shape
-    (53,)
+    (64,)
     """
     past, z = _seen(setting, canal or canal_of(setting), PLACES_MM, world)
     return all_meters().curve.foramen_signal_mm(past, quotient(z))
@@ -138,8 +138,8 @@ def impedance_table() -> Sheet:
         )
         for i, step in enumerate(STEPS_MM)
     )
-    heads = ("Tip (mm past the foramen)", "Low frequency (kΩ)", "Quotient", "Angle (degrees)")
-    return Sheet("A canal like most, saline, file size 15", heads, rows)
+    heads = ("Tip (mm)", "Low (kΩ)", "Quotient", "Angle (°)")
+    return Sheet("A canal like most, by mm past the foramen", heads, rows)
 
 
 def cause_table() -> Sheet:
@@ -149,8 +149,10 @@ def cause_table() -> Sheet:
         "a canal like most, saline": plain,
         "long and slim": Setting("long and slim"),
         "long, with a wide body": Setting("long, with a wide body"),
+        "the same, dried": Setting("long, with a wide body", LIQUIDS[3]),
         "wide foramen": Setting("with a wide foramen"),
         "widened to 0.6 mm": Setting(WIDENED),
+        "a canal like most, flared": replace(plain, flared=True),
         "dried": replace(plain, liquid=LIQUIDS[3]),
         "blood": replace(plain, liquid=LIQUIDS[2]),
         "hypochlorite": replace(plain, liquid=LIQUIDS[1]),
@@ -186,15 +188,15 @@ def width_table() -> Sheet:
 def length_table() -> Sheet:
     """The same last millimetres at the end of teeth of different lengths."""
     rows = []
-    middle = signals_mm(Setting(), _as_long(26.0))
+    middle = signals_mm(Setting(), as_long(26.0))
     for length in LENGTHS_MM:
-        signal = signals_mm(Setting(), _as_long(length))
+        signal = signals_mm(Setting(), as_long(length))
         rows.append((f"{length:g}", spread(signal), none_in(signal), spread(signal - middle)))
     heads = ("Foramen at (mm)", "Signal", "Never", "Against 26 mm")
     return Sheet("Where the foramen signal comes, by length", heads, tuple(rows))
 
 
-def _as_long(foramen_mm: float) -> Canal:
+def as_long(foramen_mm: float) -> Canal:
     """The canal like most in a tooth of another length; its crown keeps its height."""
     most = CANALS[MOST_CANALS]
     longer = foramen_mm - most.foramen_mm
@@ -218,8 +220,7 @@ def file_table() -> Sheet:
             tooth = signals_mm(setting, world=EXTRACTED)
             patient = signals_mm(setting)
             rows.append((
-                f"{word}, size {size}", spread(tooth), verdict(tooth), spread(patient),
-                none_in(patient),
+                f"{word}, {size}", spread(tooth), spread(patient), none_in(patient),
             ))  # fmt: skip
-    heads = ("In it", "Extracted tooth", "So", "Patient", "Never")
+    heads = ("In it, file", "Extracted", "Patient", "Never")
     return Sheet("Foramen signal in a canal widened to 0.6 mm", heads, tuple(rows))
