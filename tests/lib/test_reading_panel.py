@@ -16,7 +16,11 @@ from lengthwise.bench.meter import all_meters, read_motion
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.bench.meter_materials import materials_of
 from lengthwise.panels.asked_first import SET_AND_COMMIT
-from lengthwise.panels.reading_case import (
+from lengthwise.panels.reading_case import draws, motion_to, reading_of, world
+from lengthwise.panels.reading_lesson import compared, off_mm, open_reading_lesson
+from lengthwise.panels.reading_panel import START_CANAL, ReadingPanel, reading_panel
+from lengthwise.panels.reading_picture import draw_readings
+from lengthwise.panels.reading_setting import (
     CANALS,
     CHANGES,
     END_MM,
@@ -28,15 +32,8 @@ from lengthwise.panels.reading_case import (
     Setting,
     changed,
     conditions_of,
-    draws,
-    motion_to,
-    reading_of,
     thickest_size,
-    world,
 )
-from lengthwise.panels.reading_lesson import compared, off_mm, open_reading_lesson
-from lengthwise.panels.reading_panel import START_CANAL, ReadingPanel, reading_panel
-from lengthwise.panels.reading_picture import draw_readings
 from lengthwise.panels.reading_tables import (
     EXTRACTED,
     FILES,

@@ -8,8 +8,9 @@ from pathlib import Path
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.asked_first import Guess, guess
 from lengthwise.panels.questions import Questions, items_beside
-from lengthwise.panels.reading_case import READS_WELL, Reading, Setting, reading_of
+from lengthwise.panels.reading_case import Reading, reading_of
 from lengthwise.panels.reading_panel import START_CANAL, ReadingPanel, reading_panel
+from lengthwise.panels.reading_setting import READS_WELL, Setting
 from lengthwise.panels.reading_tables import (
     cause_table,
     file_table,

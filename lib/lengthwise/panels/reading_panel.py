@@ -9,7 +9,9 @@ from ipywidgets import HTML, Box, Layout, VBox
 
 from lengthwise.panels.choice import Choice, choice
 from lengthwise.panels.player import Player, player
-from lengthwise.panels.reading_case import (
+from lengthwise.panels.reading_case import Reading, reading_of, world
+from lengthwise.panels.reading_picture import ReadingPicture, reading_picture
+from lengthwise.panels.reading_setting import (
     CANALS,
     CHANGES,
     END_MM,
@@ -18,13 +20,9 @@ from lengthwise.panels.reading_case import (
     SIZES,
     START_MM,
     TROUBLES,
-    Reading,
     Setting,
     changed,
-    reading_of,
-    world,
 )
-from lengthwise.panels.reading_picture import ReadingPicture, reading_picture
 from lengthwise.panels.reading_words import sentence_of, signs_sheet
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken

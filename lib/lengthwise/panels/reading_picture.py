@@ -24,7 +24,8 @@ from lengthwise.anatomy.teeth import Outline, outline
 from lengthwise.panels.landmarks_picture import CANAL, DENTINE, ENAMEL
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
-from lengthwise.panels.reading_case import END_MM, FDI, START_MM, Reading
+from lengthwise.panels.reading_case import Reading
+from lengthwise.panels.reading_setting import END_MM, FDI, START_MM
 from lengthwise.physics.line import Floats
 
 FIGURE_IN = (4.5, 8.8)

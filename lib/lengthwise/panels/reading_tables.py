@@ -17,14 +17,14 @@ from lengthwise.bench.canal_state import as_canals
 from lengthwise.bench.meter import all_meters
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.marking.sheet import Sheet
-from lengthwise.panels.reading_case import (
+from lengthwise.panels.reading_case import draws
+from lengthwise.panels.reading_setting import (
     CANALS,
     LIQUIDS,
     TROUBLES,
     Setting,
     canal_of,
     conditions_of,
-    draws,
 )
 from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotient
 from lengthwise.physics.line import File, Floats, LineShape

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from lengthwise.marking.sheet import Sheet
-from lengthwise.panels.reading_case import END_MM, Reading, world
+from lengthwise.panels.reading_case import Reading, world
+from lengthwise.panels.reading_setting import END_MM
 
 OHM_PER_KOHM = 1000.0
 SHOWN_MM = 0.05
