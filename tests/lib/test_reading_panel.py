@@ -13,6 +13,7 @@ import numpy.typing as npt
 import pytest
 from lengthwise.bench.canal_state import as_canals
 from lengthwise.bench.meter import all_meters, read_motion
+from lengthwise.bench.meter_curve import calibration_curve, median_shape
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.bench.meter_materials import materials_of
 from lengthwise.panels.asked_first import SET_AND_COMMIT
@@ -52,8 +53,10 @@ from lengthwise.panels.reading_tables import (
 )
 from lengthwise.panels.reading_words import SIGNS, indicated_words, place, signs_sheet
 from lengthwise.physics.impedance import impedance_ohm, quotient
-from lengthwise.physics.line import File
+from lengthwise.physics.line import File, Filling, LineShape
 from lengthwise.reconciliation.trace_quality import assess_trace
+from lengthwise.reference.electrical import LEAST_WALL_MM, SALINE_OHM_M
+from lengthwise.reference.electrical_draws import median_canal
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 LESSON = Path(__file__).resolve().parents[2] / "course" / "lessons" / "03_reading_a_reading.ipynb"
@@ -403,3 +406,39 @@ def fall_done(setting: Setting) -> npt.NDArray[np.float64]:
         three, one, past = quotient(z)[0]
         done.append((three - one) / (three - past))
     return np.array(done)
+
+
+def test_what_another_calibration_would_read_is_as_the_lesson_says() -> None:
+    text = lesson_text()
+    assert "calibrated on a foramen of 0.59 mm" in text
+    assert median_canal()[0].canal_diameter_mm == pytest.approx(0.59, abs=0.005)
+    materials, own = all_meters().materials, median_shape(len(draws()))
+    narrow = with_foramen(own, 0.30)
+    curve = calibration_curve(materials, narrow)
+
+    def signal(shape: LineShape) -> npt.NDArray[np.float64]:
+        z = impedance_ohm(
+            shape, File(0.15), Filling(SALINE_OHM_M.value), materials, PLACES_MM, cells=60
+        )
+        return curve.foramen_signal_mm(PLACES_MM, quotient(z))
+
+    assert "would read 0.3 to 0.5 mm short in most canals" in text
+    for diameter in (0.50, 0.68):  # means at 18 to 25 and over 55 years, Kuttler 1955
+        assert -0.5 <= np.median(signal(with_foramen(own, diameter))) <= -0.3
+    on = np.full((len(narrow), 1), 23.0)
+    longer = LineShape(
+        np.hstack([narrow.height_mm, on]),
+        np.hstack([narrow.radius_mm, narrow.radius_mm[:, -1:]]),
+        np.hstack([narrow.outer_radius_mm, narrow.outer_radius_mm[:, -1:]]),
+    )
+    assert "would matter by less than 0.2 mm in the middle of all worlds" in text
+    assert np.median(signal(longer)) < 0.2
+    assert "and the signal would always come" in text
+    assert not np.isnan(signal(longer)).any()
+
+
+def with_foramen(shape: LineShape, diameter_mm: float) -> LineShape:
+    radius, outer = shape.radius_mm.copy(), shape.outer_radius_mm.copy()
+    radius[:, 0] = diameter_mm / 2
+    outer[:, 0] = np.maximum(outer[:, 0], radius[:, 0] + LEAST_WALL_MM.value)
+    return LineShape(shape.height_mm, radius, outer)
