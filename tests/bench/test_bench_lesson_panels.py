@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from lengthwise.panels.endings_panel import endings_panel
 from lengthwise.panels.landmarks_panel import landmarks_panel
+from lengthwise.panels.reading_panel import reading_panel
 from lengthwise.panels.supplies_panel import supplies_panel
 from lengthwise.panels.trial_panel import trial_panel
 
@@ -24,6 +25,7 @@ LEAST = 2.0
 
 PANELS: dict[str, tuple[Callable[[], Any], str]] = {
     "01, place": (landmarks_panel, "place"),
+    "03, depth": (reading_panel, "depth"),
     "04, contact time": (trial_panel, "contact"),
     "04, length": (trial_panel, "length"),
     "07, place": (supplies_panel, "place"),
