@@ -13,6 +13,7 @@ from lengthwise.bench.patient import Patient
 from lengthwise.bench.point_actions import Rinse
 from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotient
 from lengthwise.physics.line import File, Filling
+from lengthwise.reconciliation.trace_signs import numbers_of
 from lengthwise.reference import electrical as e
 from lengthwise.reference import meter as m
 from lengthwise.reference.electrical_draws import electrical_draws
@@ -67,10 +68,11 @@ def test_a_reading_shows_what_the_line_and_the_curve_say_of_each_place():
     assert np.quantile(np.abs(apart), 0.95) < 0.1  # the quotient's noise is in it
 
 
-def test_most_draws_of_the_calibration_make_a_meter_and_a_curve_without_a_ramp_makes_none():
-    kept, drawn = len(all_meters().curve), len(electrical_draws())
-    assert 0.9 * drawn < kept <= drawn
-    assert np.all(all_meters().curve.short_end_mm > all_meters().curve.past_end_mm + 1.0)
+def test_every_draw_of_the_calibration_makes_a_meter_whose_scale_goes_through_the_foramen():
+    curve = all_meters().curve
+    assert len(curve) == len(electrical_draws())
+    assert np.all(curve.past_end_mm < 0)
+    assert np.all(curve.short_end_mm > 1.0)
 
 
 def test_a_flat_curve_jumps():
@@ -95,18 +97,15 @@ def test_a_flat_curve_jumps():
 
 def test_the_display_lags_behind_a_hand():
     """Going in the signal comes deeper than going out, by about lag times speed each way."""
-    motion = default_motion(25.0)
-    apart = []
+    motion, still, apart = default_motion(25.0), replace(QUIET, noise=1e-6), []
     for i in range(0, N, 2):
         own = replace(motion, depth_mm=motion.depth_mm - 25.0 + CANALS.foramen_mm[i] + 1.0)
         trace = read_motion(
-            canal(i), own, QUIET, np.random.default_rng(i), file_size=8, meter=meters().some(i)
+            canal(i), own, still, np.random.default_rng(i), file_size=8, meter=meters().some(i)
         )
-        depth, shown = trace.depth_mm[0], trace.indicated[0]
-        falls = np.flatnonzero((shown[1:] <= 0) & (shown[:-1] > 0))
-        rises = np.flatnonzero((shown[1:] > 0) & (shown[:-1] <= 0))
-        if falls.size and rises.size:
-            apart.append(depth[falls].mean() - depth[rises].mean())
+        signals = numbers_of(trace.time_s[0], trace.depth_mm[0], trace.indicated[0])
+        if signals.came_mm.size and signals.went_mm.size:
+            apart.append(np.median(signals.came_mm) - np.median(signals.went_mm))
     speed = m.STEP_MM.value * 10.0
     assert len(apart) > 8
     assert np.median(apart) == pytest.approx(2 * m.LAG_S.value * speed, abs=0.1)

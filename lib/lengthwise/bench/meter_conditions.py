@@ -41,6 +41,8 @@ class ReadingConditions:
         From the liquid at the orifice to the gum.
     loses_per_s
         Rate at which the clip on the file loses it.
+    noise
+        SD of the shown quotient from sample to sample.
     body, interface
         This patient's body and this file's interface, times what is usual.
 
@@ -63,6 +65,7 @@ class ReadingConditions:
     leak_ohm: npt.ArrayLike = np.inf
     flooded_ohm: npt.ArrayLike = np.inf
     loses_per_s: npt.ArrayLike = 0.0
+    noise: npt.ArrayLike = m.QUOTIENT_NOISE.value
     body: npt.ArrayLike = 1.0
     interface: npt.ArrayLike = 1.0
 
@@ -153,6 +156,7 @@ def draw_conditions(n: int, rng: Generator) -> ReadingConditions:
         leak_ohm=around(m.LEAK_MEDIAN_OHM, m.LEAK_LOG_SD),
         flooded_ohm=around(m.FLOODED_MEDIAN_OHM, m.FLOODED_LOG_SD),
         loses_per_s=around(m.LOSES_PER_S, m.LOSES_LOG_SD),
+        noise=around(m.QUOTIENT_NOISE, m.QUOTIENT_NOISE_LOG_SD),
         body=np.exp(rng.normal(0, m.BODY_LOG_SD.value, n)),
         interface=np.exp(rng.normal(0, m.INTERFACE_LOG_SD.value, n)),
     ).every(n)

@@ -32,7 +32,7 @@ def draw_disturbances(
     conditions: ReadingConditions, step_s: Floats, samples: int, rng: Generator
 ) -> Disturbances:
     """What happens during n traces."""
-    c, shape = conditions, (len(step_s), samples)
+    c = conditions
     regains = np.full(len(step_s), m.REGAINS_PER_S.value)
     return Disturbances(
         loose=np.asarray(ndtr(wander(np.asarray(c.swings_per_s), step_s, samples, rng))),
@@ -40,7 +40,7 @@ def draw_disturbances(
             np.asarray(c.touches_per_s), np.asarray(c.parts_per_s), step_s, samples, rng
         ),
         lost=come_and_go(np.asarray(c.loses_per_s), regains, step_s, samples, rng),
-        noise=rng.normal(0, m.QUOTIENT_NOISE.value, shape),
+        noise=np.asarray(c.noise)[:, None] * rng.normal(size=(len(step_s), samples)),
     )
 
 

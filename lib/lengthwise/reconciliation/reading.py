@@ -1,9 +1,9 @@
 """Electronic readings: the depth at which the foramen signal came, and when to doubt it.
 
-The landmark x is where a sound reading of this canal gives its signal. It lies coronal of the
-foramen by an amount that grows with the foramen's width and differs between canals; repeats
-share it. A source that is not sound is either steady but early (its repeats share how much:
-exponential), or erratic (each signal anywhere near).
+The landmark x is where a sound reading of this canal gives its signal. In the middle of all canals
+it lies a little past the foramen, the more coronal the wider the foramen is, and differs between
+canals; repeats share it. A source that is not sound is either steady but early (its repeats share
+how much: exponential), or erratic (each signal anywhere near).
 """
 
 from collections.abc import Sequence
@@ -92,7 +92,7 @@ def reading_log_likelihood(table: SignalTable, landmark_mm: Floats) -> Floats:
 def reading_offsets(diameter: int) -> Offsets:
     """(foramen signal of a sound reading) - foramen, for one node of the foramen's diameter."""
     wider = DIAMETERS_MM[diameter] - c.READING_CALIBRATION_DIAMETER_MM.value
-    centre = -c.READING_SHORT_PER_MM_WIDER.value * wider
+    centre = c.READING_LATE_MM.value - c.READING_SHORT_PER_MM_WIDER.value * wider
     sd = c.READING_BETWEEN_CANALS_SD_MM.value
     return binned(
         lambda mm: np.asarray(ndtr((mm - centre) / sd)),

@@ -107,8 +107,12 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
 
 
 def trust_with_trace(trust: float, quality: TraceQuality) -> float:
-    """Trust in a reading once its trace has been seen: never above what a good trace deserves."""
-    return trust * quality.usable
+    """Trust in a reading once its trace has been seen: what the trace deserves, and less where the
+    liquid in the canal gives less trust than usual.
+    """
+    usual = constants.READING_TRUST.value
+    odds = trust * (1 - usual) / ((1 - trust) * usual)
+    return odds * quality.usable / (odds * quality.usable + 1 - quality.usable)
 
 
 def tells_length(record: Record) -> bool:

@@ -1,29 +1,26 @@
-"""Can this electronic trace be used? Three signs, and the depth at which the foramen signal came.
+"""Can this electronic trace be used, and where does it put the foramen?
 
-A first form: the signs are measured on the trace, and their weights are judged, not fitted.
-A reading that is steady but early looks perfect here; only other sources can show it up.
+A trace can be used if the depth that it implies lies within half a millimetre of the foramen. How
+likely that is was learnt from traces of the simulated patient (`datasets/trace_weights.csv`): from
+three signs that anybody can look for, and from what the display showed a little short of the
+signal. A reading that is steady but early looks perfect here; only other sources can show it up.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import expit
 
 from lengthwise.evidence import ElectronicReading
+from lengthwise.reference import constants as c
+from lengthwise.reference import traces as t
+from lengthwise.reference.files import read_rows
+
+from .trace_signs import TraceNumbers, numbers_of
 
 Floats = npt.NDArray[np.float64]
-
-MOVED_MM = 0.02
-"""The file moved between two samples when its depth changed by more than this."""
-
-EXPLAINED_PER_MM = 5.0
-"""On the steepest part of the curve the indicated value changes by this much in a millimetre."""
-
-JUMP = 0.6
-"""An unexplained change between two samples that a reader would call a jump."""
-
-REPEATABLE_MM = 0.3
-"""Foramen signals further apart than this do not repeat."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +38,7 @@ class TraceQuality:
 
     Attributes
     ----------
-    usable : probability that the trace can be used, 0 to 1.
+    usable : probability that the foramen lies within 0.5 mm of `foramen_mm`; 0 without a signal.
     signal_mm : depth at which the foramen signal came, None when it never did.
     signal_sd_mm : standard uncertainty of that depth from the trace alone.
     steady, follows, repeats : the three signs.
@@ -59,6 +56,32 @@ class TraceQuality:
         """The three signs in the order in which they are looked for."""
         return self.steady, self.follows, self.repeats
 
+    @property
+    def foramen_mm(self) -> float | None:
+        """Depth (mm) of the foramen that the signal implies in a canal that nothing is known of."""
+        return None if self.signal_mm is None else self.signal_mm - usual_offset_mm()
+
+    @property
+    def foramen_sd_mm(self) -> float | None:
+        """Its standard uncertainty (mm): canals differ, and the trace may be one that misleads."""
+        if self.signal_sd_mm is None:
+            return None
+        width = c.FORAMEN_DIAMETER_MM.value * c.FORAMEN_DIAMETER_LOG_SD.value
+        own = c.READING_BETWEEN_CANALS_SD_MM.value, c.READING_SHORT_PER_MM_WIDER.value * width
+        share = c.READING_STABLE_SHORT_SHARE.value
+        early, erratic = c.READING_EARLY_MEAN_MM.value, c.READING_ERRATIC_SD_MM.value
+        unsound = 2 * share * early**2 + (1 - share) * erratic**2  # mean squares of the two
+        # The likelier a trace misleads, the further: hence the square, met on the bench.
+        return float(
+            np.linalg.norm([self.signal_sd_mm, *own, (1 - self.usable) * np.sqrt(unsound)])
+        )
+
+
+def usual_offset_mm() -> float:
+    """Foramen signal less foramen (mm) in the middle of all canals; positive is past."""
+    wider = c.FORAMEN_DIAMETER_MM.value - c.READING_CALIBRATION_DIAMETER_MM.value
+    return c.READING_LATE_MM.value - c.READING_SHORT_PER_MM_WIDER.value * wider
+
 
 def assess_trace(reading: ElectronicReading) -> TraceQuality:
     """Judge the trace of a reading.
@@ -67,90 +90,143 @@ def assess_trace(reading: ElectronicReading) -> TraceQuality:
 
     Examples
     --------
-    >>> down = [22.0 + 0.1 * i for i in range(36)]
-    >>> up = [25.4 - 0.1 * i for i in range(6)]
+    >>> down, up = [22.0 + 0.1 * i for i in range(34)], [25.3 - 0.1 * i for i in range(10)]
+    >>> depth = down + up + up[::-1] + up
     >>> trace = ElectronicReading(
-    ...     time_s=tuple(0.1 * i for i in range(42)), depth_mm=tuple(down + up),
-    ...     indicated=tuple(max(-0.5, min(3.0, 25.0 - d)) for d in down + up))
+    ...     time_s=tuple(0.2 * i for i in range(len(depth))), depth_mm=tuple(depth),
+    ...     indicated=tuple(max(-0.5, min(3.0, 25.0 - d)) for d in depth))
     >>> quality = assess_trace(trace)
-    >>> round(quality.signal_mm, 2), quality.usable > 0.9
+    >>> round(quality.signal_mm, 2), quality.usable > 0.8
     (25.0, True)
     """
     if reading.time_s is None or reading.depth_mm is None or reading.indicated is None:
         raise ValueError(
-            "field time_s: missing; a trace has time_s, depth_mm and indicated; a foramen signal "
-            "alone cannot be judged"
+            "field time_s: missing; a reading can be judged only by its trace (time_s, depth_mm, "
+            "indicated); record the trace, or take the foramen signal as it is"
         )
-    depth = np.array(reading.depth_mm)
-    shown = np.array([np.nan if value is None else value for value in reading.indicated])
+    time, depth = np.array(reading.time_s), np.array(reading.depth_mm)
+    shown = np.array([np.nan if v is None else v for v in reading.indicated])
     known = np.isfinite(shown)
-    if known.sum() < 3 or np.ptp(depth) <= MOVED_MM:
-        why = "the meter showed almost nothing" if known.sum() < 3 else "the file did not move"
-        unjudged = Sign(False, float("nan"), f"Cannot be judged: {why}.")
-        return TraceQuality(0.0, None, None, unjudged, unjudged, unjudged)
-
-    both = known[1:] & known[:-1]
-    moved = np.abs(np.diff(depth))[both]
-    changed = np.abs(np.diff(shown))[both]
-    unexplained = np.maximum(changed - EXPLAINED_PER_MM * moved, 0.0)
-    jumps = float((unexplained > JUMP).mean()) if both.any() else 1.0
-    still = moved <= MOVED_MM
-    restless = float(changed[still].mean()) if still.any() else 0.0
-    signals = _signal_depths(depth, shown)
+    if known.sum() < t.FEWEST_SAMPLES.value:
+        return _cannot("it shows fewer values than a motion in and out needs")
+    if np.ptp(depth[known]) < t.LEAST_DEPTHS_MM.value:
+        return _cannot("the file did not move while values were shown")
+    numbers = numbers_of(time, depth, shown)
     return TraceQuality(
-        usable=_usable(jumps, restless, signals, float(1 - known.mean())),
-        signal_mm=float(signals.mean()) if signals.size else None,
-        signal_sd_mm=_signal_sd(signals) if signals.size else None,
-        steady=Sign(
-            jumps < 0.02,
-            jumps,
-            f"It jumps in {jumps:.0%} of its steps."
-            if jumps >= 0.02
-            else "It advances without jumps.",
-        ),
-        follows=Sign(
-            restless < 0.1,
-            restless,
-            f"It moves by {restless:.1f} a sample while the file stands still."
-            if restless >= 0.1
-            else "It stands still when the file does.",
-        ),
-        repeats=_repeats(signals),
+        usable=_usable(numbers),
+        signal_mm=numbers.signal_mm,
+        signal_sd_mm=_signal_sd_mm(numbers),
+        steady=_steady(numbers),
+        follows=_follows(numbers),
+        repeats=_repeats(numbers),
     )
 
 
-def _signal_depths(depth: Floats, shown: Floats) -> Floats:
-    """Depths (mm) at which the indicated value crosses zero, either way."""
-    known = np.isfinite(shown)
-    d, s = depth[known], shown[known]
-    crossing = np.flatnonzero((s[1:] > 0) != (s[:-1] > 0))
-    before, after = s[crossing], s[crossing + 1]
-    return np.asarray(d[crossing] + (d[crossing + 1] - d[crossing]) * before / (before - after))
+def features_of(numbers: TraceNumbers) -> dict[str, float]:
+    """The terms that the probability is made of, each about as large as 1.
+
+    Powers and ceilings keep one wild number from outvoting all others. Jumps and restlessness as
+    such have no term: on the bench they cost nothing where the signal comes back at one depth.
+    """
+    little, further = numbers.short_of, numbers.further_short
+    steep = 1.0 if little is None else float(np.clip(little / t.A_LITTLE_SHORT_MM.value, 0, 4))
+    far = 1.0 if further is None else float(np.clip(further, -0.5, 3.0))
+    return {
+        "one": 1.0,
+        "backward": min(numbers.backward, 4.0) ** 0.5,
+        "by_itself": min(numbers.by_itself, 25) ** 0.5,
+        "apart": min(numbers.apart_mm, 1.5) ** 0.5,
+        "not_tried_again": float(not numbers.tried_again),
+        "never_given_up": float(numbers.went_mm.size == 0),
+        "barely_reached": max(numbers.lowest, -0.5) + 0.5,
+        "steep": steep,
+        "steep_squared": (steep - 1.0) ** 2,
+        "further": far,
+        "further_squared": (far - 1.0) ** 2,
+        "never_further_short": float(further is None),
+    }
 
 
-def _signal_sd(signals: Floats) -> float:
-    """A single crossing is known to a tenth; several show their own scatter."""
-    if signals.size < 2:
-        return 0.1
-    return float(max(signals.std(ddof=1) / np.sqrt(signals.size), 0.05))
-
-
-def _repeats(signals: Floats) -> Sign:
-    if not signals.size:
-        return Sign(False, float("nan"), "It never reaches the foramen signal.")
-    apart = float(np.ptp(signals))
-    if signals.size == 1:
-        return Sign(False, apart, "It reaches the foramen signal once and is not tried again.")
-    if apart > REPEATABLE_MM:
-        return Sign(False, apart, f"Its foramen signals are {apart:.1f} mm apart.")
-    return Sign(True, apart, "It reaches the foramen signal and gives it up at the same depth.")
-
-
-def _usable(jumps: float, restless: float, signals: Floats, lost: float) -> float:
-    """Logistic in the signs. The weights say how many of each make a trace doubtful (judged)."""
-    if not signals.size:
+def _usable(numbers: TraceNumbers) -> float:
+    if numbers.signal_mm is None:
         return 0.0
-    apart = float(np.ptp(signals))
-    once = 1.0 if signals.size == 1 else 0.0
-    score = 4.0 - 40.0 * jumps - 8.0 * restless - 4.0 * apart - 1.0 * once - 6.0 * lost
-    return float(1 / (1 + np.exp(-score)))
+    features, weights = features_of(numbers), _weights()
+    return float(expit(sum(weights[name] * value for name, value in features.items())))
+
+
+@cache
+def _weights() -> dict[str, float]:
+    return {row["id"]: float(row["weight"]) for row in read_rows("trace_weights")}
+
+
+def _signal_sd_mm(numbers: TraceNumbers) -> float | None:
+    """From repeats, the widest step, and a lag that did not cancel."""
+    ways = [ds for ds in (numbers.came_mm, numbers.went_mm) if ds.size]
+    if not ways:
+        return None
+    off = np.concatenate([ds - ds.mean() for ds in ways])
+    free = max(off.size - len(ways), 1)
+    return float(
+        np.linalg.norm(
+            [
+                t.LEAST_SIGNAL_SD_MM.value,
+                np.sqrt(np.sum(off**2) / free / off.size),
+                numbers.width_mm / np.sqrt(12),
+                t.ONE_WAY_SD_MM.value * (len(ways) == 1),
+            ]
+        )
+    )
+
+
+def _cannot(why: str) -> TraceQuality:
+    sign = Sign(False, float("nan"), f"Cannot be judged: {why}.")
+    return TraceQuality(0.0, None, None, sign, sign, sign)
+
+
+def _steady(numbers: TraceNumbers) -> Sign:
+    holds = numbers.backward < t.BACKWARD_HOLDS.value and numbers.jumps == 0
+    if holds:
+        return Sign(True, numbers.backward, "It advances without jumps.")
+    times = f"jumps {_times(numbers.jumps)}" if numbers.jumps else "does not jump"
+    return Sign(
+        False,
+        numbers.backward,
+        f"It {times} and goes back by {numbers.backward:.1f} for each millimetre of motion.",
+    )
+
+
+def _follows(numbers: TraceNumbers) -> Sign:
+    holds = numbers.restless < t.RESTLESS_HOLDS.value and numbers.by_itself == 0
+    if holds:
+        return Sign(True, numbers.restless, "It moves when the file moves, and stands still when "
+                    "the file does.")  # fmt: skip
+    itself = (
+        f"The signal comes or goes {_times(numbers.by_itself)} without the file. "
+        if numbers.by_itself
+        else ""
+    )
+    return Sign(
+        False,
+        numbers.restless,
+        f"{itself}While the file rests it moves by {numbers.restless:.2f} from sample to sample.",
+    )
+
+
+def _repeats(numbers: TraceNumbers) -> Sign:
+    if numbers.signal_mm is None:
+        itself = "It reaches the foramen signal only without the file's doing."
+        never = "It never reaches the foramen signal."
+        return Sign(False, float("nan"), itself if numbers.by_itself else never)
+    apart = numbers.apart_mm
+    if not numbers.tried_again:
+        why = "is not tried again" if numbers.went_mm.size else "does not give it up"
+        return Sign(False, apart, f"It reaches the foramen signal and {why}.")
+    if apart > t.APART_HOLDS_MM.value:
+        return Sign(False, apart, f"Its foramen signals are {apart:.1f} mm apart.")
+    return Sign(
+        True, apart, f"It reaches the foramen signal and gives it up, {apart:.2f} mm apart."
+    )
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"

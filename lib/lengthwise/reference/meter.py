@@ -16,18 +16,14 @@ QUOTIENT_NOISE = Quantity(
     0.004, "1", "SD of the shown quotient from sample to sample; " + _JUDGED,
     "assumption", 0.001, 0.01,
 )  # fmt: skip
+QUOTIENT_NOISE_LOG_SD = Quantity(
+    0.7, "1", "between readings: an electrode that holds badly, mains nearby; " + _JUDGED,
+    "assumption", 0.3, 1.5,
+)  # fmt: skip
 LOST_ABOVE_OHM = Quantity(
     150_000.0, "ohm", "at the low frequency, above which nothing is shown; " + _JUDGED,
     "assumption", 50_000.0, 500_000.0,
 )  # fmt: skip
-
-RAMP_PAST_MM = Quantity(
-    0.1, "mm", "past the foramen to which a meter's ramp has to reach, or its scale could not be "
-    "made; " + _JUDGED, "assumption", 0.05, 0.3,
-)  # fmt: skip
-RAMP_SHORT_MM = Quantity(
-    1.0, "mm", "short of the foramen to which it has to reach; " + _JUDGED, "assumption", 0.5, 3.0
-)
 
 # --- the hand -------------------------------------------------------------------------------------
 SLOWEST_HZ = Quantity(10.0, "Hz", "samples a second; " + _JUDGED, "assumption", 5.0, 20.0)
