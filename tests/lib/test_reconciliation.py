@@ -326,7 +326,7 @@ def test_a_target_that_no_school_teaches_is_refused():
 def test_the_result_reads_as_a_sentence_a_chart_line_and_a_table():
     result = reconcile(case(SIGNAL, DRY, WET, FILM))
     assert "The canal most likely ends at 25." in result.sentence
-    assert "Suggested working length 25." in result.sentence
+    assert "Suggested working length 24.75" in result.sentence
     assert result.chart_line.startswith(
         "tooth 13 (Universal 6) · canal single · reference cusp tip"
     )

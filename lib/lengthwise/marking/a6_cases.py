@@ -27,7 +27,7 @@ from lengthwise.reference import actions
 
 from .beliefs import implied_lengths_mm
 from .casebook import GradedCase
-from .trace_table import trace_around
+from .meter_traces import traces_at
 
 TEETH: tuple[tuple[str, CanalName, str], ...] = (
     ("11", "single", "incisal edge"),
@@ -111,32 +111,51 @@ def _draw(
     plan = Plan(fdi, canal, steps, context, reference)
     for _ in range(MOST_TRIES):
         truth, states = draw_truth(plan, rng), states_of(plan, rng)
-        evidence = _as_charted(draw_evidence(plan, truth, states, rng), states, rng)
+        evidence = _as_charted(draw_evidence(plan, truth, states, rng))
         implied = implied_lengths_mm(evidence)
         if not _is_ordinary(truth) or len(implied) < len(steps) or not promises(implied):
-            continue  # cheaper to see than to reconcile
+            continue  # cheaper to see than to read a meter and to reconcile
+        evidence = _with_traces(evidence, states, rng)
         if fits(reconcile(evidence, target_mm=target_mm)):
             return GradedCase(evidence, target_mm, truth.foramen_mm, trap)
     raise RuntimeError(f"no case with trap {trap!r} in {MOST_TRIES} tries for tooth {fdi}")
 
 
-def _as_charted(evidence: Evidence, states: States, rng: Generator) -> Evidence:
-    """As it stands in a chart: to a tenth of a millimetre, each reading with its trace."""
+def _as_charted(evidence: Evidence) -> Evidence:
+    """As it stands in a chart: to a tenth of a millimetre."""
     records: list[Record] = []
     for record in evidence.records:
-        if isinstance(record, ElectronicReading) and record.foramen_signal_mm is not None:
-            erratic = states[(record.kind, record.visit, record.stage, 1)] == "erratic"
-            trace = trace_around(record.foramen_signal_mm, erratic, rng)
-            when = record.model_dump(include={"visit", "stage", "file_size", "liquid_in_canal"})
-            records.append(trace.model_copy(update=when))
-        else:
-            lengths = {
-                name: round(value, 1)
-                for name, value in record.model_dump().items()
-                if name.endswith("_mm") and isinstance(value, float)
-            }
-            records.append(record.model_copy(update=lengths))
+        lengths = {
+            name: round(value, 1)
+            for name, value in record.model_dump().items()
+            if name.endswith("_mm") and isinstance(value, float)
+        }
+        records.append(record.model_copy(update=lengths))
     return evidence.model_copy(update={"records": tuple(records)})
+
+
+def _with_traces(evidence: Evidence, states: States, rng: Generator) -> Evidence:
+    """Each foramen signal as the trace in which it came; a case reads its canal once."""
+    signals = [r for r in evidence.records if isinstance(r, ElectronicReading)]
+    traces = traces_at(
+        [r.foramen_signal_mm for r in signals if r.foramen_signal_mm is not None],
+        evidence.tooth,
+        evidence.canal,
+        erratic=any(
+            key[0] == "electronic_reading" and state == "erratic" for key, state in states.items()
+        ),
+        bloody=any(r.liquid_in_canal == "blood" for r in signals),
+        rng=rng,
+    )
+    told = ("visit", "stage", "file_size", "liquid_in_canal")
+    following = iter(traces)
+    records = tuple(
+        next(following).model_copy(update=record.model_dump(include=set(told)))
+        if isinstance(record, ElectronicReading)
+        else record
+        for record in evidence.records
+    )
+    return evidence.model_copy(update={"records": records})
 
 
 def _is_ordinary(truth: Truth) -> bool:

@@ -43,7 +43,7 @@ def reconcile(
     ...     {"kind": "point_trial", "length_mm": 25.5, "contact_s": 1.0, "wet_mm": 0.5}]}''')
     >>> result = reconcile(case)
     >>> print(f"{result.foramen_mm:.1f} ± {result.foramen_sd_mm:.1f}, {result.working_length_mm}")
-    25.5 ± 0.3, 25.0
+    25.3 ± 0.3, 24.75
     """
     return reconcile_many([evidence], target_mm=target_mm, loss=loss)[0]
 
