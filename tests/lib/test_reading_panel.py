@@ -116,7 +116,7 @@ def test_every_position_of_every_control_gives_a_picture_a_sentence_and_signs() 
         start = control.value
         for value in control.options:
             control.value = value
-            for depth in (START_MM, -1.0, END_MM):
+            for depth in (START_MM, -1.0):
                 panel.depth.value = depth
                 shown = picture(panel).replace("&#x27;", "'")
                 assert f'alt="{panel.sentence.text}"' in shown
@@ -124,8 +124,9 @@ def test_every_position_of_every_control_gives_a_picture_a_sentence_and_signs() 
             for sign in SIGNS:
                 assert sign in panel.signs.value
         control.value = start
-    # Troubles are looked at in every canal, and every change is tried on every trouble.
-    for canal, trouble, change in zip(list(CANALS) * 7, TROUBLES * 9, CHANGES * 5, strict=False):
+    # Every trouble is looked at in every canal, with one change or another.
+    both = itertools.product(CANALS, TROUBLES)
+    for (canal, trouble), change in zip(both, itertools.cycle(CHANGES), strict=False):
         panel.canal.value, panel.trouble.value, panel.change.value = canal, trouble, change
         a, b = panel.readings
         assert np.isfinite(a.quotient).all()
