@@ -52,9 +52,13 @@ def written(evidence: Evidence) -> Written:
 
 
 def _line(record: RecordBase) -> str:
+    visit = "" if record.visit is None else f"Visit {record.visit}. "
+    offset = record.reference_offset_mm
+    place = record.reference_point or "other reference"
+    counted = "" if offset is None else f" Counted from the {place}: {offset:g} mm to add."
     for kind, words in _WORDS.items():
         if isinstance(record, kind):
-            return words(record)
+            return f"{visit}{words(record)}{counted}"
     raise ValueError(f"record: got {type(record).__name__}; no words are known for this kind.")
 
 
