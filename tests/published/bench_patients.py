@@ -57,7 +57,7 @@ BEAM_OFF_DEG = {"paralleling": 3.0, "bisecting": 6.0}  # a holder; a hand
 AWAY_MM = {"paralleling": (20.0, 30.0), "bisecting": (2.5, 6.0)}
 STOP_READ_SD_MM = 0.2
 NO_STOP_PAST_MM = 1.0  # a file that goes so far has not been stopped
-WITHOUT_TRACE = 0.2  # of the readings: only the depth is written down
+WITHOUT_TRACE = 0.4  # of the readings whose display behaved: only the depth is written down
 TWICE = 0.4  # of the readings are taken twice
 NOT_STAGED = 0.3  # of the patients: stages are not written down
 SHAPED_FIRST = 0.5  # of the rest: reading and radiograph are taken in the shaped canal
@@ -153,10 +153,13 @@ def _of_one_kind(tooth, name, n, rng):
         for i, readings in zip(rows, seen, strict=True):
             liquid[i] = readings[0].liquid_in_canal
             marked = [r.model_copy(update=stage(i, when)) for r in readings]
-            depths = [d for r in marked if (d := assess_trace(r).signal_mm) is not None]
+            judged = [assess_trace(r) for r in marked]
+            depths = [q.signal_mm for q in judged if q.signal_mm is not None]
+            # only of a display that behaved is a depth noted that stands for itself
+            traced[i] |= not all(sign.holds for q in judged for sign in q.signs)
             if not traced[i]:
                 depths = [round(4 * d) / 4 for d in depths]
-                marked = [_without_trace(r, d) for r, d in zip(marked, depths, strict=False)]
+                marked = [_without_trace(r, d) for r, d in zip(marked, depths, strict=True)]
             records[i].extend(marked)
             if depths:
                 estimate[i] = depths[0] - 0.5
@@ -190,12 +193,6 @@ def _of_one_kind(tooth, name, n, rng):
         wetness[i], state[i] = sitting.visible[k], sitting.state[k]
         felt[i] = "felt" if sitting.felt[k].any() else "free"
 
-    has[:, READING] = [any(isinstance(r, ElectronicReading) for r in rs) for rs in records]
-    for i in np.flatnonzero([not rs for rs in records]):  # a depth was to be noted and never came
-        read = _film(grown.one(i), technique[i, 0], None, rng)
-        film = PreoperativeFilm(tooth_length_mm=read["tooth"], **film_record(i, 0))
-        records[i].append(film)
-        has[i, PREOP], truth[i] = True, grown.foramen_mm[i]
     near = rng.random(n) < (0.2 if tooth[0] in "34" or tooth[1] > "3" else 0.0)
     pulp = rng.integers(0, 3, n)
     cases = [
@@ -230,7 +227,7 @@ def _of_one_kind(tooth, name, n, rng):
         "state of points": state,
         "width": canals.foramen_diameter_mm,
         "technique with file": np.where(has[:, WORKING], technique[:, 1], "no radiograph"),
-        "shortened": grown.foramen_mm - shaped.foramen_mm,
+        "crown": np.array(looks),
     }
     return Patients(cases, truth, visible, hidden)
 

@@ -26,6 +26,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 from bench_sittings import draw_states, sit, wet_canals
+from coverage_promised import held, is_as_promised, misses
 from lengthwise import reconcile_many
 from lengthwise.anatomy.canals import Canals, draw_canals
 from lengthwise.bench.canal_space import NOWHERE_MM, level_mm
@@ -376,7 +377,6 @@ def test_a_bound_point_past_the_foramen_is_met_with_a_question():
 
 # --- coverage -------------------------------------------------------------------------------------
 SITTINGS = 5_000
-LEAST_IN_A_BIN = 200
 
 
 def naive_ranks(sitting):
@@ -413,18 +413,6 @@ def many():
     }
 
 
-def held(rank):
-    """Share of truths inside the central 90 % interval."""
-    return float((np.abs(rank - 0.5) <= 0.45).mean())
-
-
-def is_as_promised(rank):
-    """Between 86 and 94 %; above it, sampling may add one standard error: that errs on the safe
-    side. Canals in which no point was ever wet lie at that edge (94.0 % of 4 453 over four seeds).
-    """
-    return 0.86 <= held(rank) <= 0.94 + np.sqrt(0.9 * 0.1 / len(rank))
-
-
 @pytest.mark.slow
 def test_intervals_cover_in_every_visible_bin(many):
     rank = many["rank"]
@@ -437,12 +425,7 @@ def test_intervals_cover_in_every_visible_bin(many):
         for repeats in range(1, 5)
         for visible in ("dry", "moist", "blood")
     }
-    missed = {
-        name: (int(rows.sum()), held(rank[rows]))
-        for name, rows in bins.items()
-        if rows.sum() >= LEAST_IN_A_BIN and not is_as_promised(rank[rows])
-    }
-    assert missed == {}
+    assert misses(rank, bins) == {}
 
 
 def test_a_bin_that_covers_too_little_or_much_too_often_is_noticed():

@@ -167,7 +167,7 @@ READING_CALIBRATION_DIAMETER_MM = Quantity(
     "computed",
 )  # fmt: skip
 READING_LATE_MM = Quantity(
-    0.12, "mm", "past the foramen, in the middle of canals with such a foramen (0.27 once they are "
+    0.12, "mm", "past the foramen, in the middle of canals with such a foramen (0.22 once they are "
     "shaped); traces of the simulated patient", "assumption", 0.0, 0.3,
 )  # fmt: skip
 READING_SHORT_PER_MM_WIDER = Quantity(
@@ -212,8 +212,9 @@ STOP_SHORT_OF_FORAMEN_MM = Quantity(
     "derived",
 )
 STOP_SD_MM = Quantity(
-    0.60, "mm", "a constriction that is often not there; " + _JUDGED, "assumption", 0.4, 1.0
-)
+    0.80, "mm", "a constriction that is often not there: one file in ten of the size that is stopped "
+    "in most simulated canals goes as far as the foramen", "assumption", 0.4, 1.0,
+)  # fmt: skip
 STOP_EARLY_MEAN_MM = Quantity(2.0, "mm", "caught coronally; " + _JUDGED, "assumption", 1.0, 4.0)
 STOP_TRUST_BEFORE_FLARE = Quantity(
     0.40, "1", "first stop is more often coronal; " + _JUDGED, "assumption", 0.2, 0.6
