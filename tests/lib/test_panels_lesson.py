@@ -124,7 +124,7 @@ def test_a_straying_reading_pulls_the_mean_all_the_way_and_the_answer_only_at_fi
     from lengthwise.reconciliation import reconcile, sources_of
 
     moving = move(ruler_lesson.case("odd one"), "reading")
-    cases = [moving.applied(mm) for mm in (25.0, 24.0, 23.0, 21.0)]
+    cases = [moving.applied(mm) for mm in (25.5, 24.7, 24.0, 21.0)]
     answers = [reconcile(case, target_mm=0.5).foramen_mm for case in cases]
     means = [plain_mean_mm(case, sources_of(case)) or 0.0 for case in cases]
     assert all(after < before - 0.2 for before, after in itertools.pairwise(means))

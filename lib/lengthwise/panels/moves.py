@@ -54,7 +54,7 @@ _FIELDS = {
         "On the radiograph the file looks short by",
         2.0,
     ),
-    "reading": _Field("electronic_reading", "foramen_signal_mm", "The foramen signal came at", 2.0),
+    "reading": _Field("electronic_reading", "foramen_signal_mm", "The foramen signal came at", 3.0),
     "stop": _Field("tactile_stop", "length_mm", "The file was felt to stop at", 2.0),
 }
 MOVABLE = (*_FIELDS, "contact time", "repeats")
