@@ -117,6 +117,15 @@ class Canals:
         taken = {f.name: _plain(getattr(self, f.name), i) for f in fields(self)}
         return Canal(**taken)
 
+    def some(self, which: npt.ArrayLike) -> "Canals":
+        """Those of some rows, in this order."""
+        rows = np.atleast_1d(which)
+        values: dict[str, Any] = {f.name: getattr(self, f.name) for f in fields(self)}
+        taken: dict[str, Any] = {
+            name: value if isinstance(value, str) else value[rows] for name, value in values.items()
+        }
+        return Canals(**taken)
+
 
 def _plain(value: str | Floats, i: int) -> Any:
     if isinstance(value, str):

@@ -225,7 +225,10 @@ def _doubts(
 
 @dataclass(frozen=True)
 class AskedForm:
-    """The form of one value of an exercise: a number within limits, or one of some words."""
+    """The form of one value of an exercise: a number within limits, one of some words, or either.
+
+    Words alone have no limits; a number alone has no words.
+    """
 
     name: str
     low: float = 0.0
@@ -253,6 +256,9 @@ def exercise_form(raw: Mapping[str, object], asked: Iterable[AskedForm]) -> Exer
     >>> asked = [AskedForm("short_mm", -5, 5), AskedForm("mark", words=("A", "B"))]
     >>> exercise_form({"short_mm": 50, "mark": "b"}, asked).problems
     ('short_mm: 50 is not between -5 and 5; is the decimal point in its place?',)
+    >>> either = [AskedForm("signal_mm", 5, 45, ("none",))]
+    >>> [exercise_form({"signal_mm": typed}, either).values for typed in ("None", "24,5")]
+    [{'signal_mm': 'none'}, {'signal_mm': 24.5}]
     """
     tidied = {each.name: _tidy_asked(each, raw.get(each.name)) for each in asked}
     return ExerciseForm(
@@ -263,9 +269,14 @@ def exercise_form(raw: Mapping[str, object], asked: Iterable[AskedForm]) -> Exer
 
 
 def _tidy_asked(asked: AskedForm, raw: object) -> Tidied:
-    if asked.words:
-        return tidy_word(asked.name, raw, asked.words)
+    word = tidy_word(asked.name, raw, asked.words)
+    if asked.words and not (word.problem and asked.low < asked.high):
+        return word
     tidied = tidy_number(asked.name, raw)
+    if asked.words and tidied.problem:
+        neither = f"neither a number, written like 25.5, nor one of {', '.join(asked.words)}"
+        typed = raw.word if isinstance(raw, BareWord) else raw
+        return Tidied(None, problem=f"{asked.name}: {_shown(typed)} is {neither}")
     if isinstance(tidied.value, float) and not asked.low <= tidied.value <= asked.high:
         problem = (
             f"{asked.name}: {tidied.value:g} is not between {asked.low:g} and {asked.high:g}; "

@@ -21,18 +21,27 @@ class View(Protocol):
 
 @dataclass(frozen=True)
 class ExerciseView:
-    """An exercise on show: its text, its tables, its picture with words."""
+    """An exercise on show: its text and first table, its picture with words, further tables.
+
+    Tables under a picture say the same in numbers; they are folded away until they are wanted.
+    """
 
     case: CaseView
     picture: str
     picture_words: str
 
     def _repr_html_(self) -> str:
-        shown = self.case._repr_html_()
         if not self.picture:
-            return shown
+            return self.case._repr_html_()
+        first, *folded = self.case.tables
+        above = CaseView(self.case.title, self.case.opening, (first,))
         words, source = (html.escape(text) for text in (self.picture_words, self.picture))
-        return f'{shown}\n<img alt="{words}" src="{source}" style="max-width: 100%">'
+        parts = [above._repr_html_(), f'<img alt="{words}" src="{source}" style="max-width: 100%">']
+        for table in folded:
+            name = html.escape(table.caption)
+            parts.append(f"<details><summary>Open the table: {name}</summary>")
+            parts.append(f"{table._repr_html_()}</details>")
+        return "\n".join(parts)
 
     def __repr__(self) -> str:
         return "\n\n".join(part for part in (repr(self.case), self.picture_words) if part)

@@ -86,7 +86,9 @@ def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ())
         else:
             one = _mark_item(name, reading, key)
         points = float(cell["metadata"]["nbgrader"]["points"])
-        marks[check] = CellMark(round(one.share * points, 2), one.explanation)
+        # Twelve thirds of four points are sixteen: what is earned in full is not rounded.
+        earned = points if one.share == 1 else round(one.share * points, 2)
+        marks[check] = CellMark(earned, one.explanation)
         mended += [f"{name}: {sentence}" for sentence in one.mended]
         unread += [f"{name}: {sentence}" for sentence in one.problems]
         by_hand += [check] if one.problems else []

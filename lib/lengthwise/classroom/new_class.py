@@ -33,6 +33,7 @@ from lengthwise.classroom.roster import Student
 ASSIGNMENTS = (
     "a1_landmarks",
     "a2_radiographs",
+    "a3_readings",
     "a4_point_trials",
     "a5_dry_again",
     "a6_reconcile",

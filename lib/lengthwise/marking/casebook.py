@@ -102,6 +102,7 @@ def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dic
     from . import (  # the assignments' composers build on this module
         a1_cases,
         a2_cases,
+        a3_cases,
         a4_cases,
         a5_cases,
         a6_cases,
@@ -110,6 +111,7 @@ def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dic
     composers: dict[str, Callable[[float, Generator], Mapping[str, Case]]] = {
         "a1_landmarks": a1_cases.draw_cases,
         "a2_radiographs": a2_cases.draw_cases,
+        "a3_readings": a3_cases.draw_cases,
         "a4_point_trials": a4_cases.draw_cases,
         "a5_dry_again": a5_cases.draw_cases,
         "a6_reconcile": a6_cases.draw_cases,

@@ -35,8 +35,10 @@ class Asked:
     expected : the answer: a number, or one of `words`.
     full, nothing : a number this far off earns all, or nothing; in between linearly.
     low, high : the numbers that the form allows.
-    words : the words that the form allows; empty for a number.
+    words : the words that the form allows; empty for a number. With `low` below `high` a number
+        or one of the words.
     slips : values that beliefs lead to.
+    also : words that are as good as `expected`.
     """
 
     name: str
@@ -48,6 +50,7 @@ class Asked:
     high: float = 0.0
     words: tuple[str, ...] = ()
     slips: tuple[Slip, ...] = ()
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -95,6 +98,7 @@ class Exercise:
                 **{
                     **each,
                     "words": tuple(each["words"]),
+                    "also": tuple(each.get("also", ())),
                     "slips": tuple(Slip(**slip) for slip in each["slips"]),
                 }
             )
@@ -122,7 +126,7 @@ class Exercise:
         """
         shares = [_share(each, answers.get(each.name)) for each in self.asked]
         rows = [
-            f"| {each.means} | {_said(answers.get(each.name))} | {_said(each.expected)} | "
+            f"| {each.means} | {_said(answers.get(each.name))} | {_wanted(each)} | "
             f"{round(100 * share)} % |"
             for each, share in zip(self.asked, shares, strict=True)
         ]
@@ -151,7 +155,7 @@ def sheets_from(data: list[dict[str, Any]]) -> tuple[Sheet, ...]:
 
 def _share(asked: Asked, answer: Answer) -> float:
     if isinstance(asked.expected, str) or not isinstance(answer, int | float):
-        return float(answer == asked.expected)
+        return float(answer in (asked.expected, *asked.also))
     # A hundred-thousandth of a millimetre is a rounding of the machine, not of the student.
     off = round(abs(answer - asked.expected), 5)
     if off <= asked.full:
@@ -169,3 +173,7 @@ def _said(answer: Answer) -> str:
     if answer is None:
         return "nothing that could be read"
     return answer if isinstance(answer, str) else f"{answer:g}"
+
+
+def _wanted(asked: Asked) -> str:
+    return " or ".join((_said(asked.expected), *asked.also))
