@@ -67,7 +67,13 @@ def try_point(
 
 
 def try_points(
-    state: CanalState, first_mm: float, last_mm: float, points: int, rng: Generator
+    state: CanalState,
+    first_mm: float,
+    last_mm: float,
+    points: int,
+    rng: Generator,
+    *,
+    contact_s: float = 1.0,
 ) -> tuple[CanalState, tuple[PointTrial, ...]]:
     """Some points by the procedure, beginning at one length (mm), never beyond another (mm).
 
@@ -75,7 +81,7 @@ def try_points(
     """
     length, tried = min(first_mm, last_mm), list[PointTrial]()
     while len(tried) < points and not (tried and tried[-1].mark_site == "side"):
-        state, trial = try_point(state, length, rng)
+        state, trial = try_point(state, length, rng, contact_s=contact_s)
         tried.append(trial)
         if trial.wet_mm == 0:
             length = min(length + STEP_MM, last_mm)
