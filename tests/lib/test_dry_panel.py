@@ -236,7 +236,7 @@ def test_in_canal_b_marks_agree_and_are_wrong_and_no_repeat_makes_the_library_ce
         np.diff(reconcile(evidence_of(Line(line.case, line.entries[:n]))).interval_mm())[0]
         for n in range(2, 7)
     )
-    assert narrowest > 1.5
+    assert narrowest > 1.35
     assert "does not see the bleeding" in library_sentence(Line(line.case, line.entries[:2]))
 
 
@@ -378,8 +378,7 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     assert alone == sorted(alone)
     assert 70 <= alone[-2] <= alone[-1] <= 80
     wide = numbers(ooze, 4)
-    assert "its interval grows from 1.4 to about 2 mm" in text
-    assert wide[0] == pytest.approx(1.4, abs=0.1)
-    assert wide[-1] == pytest.approx(2.0, abs=0.15)
-    assert "it believes them one time in ten" in text
-    assert numbers(ooze, 2)[-1] == pytest.approx(10, abs=2)
+    assert "its interval stays at about 1.5 mm" in text
+    assert all(one == pytest.approx(1.5, abs=0.15) for one in wide)
+    assert "it believes them one time in three" in text
+    assert numbers(ooze, 2)[-1] == pytest.approx(33, abs=3)
