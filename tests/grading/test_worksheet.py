@@ -117,10 +117,9 @@ def test_the_tables_say_what_was_recorded() -> None:
 
 def test_a_long_trace_is_shown_in_steps_that_hide_no_gap_and_no_extreme() -> None:
     text = repr(case_view("q1", Evidence.from_json(json.dumps(ALL_KINDS))))
-    rows = [line for line in text.splitlines() if " to " in line and "(with gaps)" in line]
-    assert len(rows) == 3
-    assert "0.0 to 0.5  18.00 to 18.20   2.8 to 3.0 (with gaps)" in text
-    assert "5.5 to 6.0  20.75 to 20.95   0.0 to 0.2" in text
+    assert len([line for line in text.splitlines() if "with a gap" in line]) == 5
+    assert "0.0 to 0.5  goes in, 18.00 to 18.25  2.95 to 2.75, with a gap  2.75 to 2.95" in text
+    assert "5.5 to 5.9  goes in, 20.75 to 20.95  0.25 to 0.05              0.05 to 0.25" in text
 
 
 @pytest.fixture

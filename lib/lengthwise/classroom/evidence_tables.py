@@ -1,7 +1,7 @@
 """A case as tables: what a student reads, as accessible HTML and as plain text.
 
-The records are shown as they were written down. Nothing is corrected, weighed or drawn: reading
-them is the student's work.
+The records are shown as they were written down, long traces as strip charts. Nothing is corrected
+or weighed: reading them is the student's work.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
+from lengthwise.classroom.trace_view import TraceView
 from lengthwise.evidence import (
     ElectronicReading,
     Evidence,
@@ -24,8 +25,7 @@ from lengthwise.evidence import (
 from lengthwise.marking.sheet import Sheet
 
 FULL_TRACE_ROWS = 40
-"""A trace with more samples is shown in steps of half a second, each with its whole range."""
-STEP_S = 0.5
+"""A trace with more samples is shown as a strip chart, and in steps."""
 
 
 Columns = dict[str, list[str]]
@@ -38,7 +38,7 @@ class CaseView:
 
     title: str
     opening: str
-    tables: tuple[Sheet, ...]
+    tables: tuple[Sheet | TraceView, ...]
 
     def _repr_html_(self) -> str:
         parts = [f"<p><strong>{html.escape(self.title)}</strong> {html.escape(self.opening)}</p>"]
@@ -55,7 +55,7 @@ def case_view(name: str, evidence: Evidence) -> CaseView:
         f"Tooth {evidence.tooth} (FDI){canal}. All lengths are in millimetres from the "
         f"{evidence.reference_point}."
     )
-    tables = []
+    tables: list[Sheet | TraceView] = []
     known = _known(evidence)
     if known:
         tables.append(Sheet("What else is known", ("about", "recorded"), tuple(known)))
@@ -95,14 +95,30 @@ def _mm(value: float | None) -> str:
 
 
 def _numbered(caption: str, first: str, records: Sequence[Any], columns: Columns) -> Sheet:
-    """One row a record, numbered; a column in which nothing was recorded is left out."""
-    columns = {**columns, "remarks": [_remarks(record) for record in records]}
+    """One row a record, numbered; a column in which nothing was recorded is left out.
+
+    Remarks that hold for all of several records stand in the caption.
+    """
+    remarks = [_remarks(record) for record in records]
+    if len(records) > 1 and len(set(remarks)) == 1 and remarks[0]:
+        caption = f"{caption} ({remarks[0]})"
+    else:
+        columns = {**columns, "remarks": remarks}
     recorded = {head: cells for head, cells in columns.items() if any(cells)}
     rows = [
         (str(number), *(cell or "not recorded" for cell in cells))
         for number, cells in enumerate(zip(*recorded.values(), strict=True), 1)
     ]
     return Sheet(caption, (first, *recorded), tuple(rows))
+
+
+_LIQUIDS = {
+    "dry": "canal dry",
+    "moist": "canal moist",
+    "irrigant": "irrigant in the canal",
+    "blood": "blood in the canal",
+    "flooded": "canal and chamber flooded",
+}
 
 
 def _remarks(record: Record) -> str:
@@ -118,7 +134,7 @@ def _remarks(record: Record) -> str:
     if record.file_size is not None:
         said.append(f"file size {record.file_size}")
     if record.liquid_in_canal is not None:
-        said.append(f"canal {_word(record.liquid_in_canal)}")
+        said.append(_LIQUIDS[record.liquid_in_canal])
     return ", ".join(said)
 
 
@@ -156,7 +172,7 @@ def _short_of(value: float) -> str:
     return _mm(value) if value >= 0 else f"{_mm(value)} (looks long)"
 
 
-def _readings(records: Sequence[ElectronicReading]) -> Iterable[Sheet]:
+def _readings(records: Sequence[ElectronicReading]) -> Iterable[Sheet | TraceView]:
     signals = [r for r in records if r.foramen_signal_mm is not None]
     if signals:
         yield _numbered(
@@ -168,43 +184,26 @@ def _readings(records: Sequence[ElectronicReading]) -> Iterable[Sheet]:
     traces = [r for r in records if r.foramen_signal_mm is None]
     for number, record in enumerate(traces, 1):
         remarks = f" ({_remarks(record)})" if _remarks(record) else ""
-        yield Sheet(
+        caption = (
             f"Electronic reading, trace {number}{remarks}: the file goes in, back, and in again. "
-            "The depth at which it shows 0 is the foramen signal; negative is past it",
-            ("time (s)", "file depth (mm)", "indicated (0: foramen signal; no millimetres)"),
-            tuple(_trace_rows(record)),
+            "The depth at which it shows 0 is the foramen signal; negative is past it"
         )
+        if len(record.time_s or ()) > FULL_TRACE_ROWS:
+            yield TraceView(caption, record)
+        else:
+            yield Sheet(
+                caption,
+                ("time (s)", "file depth (mm)", "indicated (0: foramen signal; no millimetres)"),
+                tuple(_samples(record)),
+            )
 
 
-def _trace_rows(record: ElectronicReading) -> Iterable[tuple[str, str, str]]:
-    samples = list(
-        zip(record.time_s or (), record.depth_mm or (), record.indicated or (), strict=True)
-    )
-    if len(samples) <= FULL_TRACE_ROWS:
-        for time, depth, indicated in samples:
-            yield f"{time:.2f}", f"{depth:.2f}", _range([indicated])
-        return
-    for step, group in groupby(samples, key=lambda sample: int(sample[0] / STEP_S)):
-        rows = list(group)
-        depths = [depth for _, depth, _ in rows]
-        yield (
-            f"{step * STEP_S:.1f} to {(step + 1) * STEP_S:.1f}",
-            _span(min(depths), max(depths), 2),
-            _range([indicated for _, _, indicated in rows]),
-        )
-
-
-def _range(values: Sequence[float | None]) -> str:
-    seen = [value for value in values if value is not None]
-    if not seen:
-        return "no reading"
-    gaps = " (with gaps)" if len(seen) < len(values) else ""
-    return _span(min(seen), max(seen), 1) + gaps
-
-
-def _span(low: float, high: float, decimals: int) -> str:
-    first, last = f"{low:.{decimals}f}", f"{high:.{decimals}f}"
-    return first if first == last else f"{first} to {last}"
+def _samples(record: ElectronicReading) -> Iterable[tuple[str, str, str]]:
+    for time, depth, indicated in zip(
+        record.time_s or (), record.depth_mm or (), record.indicated or (), strict=True
+    ):
+        shown = "no reading" if indicated is None else f"{indicated:.1f}"
+        yield f"{time:.2f}", f"{depth:.2f}", shown
 
 
 def _points(records: Sequence[PointTrial]) -> Iterable[Sheet]:
@@ -235,7 +234,7 @@ def _stops(records: Sequence[TactileStop]) -> Iterable[Sheet]:
     )
 
 
-_TABLES: dict[type, Callable[[Any], Iterable[Sheet]]] = {
+_TABLES: dict[type, Callable[[Any], Iterable[Sheet | TraceView]]] = {
     PreoperativeFilm: _preoperative,
     WorkingFilm: _working,
     ElectronicReading: _readings,

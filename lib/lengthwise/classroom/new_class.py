@@ -37,6 +37,7 @@ ASSIGNMENTS = (
     "a4_point_trials",
     "a5_dry_again",
     "a6_reconcile",
+    "a7_ten_canals",
 )
 SHORTEST_TARGET_MM, LONGEST_TARGET_MM = 0.0, 2.0
 

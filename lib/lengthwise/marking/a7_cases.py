@@ -29,8 +29,7 @@ def draw_cases(target_mm: float, rng: Generator) -> dict[str, GradedCase]:
 def _draw(kind: Kind, places: list[Place], target_mm: float, rng: Generator) -> GradedCase:
     for _ in range(MOST_ROUNDS):
         place = places[int(rng.integers(len(places)))]
-        trouble = kind.troubles[int(rng.integers(len(kind.troubles)))]
-        for chair in draw_chairs(place, AT_ONCE, trouble, rng):
+        for chair in draw_chairs(place, AT_ONCE, kind.trouble, rng):
             if chair.quality.signal_mm is None or not kind.reading(chair.quality):
                 continue
             case = kind.take(chair, rng)

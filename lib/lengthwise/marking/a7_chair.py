@@ -35,7 +35,6 @@ Floats = npt.NDArray[np.float64]
 FILE_SIZE = 15
 """Of the file on the meter and on the radiograph."""
 
-TOUCHES_PER_S = (0.2, 1.0)
 MOIST_MM, MOIST_OHM_M = (0.8, 2.5), (0.06, 0.25)
 LOOSE_BELOW_MM, LOOSE = 2.0, (0.5, 3.0)
 """What disturbs a reading, from slight to bad; the meter shows what comes of it."""
@@ -161,8 +160,6 @@ def _conditions(trouble: str, n: int, rng: Generator) -> ReadingConditions:
         leak_ohm=np.full(n, np.inf),
         flooded_ohm=np.full(n, np.inf),
     )
-    if trouble == "metal":
-        return replace(calm, touches_per_s=between(TOUCHES_PER_S))
     if trouble == "loose":
         return replace(calm, level_mm=rng.uniform(0, LOOSE_BELOW_MM, n), swing=between(LOOSE))
     if trouble == "bloody and loose":

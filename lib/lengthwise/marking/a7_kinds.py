@@ -69,7 +69,7 @@ class Kind:
     ----------
     trap : what makes it hard, for the instructor.
     places : the teeth that it may be in.
-    troubles : what may disturb its reading.
+    trouble : what disturbs its reading.
     reading : how its trace has to look.
     take : takes the records and gives the case.
     sources : how the sources have to look, taken at their word; cheaper than weighing them.
@@ -79,7 +79,7 @@ class Kind:
 
     trap: str
     places: tuple[Place, ...]
-    troubles: tuple[str, ...]
+    trouble: str
     reading: Callable[[TraceQuality], bool]
     take: Callable[[Chair, Generator], Evidence]
     sources: Callable[[Evidence, Implied], bool]
@@ -176,24 +176,24 @@ def _wet_aside(case: Evidence, implied: Implied) -> bool:
 
 
 KINDS = (
-    Kind("none, near a nerve or the sinus", BACK, ("none",), _stable, takes.everything, _agree),
-    Kind("the root ends far beyond the foramen", FRONT, ("none",), _stable, takes.everything,
+    Kind("none, near a nerve or the sinus", BACK, "none", _stable, takes.everything, _agree),
+    Kind("the root ends far beyond the foramen", FRONT, "none", _stable, takes.everything,
          _root_end_far, moves=("M2",)),
-    Kind("an unstable reading, and few sources", FRONT, ("metal", "loose"), _unstable,
+    Kind("an unstable reading, and few sources", FRONT, "loose", _unstable,
          takes.without_file, _reading_alone, moves=("M1", "M7")),
-    Kind("a steady reading that is short", FRONT, ("moist",), _stable, takes.everything,
+    Kind("a steady reading that is short", FRONT, "moist", _stable, takes.everything,
          _reading_short, moves=("M8",)),
-    Kind("a steady reading that is short, and few sources", FRONT, ("moist",), _stable,
+    Kind("a steady reading that is short, and few sources", FRONT, "moist", _stable,
          takes.without_file, _reading_short, moves=("M8",)),
-    Kind("points held for 5 s, and a tooth off the average", FRONT, ("none",), _stable,
+    Kind("points held for 5 s, and a tooth off the average", FRONT, "none", _stable,
          takes.held_long, _long_marks, moves=("M2", "M3", "M5")),
-    Kind("another reference at the second visit", FRONT + BACK, ("none",), _stable,
+    Kind("another reference at the second visit", FRONT + BACK, "none", _stable,
          takes.cusp_reduced, _agree, moves=("M15",)),
-    Kind("not yet: marks that drift, and an unstable reading", FRONT, ("bloody and loose",),
+    Kind("not yet: marks that drift, and an unstable reading", FRONT, "bloody and loose",
          _unstable, takes.wet, _drifts, ends="points"),
-    Kind("not yet: dry as far as a point may go", FRONT + BACK, ("none",), _stable,
+    Kind("not yet: dry as far as a point may go", FRONT + BACK, "none", _stable,
          takes.blocked, _all_dry, ends="points"),
-    Kind("not yet: a mark on the side", FRONT + BACK, ("none",), _stable, takes.opened_aside,
+    Kind("not yet: a mark on the side", FRONT + BACK, "none", _stable, takes.opened_aside,
          _wet_aside, ends="ask"),
 )  # fmt: skip
 """One canal of each to every student: so every variant holds each trap as often."""

@@ -106,6 +106,7 @@ def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dic
         a4_cases,
         a5_cases,
         a6_cases,
+        a7_cases,
     )
 
     composers: dict[str, Callable[[float, Generator], Mapping[str, Case]]] = {
@@ -115,6 +116,7 @@ def draw_assignment(assignment: str, *, target_mm: float, rng: Generator) -> dic
         "a4_point_trials": a4_cases.draw_cases,
         "a5_dry_again": a5_cases.draw_cases,
         "a6_reconcile": a6_cases.draw_cases,
+        "a7_ten_canals": a7_cases.draw_cases,
     }
     if assignment not in composers:
         raise ValueError(
