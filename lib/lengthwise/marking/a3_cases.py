@@ -6,7 +6,7 @@ is like decides only which traces are worth asking about.
 
 import numpy as np
 
-from .a3_kinds import SHORT, SOUND, Judged, balanced, resting
+from .a3_kinds import FAR_MM, SHORT, SOUND, Judged, balanced, resting
 from .a3_words import (
     AGAIN_ADDED,
     AGAIN_FOLLOWED,
@@ -107,7 +107,7 @@ def _solution(judged: Judged) -> str:
     added = (
         f"At the first rest the display said {shows:.1f} with the file at {at:.1f} mm; the sum of "
         "the two is no place in this canal."
-        if at == at
+        if abs(at + shows - signal) >= FAR_MM
         else ""
     )
     then = (

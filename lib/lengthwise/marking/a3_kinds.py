@@ -36,12 +36,12 @@ SLOTS: tuple[tuple[str, Mapping[str, float]], ...] = (
 """The twelve traces of a student: kind, the troubles it may come from, and how many canals are
 read in each to find one. Some are sound in spite of what is written down."""
 
-MOST_ROUNDS, AT_ONCE, MOST_OF_A_TOOTH = 90, 24, 5
+MOST_ROUNDS, AT_ONCE, MOST_OF_A_TOOTH = 90, 18, 5
 SHORT_MM, SUSPECT_MM = 0.55, 0.5
 """A short signal comes this far before the foramen, and this far before the estimated length."""
 
-AGREES_MM = 0.2
-"""A sound signal comes no further before the estimated length than this."""
+AGREES_MM = (-1.3, 0.2)
+"""A sound signal comes this far before the estimated length; it mostly comes a little past it."""
 
 FAR_MM = 0.6
 """A depth plus what was displayed there is off by at least this much in sound traces."""
@@ -121,7 +121,7 @@ def kind_of(one: Reading) -> str:
     before = one.estimated_mm - quality.signal_mm
     if np.abs(numbers.came_mm - quality.signal_mm).max() > LAGS_MM:
         return ""
-    if abs(off) <= NEAR_MM and before <= AGREES_MM:
+    if abs(off) <= NEAR_MM and AGREES_MM[0] <= before <= AGREES_MM[1]:
         at, shows = resting(one)
         return SOUND if abs(at + shows - quality.signal_mm) >= FAR_MM else ""
     return SHORT if off <= -SHORT_MM and before >= SUSPECT_MM else ""

@@ -35,7 +35,7 @@ REACHES_MM = 0.6
 """A file reaches the foramen that goes this far past it before it binds."""
 
 TROUBLES = ("none", "metal", "leak", "flooded", "loose", "moist")
-EACH = 5
+EACH = 9
 """Troubles in which each sound canal is read; which traces are taken is decided by their looks."""
 
 CLEAR_PER_S, CLEAR_OHM = 0.01, 50_000.0
