@@ -52,6 +52,9 @@ LOST_SHARE = 0.1
 WELL_BELOW, WELL_ABOVE = 0.65, 1.2
 """What is measured for a sign lies outside these times the limit at which the sign fails."""
 
+WELL_REACHED = -0.2
+"""A display that only grazes 0 does not let anybody see that the signal came by itself."""
+
 LAGS_MM = 0.2
 """Each place where the signal came is this close to what is expected: lag costs nobody points."""
 
@@ -114,7 +117,9 @@ def kind_of(one: Reading) -> str:
     if not _plain(numbers):
         return ""
     if not all(holds):
-        return SIGNS[holds.index(False)] if quality.usable <= UNUSABLE else ""
+        sign = SIGNS[holds.index(False)]
+        seen = sign != "follows" or numbers.lowest <= WELL_REACHED
+        return sign if seen and quality.usable <= UNUSABLE else ""
     if quality.usable < USABLE or quality.signal_mm is None:
         return ""
     off = quality.signal_mm - one.foramen_mm
