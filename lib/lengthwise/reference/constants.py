@@ -199,7 +199,7 @@ READING_EARLY_MEAN_MM = Quantity(
     1.8, "mm", "how early they come; traces of the simulated patient", "assumption", 0.8, 3.0
 )
 READING_ERRATIC_SD_MM = Quantity(
-    0.9, "mm", "spread of the rest: steady but late among them, in canals with a wide constriction; "
+    0.9, "mm", "spread of the rest, among them late ones in canals with a wide constriction; "
     "traces of the simulated patient", "assumption", 0.5, 2.0,
 )  # fmt: skip
 
@@ -212,8 +212,8 @@ STOP_SHORT_OF_FORAMEN_MM = Quantity(
     "derived",
 )
 STOP_SD_MM = Quantity(
-    0.80, "mm", "a constriction that is often not there: one file in ten of the size that is stopped "
-    "in most simulated canals goes as far as the foramen", "assumption", 0.4, 1.0,
+    0.80, "mm", "a constriction that is often not there: one file in ten of a size that most simulated "
+    "canals stop goes as far as the foramen", "assumption", 0.4, 1.0,
 )  # fmt: skip
 STOP_EARLY_MEAN_MM = Quantity(2.0, "mm", "caught coronally; " + _JUDGED, "assumption", 1.0, 4.0)
 STOP_TRUST_BEFORE_FLARE = Quantity(
