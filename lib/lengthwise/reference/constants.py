@@ -212,8 +212,8 @@ STOP_SHORT_OF_FORAMEN_MM = Quantity(
     "derived",
 )
 STOP_SD_MM = Quantity(
-    0.80, "mm", "a constriction that is often not there: one file in ten of a size that most simulated "
-    "canals stop goes as far as the foramen", "assumption", 0.4, 1.0,
+    0.80, "mm", "a constriction that is often not there: of files of a size that most simulated "
+    "canals stop, one in ten goes as far as the foramen", "assumption", 0.4, 1.0,
 )  # fmt: skip
 STOP_EARLY_MEAN_MM = Quantity(2.0, "mm", "caught coronally; " + _JUDGED, "assumption", 1.0, 4.0)
 STOP_TRUST_BEFORE_FLARE = Quantity(
