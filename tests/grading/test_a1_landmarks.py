@@ -37,9 +37,7 @@ from lengthwise.marking.casebook import (
     student_generator,
 )
 from lengthwise.marking.exercise import Asked, Exercise, Slip
-from lengthwise.marking.items import read_items
 from lengthwise.reference.tables import tooth
-from test_source_notebook import faults_of_form
 
 ASSIGNMENT = "a1_landmarks"
 NAMES = ("q1", "q2", "q3", "q4")
@@ -160,10 +158,6 @@ def test_a_slip_that_is_close_enough_to_the_answer_is_not_held_against_it() -> N
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
-    assert faults_of_form(notebook) == []
-
-
 def test_the_points_are_four_times_four_and_four_times_one(notebook: dict[str, Any]) -> None:
     points = {
         label(cell): cell["metadata"]["nbgrader"]["points"]
@@ -182,26 +176,6 @@ def test_every_case_asks_for_what_is_marked_in_that_order(notebook: dict[str, An
         names = [each.name for each in case.asked]
         assert list(read_cell(cells[name]).values) == names
         assert cells[f"{name}_check"] == f'check_values("{name}", {", ".join(names)})'
-
-
-def test_the_items_diagnose_the_misconceptions_of_this_lesson(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
-    assert list(items) == ["i1", "i2", "i3", "i4"]
-    behind = [
-        {option.misconception for option in item.options if not option.correct}
-        for item in items.values()
-    ]
-    assert set().union(*behind) == {"M2", "M3"}
-    for item in items.values():
-        for option in item.options:
-            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
-    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
-    assert sum(longest) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
 # --- the form of an answer ------------------------------------------------------------------------

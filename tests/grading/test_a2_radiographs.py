@@ -33,9 +33,7 @@ from lengthwise.classroom.repair import label, source_of
 from lengthwise.evidence import PreoperativeFilm
 from lengthwise.marking.casebook import Case, case_from_json, draw_assignment, shown_json
 from lengthwise.marking.exercise import Exercise
-from lengthwise.marking.items import read_items
 from PIL import Image
-from test_source_notebook import faults_of_form
 
 ASSIGNMENT = "a2_radiographs"
 NAMES = ("q1", "q2", "q3", "q4")
@@ -192,10 +190,6 @@ def test_the_picture_holds_nothing_but_pixels(cases: list[dict[str, Case]]) -> N
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
-    assert faults_of_form(notebook) == []
-
-
 def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
     notebook: dict[str, Any], cases: list[dict[str, Case]]
 ) -> None:
@@ -210,21 +204,6 @@ def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
         names = [each.name for each in exercise.asked]
         assert list(read_cell(cells[name]).values) == names
         assert cells[f"{name}_check"] == f'check_values("{name}", {", ".join(names)})'
-
-
-def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
-    assert list(items) == ["i1", "i2", "i3", "i4"]
-    for item in items.values():
-        for option in item.options:
-            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
-    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
-    assert sum(longest) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
 # --- all the way through nbgrader -----------------------------------------------------------------

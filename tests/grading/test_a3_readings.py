@@ -39,7 +39,6 @@ from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.trace_picture import DEPTH_PX, SHOWN_PX, SIZE_PX, trace_picture
 from lengthwise.marking.trace_steps import trace_sheet
 from PIL import Image
-from test_source_notebook import faults_of_form
 
 ASSIGNMENT = "a3_readings"
 NAMES = tuple(f"q{n}" for n in range(1, 13))
@@ -304,10 +303,6 @@ def test_what_is_shown_holds_no_answer_and_no_truth(cases: list[dict[str, Case]]
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
-    assert faults_of_form(notebook) == []
-
-
 def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
     notebook: dict[str, Any], cases: list[dict[str, Case]]
 ) -> None:
@@ -325,23 +320,6 @@ def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
         assert cells[f"{name}_check"] == f'check_values("{name}", {", ".join(names)})'
     for word in (*USABLE_WORDS, *SIGN_WORDS, *CHANGE_WORDS):
         assert f'`"{word}"`' in cells["how_to_answer"]
-
-
-def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
-    assert list(items) == ["i1", "i2", "i3", "i4"]
-    behind = {o.misconception for item in items.values() for o in item.options if not o.correct}
-    assert {"M1", "M8", "M14"} <= behind
-    for item in items.values():
-        for option in item.options:
-            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
-    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
-    assert sum(longest) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
 # --- all the way through nbgrader -----------------------------------------------------------------

@@ -37,7 +37,6 @@ from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.items import read_items
 from lengthwise.marking.marks import mark
 from lengthwise.reconciliation import NEXT_STEPS, reconcile
-from test_source_notebook import faults_of_form
 
 ASSIGNMENT = "a4_point_trials"
 MANY = 6
@@ -206,10 +205,6 @@ def test_what_is_shown_holds_no_answer_and_no_truth(students: list[dict[str, Cas
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
-    assert faults_of_form(notebook) == []
-
-
 def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
     notebook: dict[str, Any], students: list[dict[str, Case]]
 ) -> None:
@@ -237,23 +232,6 @@ def test_the_printed_words_are_the_librarys_next_steps(notebook: dict[str, Any])
     cells = {label(cell): source_of(cell) for cell in notebook["cells"]}
     printed = dict(re.findall(r'^\| `"(\w+)"` \| (.+) \|$', cells["how_to_answer"], re.MULTILINE))
     assert printed == NEXT_STEPS
-
-
-def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
-    assert list(items) == ["i1", "i2", "i3", "i4"]
-    behind = {o.misconception for item in items.values() for o in item.options if not o.correct}
-    assert {"M4", "M5", "M13"} <= behind <= {"M4", "M5", "M6", "M11", "M13"}
-    for item in items.values():
-        for option in item.options:
-            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
-    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
-    assert sum(longest) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
 # --- all the way through nbgrader -----------------------------------------------------------------

@@ -44,7 +44,6 @@ from lengthwise.marking.rounds_rules import RULES
 from lengthwise.marking.rounds_signs import signs, why_not_dry
 from lengthwise.marking.wet_canals import ACTIONS, Bench, happens, open_rounds
 from lengthwise.reconciliation import NEXT_STEPS, reconcile
-from test_source_notebook import faults_of_form
 
 ASSIGNMENT = "a5_dry_again"
 ENDS = {"ask", "rebook", "longer", "syringe"}
@@ -437,10 +436,6 @@ def test_some_careful_courses_end_with_a_length_and_some_without(all_rounds: lis
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
-    assert faults_of_form(notebook) == []
-
-
 def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
     notebook: dict[str, Any],
 ) -> None:
@@ -458,23 +453,6 @@ def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
         assert call == f'check_rounds("{name}", {", ".join(names)})'
     printed = dict(re.findall(r'^\| `"(\w+)"` \| (.+) \|$', cells["how_to_answer"], re.MULTILINE))
     assert printed == NEXT_STEPS
-
-
-def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
-    assert list(items) == ["i1", "i2", "i3", "i4"]
-    behind = {o.misconception for item in items.values() for o in item.options if not o.correct}
-    assert behind == {"M6", "M10", "M13", "M16"}
-    for item in items.values():
-        for option in item.options:
-            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
-    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
-    assert sum(longest) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
 # --- what the check says --------------------------------------------------------------------------

@@ -36,7 +36,6 @@ from lengthwise.marking.determination import Determination
 from lengthwise.marking.items import read_items
 from lengthwise.reconciliation import NEXT_STEPS, Reconciliation, reconcile
 from lengthwise.reconciliation.trace_quality import assess_trace
-from test_source_notebook import faults_of_form
 
 ASSIGNMENT = "a7_ten_canals"
 TARGET_MM, MANY = 0.5, 20
@@ -267,10 +266,6 @@ def test_what_is_shown_holds_no_answer_and_no_truth(students: list[Drawn]) -> No
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
-    assert faults_of_form(notebook) == []
-
-
 def test_ten_canals_share_twelve_points_beside_four_items_and_a_reason(
     notebook: dict[str, Any],
 ) -> None:
@@ -295,21 +290,6 @@ def test_ten_canals_share_twelve_points_beside_four_items_and_a_reason(
     told = source_of(cells["how_to_answer"])
     assert dict(re.findall(r'^\| `"(\w+)"` \| (.+) \|$', told, re.MULTILINE)) == NEXT_STEPS
     assert "a6" not in json.dumps(notebook)
-
-
-def test_the_items_diagnose_and_none_is_given_away_by_its_length(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
-    assert list(items) == ITEMS
-    for item in items.values():
-        for option in item.options:
-            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
-    lengths = [sorted(item.options, key=lambda one: len(one.text)) for item in items.values()]
-    assert sum(options[-1].correct for options in lengths) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    text = (course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb").read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
 # --- all the way through nbgrader -----------------------------------------------------------------

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import json
 import re
 from collections.abc import Callable
 from itertools import pairwise
@@ -57,10 +56,6 @@ def faults_of_form(notebook: Notebook) -> list[str]:
     if headings.count(1) != 1 or any(b - a > 1 for a, b in pairwise(headings)):
         faults.append("one first heading, no rank skipped")
     return faults
-
-
-def test_the_source_has_the_form_that_grading_relies_on(source_notebook: Notebook) -> None:
-    assert faults_of_form(source_notebook) == []
 
 
 def _cell(notebook: Notebook, name: str) -> dict[str, Any]:
@@ -142,15 +137,3 @@ def test_the_items_diagnose_the_misconceptions_of_this_lesson(course: Path) -> N
         for option in item.options:
             wants = "Yes" if option.correct else "Look again"
             assert wants in option.feedback, option.text
-
-
-def test_the_right_option_cannot_be_told_by_its_length(course: Path) -> None:
-    items = read_items(course / "items" / f"{ASSIGNMENT}.toml").values()
-    longest = [max(item.options, key=lambda option: len(option.text)).correct for item in items]
-    assert sum(longest) <= 2
-
-
-def test_the_source_is_stored_as_jupyter_would_store_it(course: Path) -> None:
-    path = course / "source" / ASSIGNMENT / f"{ASSIGNMENT}.ipynb"
-    text = path.read_text(encoding="utf-8")
-    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text

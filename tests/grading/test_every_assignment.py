@@ -1,0 +1,74 @@
+"""What holds for every assignment: the form of its source, its twenty points, its items."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from grading_tools import source_of_assignment
+from lengthwise.classroom.new_class import ASSIGNMENTS
+from lengthwise.marking.items import Item, read_items
+from test_source_notebook import faults_of_form
+
+BEHIND = {
+    "a1_landmarks": {"M2", "M3"},
+    "a2_radiographs": {"M2"},
+    "a3_readings": {"M1", "M8", "M14"},
+    "a4_point_trials": {"M4", "M5", "M13"},
+    "a5_dry_again": {"M6", "M10", "M13", "M16"},
+    "a6_reconcile": {"M1", "M2", "M7", "M8", "M11", "M15"},
+    "a7_ten_canals": {"M5", "M12"},
+}
+"""Misconceptions that the wrong options of each assignment's items have to diagnose, at least."""
+
+KNOWN = {f"M{number}" for number in range(1, 17)}
+
+
+@pytest.fixture(params=ASSIGNMENTS)
+def assignment(request: pytest.FixtureRequest) -> str:
+    return str(request.param)
+
+
+@pytest.fixture
+def notebook(course: Path, assignment: str) -> dict[str, Any]:
+    return source_of_assignment(course, assignment)
+
+
+@pytest.fixture
+def items(course: Path, assignment: str) -> dict[str, Item]:
+    return read_items(course / "items" / f"{assignment}.toml")
+
+
+def test_the_source_has_the_form_that_grading_relies_on(notebook: dict[str, Any]) -> None:
+    assert faults_of_form(notebook) == []
+
+
+def test_the_source_is_stored_as_jupyter_would_store_it(course: Path, assignment: str) -> None:
+    text = (course / "source" / assignment / f"{assignment}.ipynb").read_text(encoding="utf-8")
+    assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
+
+
+def test_the_points_are_twenty_one_of_them_for_each_item(notebook: dict[str, Any]) -> None:
+    marked = [cell["metadata"]["nbgrader"] for cell in notebook["cells"]]
+    points = {one["grade_id"]: one["points"] for one in marked if one["grade"]}
+    assert sum(points.values()) == pytest.approx(20)
+    assert [points[f"i{n}_check"] for n in range(1, 5)] == [1, 1, 1, 1]
+
+
+def test_the_items_diagnose_and_say_what_to_look_at_again(
+    assignment: str, items: dict[str, Item]
+) -> None:
+    assert list(items) == ["i1", "i2", "i3", "i4"]
+    wrong = [option for item in items.values() for option in item.options if not option.correct]
+    behind = {str(option.misconception) for option in wrong}
+    assert BEHIND[assignment] <= behind <= KNOWN
+    for item in items.values():
+        for option in item.options:
+            assert ("Yes" if option.correct else "Look again") in option.feedback, option.text
+
+
+def test_the_right_option_cannot_be_told_by_its_length(items: dict[str, Item]) -> None:
+    longest = [max(item.options, key=lambda one: len(one.text)).correct for item in items.values()]
+    assert sum(longest) <= 2
