@@ -368,9 +368,10 @@ def jupyter_command(folder, port, root_dir, landing=START_PAGE, as_root=None):
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",
-        # A page that was closed leaves its kernel behind: after an hour alone it goes.
-        "--MappingKernelManager.cull_idle_timeout=3600",
-        "--MappingKernelManager.cull_interval=300",
+        # A page that was closed leaves its kernel behind, 150 MB each: after five minutes that
+        # nobody is connected to it, it goes. One that is looked at stays, however long.
+        "--MappingKernelManager.cull_idle_timeout=300",
+        "--MappingKernelManager.cull_interval=60",
     ]  # fmt: skip
     if not WINDOWS:
         # A login shell would put the system's folders before the environment's.

@@ -16,7 +16,7 @@ import pytest
 from conftest import ROOT, Server, Watch, run_all_cells
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.class_folder import open_class
-from lengthwise.marking.casebook import GradedCase
+from lengthwise.marking.graded_case import GradedCase
 from lengthwise.reconciliation import reconcile
 
 if TYPE_CHECKING:

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from lengthwise.evidence import ElectronicReading, Evidence, PointTrial
 from lengthwise.marking.beliefs import implied_lengths_mm
-from lengthwise.marking.casebook import GradedCase
 from lengthwise.marking.determination import Determination
+from lengthwise.marking.graded_case import GradedCase
 from lengthwise.reconciliation.trace_quality import assess_trace
 
 # Lessons 02 to 06 in round figures: how far each landmark lies past (+) or short of the foramen,

@@ -29,14 +29,9 @@ from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.read_answers import read_cell
 from lengthwise.classroom.repair import label, source_of
-from lengthwise.marking.casebook import (
-    Case,
-    case_from_json,
-    draw_assignment,
-    shown_json,
-    student_generator,
-)
+from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.exercise import Asked, Exercise, Slip
+from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.reference.tables import tooth
 
 ASSIGNMENT = "a1_landmarks"
@@ -282,7 +277,8 @@ def test_a_class_with_several_assignments_says_which_command_belongs_to_which(
     unnamed = run_lengthwise("grade", cwd=tmp_path / "both")
     assert unnamed.returncode == 1
     assert (
-        "it has a1_landmarks, a2_radiographs, a4_point_trials, a5_dry_again, a6" in unnamed.stderr
+        "it has a1_landmarks, a2_radiographs, a3_readings, a4_point_trials, a5_dry_again, a6"
+        in unnamed.stderr
     )
 
 

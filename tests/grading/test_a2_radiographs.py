@@ -31,8 +31,9 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.read_answers import read_cell
 from lengthwise.classroom.repair import label, source_of
 from lengthwise.evidence import PreoperativeFilm
-from lengthwise.marking.casebook import Case, case_from_json, draw_assignment, shown_json
+from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.exercise import Exercise
+from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from PIL import Image
 
 ASSIGNMENT = "a2_radiographs"

@@ -32,8 +32,9 @@ from lengthwise.evidence import ElectronicReading
 from lengthwise.marking.a3_changes import helpful, spoken_for
 from lengthwise.marking.a3_kinds import SHORT, SLOTS, SOUND, Judged, balanced
 from lengthwise.marking.a3_words import CHANGE_WORDS, SIGN_WORDS, USABLE_WORDS
-from lengthwise.marking.casebook import Case, case_from_json, draw_assignment, shown_json
+from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.exercise import Exercise
+from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import read_items
 from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.trace_picture import DEPTH_PX, SHOWN_PX, SIZE_PX, trace_picture

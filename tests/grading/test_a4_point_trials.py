@@ -25,15 +25,10 @@ from lengthwise.classroom.case_views import view_of, view_of_shown
 from lengthwise.classroom.read_answers import read_cell
 from lengthwise.classroom.repair import label, source_of
 from lengthwise.evidence import PointTrial
-from lengthwise.marking.casebook import (
-    Case,
-    GradedCase,
-    case_from_json,
-    draw_assignment,
-    shown_json,
-)
+from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.exercise import Exercise
+from lengthwise.marking.graded_case import Case, GradedCase, case_from_json, shown_json
 from lengthwise.marking.items import read_items
 from lengthwise.marking.marks import mark
 from lengthwise.reconciliation import NEXT_STEPS, reconcile

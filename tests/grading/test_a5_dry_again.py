@@ -33,8 +33,9 @@ from lengthwise.classroom.read_answers import read_cell
 from lengthwise.classroom.repair import label, source_of
 from lengthwise.classroom.rounds_check import rounds_in_words
 from lengthwise.evidence import Context, Evidence, PointTrial, PreoperativeFilm
-from lengthwise.marking.casebook import Case, case_from_json, draw_assignment, shown_json
+from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination
+from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import read_items
 from lengthwise.marking.marks import mark
 from lengthwise.marking.point_sittings import as_written

@@ -31,8 +31,9 @@ from lengthwise.marking import a7_cases, marks
 from lengthwise.marking.a7_kinds import KINDS, MOVES_MM
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.believers import BELIEFS, believers_answer, careful_answer, moved_mm
-from lengthwise.marking.casebook import GradedCase, case_from_json, draw_assignment, shown_json
+from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination
+from lengthwise.marking.graded_case import GradedCase, case_from_json, shown_json
 from lengthwise.marking.items import read_items
 from lengthwise.reconciliation import NEXT_STEPS, Reconciliation, reconcile
 from lengthwise.reconciliation.trace_quality import assess_trace

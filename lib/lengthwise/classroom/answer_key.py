@@ -18,13 +18,8 @@ from typing import Any
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.evidence import Evidence
-from lengthwise.marking.casebook import (
-    Case,
-    case_from_json,
-    draw_assignment,
-    shown_json,
-    student_generator,
-)
+from lengthwise.marking.casebook import draw_assignment, student_generator
+from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
 
 SCHEMA = "lengthwise/answers/1"

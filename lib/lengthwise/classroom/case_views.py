@@ -9,8 +9,8 @@ from typing import Any, Protocol
 
 from lengthwise.classroom.evidence_tables import CaseView, case_view
 from lengthwise.evidence import Evidence
-from lengthwise.marking.casebook import Case, shown_json
 from lengthwise.marking.exercise import sheets_from
+from lengthwise.marking.graded_case import Case, shown_json
 
 
 class View(Protocol):

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from lengthwise.classroom.answer_key import StudentKey
 from lengthwise.marking.beliefs import implied_lengths_mm
-from lengthwise.marking.casebook import GradedCase
+from lengthwise.marking.graded_case import GradedCase
 from lengthwise.marking.items import ShuffledItem
 from lengthwise.reconciliation import Reconciliation, reconcile
 

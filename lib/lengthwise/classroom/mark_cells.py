@@ -24,9 +24,9 @@ from lengthwise.classroom.case_views import View, view_of
 from lengthwise.classroom.question_view import question_view
 from lengthwise.classroom.read_answers import CellReading, read_cell
 from lengthwise.classroom.repair import Cell, is_check, label, source_of
-from lengthwise.marking.casebook import GradedCase
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.exercise import Exercise
+from lengthwise.marking.graded_case import GradedCase
 from lengthwise.marking.items import mark_item
 from lengthwise.marking.marks import mark
 from lengthwise.marking.rounds import ROUND_NAMES, Rounds

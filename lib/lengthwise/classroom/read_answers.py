@@ -108,7 +108,7 @@ def _read_line(line: str, reading: CellReading) -> None:
         _keep(reading, name, quoted.group(1))
         reading.mended[name] = f'{name}: curly quotes were read as straight ones (use ")'
     else:
-        _refuse(reading, name, f"this line is not Python ({_short(line)}); {_TYPE_VALUE}")
+        _refuse(reading, name, f"this line cannot be read ({_short(line)}); {_TYPE_VALUE}")
 
 
 def _read_statement(statement: ast.stmt, reading: CellReading) -> None:

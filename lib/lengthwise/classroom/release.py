@@ -11,7 +11,8 @@ from typing import Any
 from lengthwise.classroom.answer_key import AnswerKey, StudentKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.question_view import question_view
-from lengthwise.marking.casebook import case_key, shown_json
+from lengthwise.marking.casebook import case_key
+from lengthwise.marking.graded_case import shown_json
 from lengthwise.marking.items import ShuffledItem
 
 SCHEMA = "lengthwise/cases/1"

@@ -11,10 +11,9 @@ import numpy as np
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.reference.tables import Tooth, tooth
 
-from .a6_cases import TEETH
 from .exercise import Asked, Exercise, Slip
 from .sheet import Sheet
-from .tooth_words import named
+from .tooth_words import TEETH, named
 
 Generator = np.random.Generator
 

@@ -14,10 +14,9 @@ from lengthwise.bench.film_landmarks import Landmarks
 from lengthwise.bench.film_sheet import film_sheet
 
 from .a2_pictures import file_shown_mm, gap_shown_mm, taken, tip
-from .a6_cases import TEETH
 from .exercise import Asked, Exercise, Slip
 from .sheet import Sheet
-from .tooth_words import named
+from .tooth_words import TEETH, named
 
 Generator = np.random.Generator
 

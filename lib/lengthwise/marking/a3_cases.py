@@ -18,9 +18,8 @@ from .a3_words import (
     signs_in_words,
     told_beside,
 )
-from .a6_cases import TEETH
 from .exercise import Asked, Exercise, Slip
-from .tooth_words import named
+from .tooth_words import TEETH, named
 from .trace_picture import trace_picture
 from .trace_steps import trace_sheet
 

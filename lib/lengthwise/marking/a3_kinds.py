@@ -14,7 +14,7 @@ from lengthwise.reference import traces as t
 
 from .a3_changes import helpful, spoken_for
 from .a3_readings import NEAR_MM, UNUSABLE, USABLE, Generator, Reading, draw_readings
-from .a6_cases import TEETH
+from .tooth_words import TEETH
 from .trace_steps import trace_steps
 
 SIGNS = ("jumps", "follows", "signal")

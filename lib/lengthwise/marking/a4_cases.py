@@ -16,9 +16,8 @@ from lengthwise.evidence import Context, Evidence, PointTrial, PreoperativeFilm
 from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reference import constants as c
 
-from .a6_cases import TEETH
-from .casebook import Case, GradedCase
 from .exercise import Asked, Exercise, Slip
+from .graded_case import Case, GradedCase
 from .point_sittings import (
     BEYOND_MM,
     STEP_MM,
@@ -29,7 +28,7 @@ from .point_sittings import (
     try_points,
 )
 from .point_words import AGAIN_FIRST_WET, AGAIN_LONG_CONTACT, AGAIN_STILL_SHORT, points_sheet
-from .tooth_words import named
+from .tooth_words import TEETH, named
 
 Generator = np.random.Generator
 Trials = tuple[PointTrial, ...]

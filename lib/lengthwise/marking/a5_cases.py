@@ -16,7 +16,6 @@ from lengthwise.bench.canal_state import CanalState, Cause, draw_state
 from lengthwise.evidence import Context, Evidence, PreoperativeFilm
 from lengthwise.reconciliation import reconcile
 
-from .a6_cases import TEETH
 from .determination import Determination
 from .point_sittings import BEYOND_MM, estimated_mm, film_of, is_ordinary
 from .point_words import points_sheet
@@ -25,7 +24,7 @@ from .rounds_marks import case_of, steps_that_fit
 from .rounds_rules import RULES, Course
 from .rounds_signs import signs, why_not_dry
 from .sheet import Sheet
-from .tooth_words import named
+from .tooth_words import TEETH, named
 from .wet_canals import ACTIONS, Bench, happens, open_rounds
 
 Generator = np.random.Generator

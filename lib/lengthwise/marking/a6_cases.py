@@ -11,7 +11,6 @@ from typing import Literal
 import numpy as np
 
 from lengthwise.evidence import Context, ElectronicReading, Evidence, Record
-from lengthwise.evidence.case import CanalName
 from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.next_step import narrow_enough
 from lengthwise.reconciliation.plan import Plan, Step
@@ -26,20 +25,10 @@ from lengthwise.reconciliation.sampler import (
 from lengthwise.reference import actions
 
 from .beliefs import implied_lengths_mm
-from .casebook import GradedCase
+from .graded_case import GradedCase
 from .meter_traces import traces_at
+from .tooth_words import TEETH
 
-TEETH: tuple[tuple[str, CanalName, str], ...] = (
-    ("11", "single", "incisal edge"),
-    ("12", "single", "incisal edge"),
-    ("13", "single", "cusp tip"),
-    ("22", "single", "incisal edge"),
-    ("23", "single", "cusp tip"),
-    ("33", "single", "cusp tip"),
-    ("34", "single", "buccal cusp tip"),
-    ("43", "single", "cusp tip"),
-    ("44", "single", "buccal cusp tip"),
-)
 MOST_TRIES = 2000
 PLAIN, ODD_ONE, NOT_YET = "none", "odd one out", "not yet"
 """How the trap of each kind of case begins."""

@@ -9,7 +9,7 @@ from lengthwise.reconciliation import reconcile
 from .a7_chair import Generator, Place, draw_chairs
 from .a7_kinds import KINDS, Kind
 from .beliefs import implied_lengths_mm
-from .casebook import GradedCase
+from .graded_case import GradedCase
 
 MOST_ROUNDS, AT_ONCE = 250, 12
 """So often so many canals are drawn before a kind is given up."""

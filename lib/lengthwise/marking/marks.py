@@ -15,9 +15,9 @@ import numpy as np
 from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 
-from .casebook import GradedCase
 from .determination import Determination
 from .explanation import explain
+from .graded_case import GradedCase
 from .marks_record import Marks
 
 __all__ = ["Marks", "expected_interval_score", "mark"]

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 
 from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 
-from .casebook import GradedCase
 from .determination import Determination
+from .graded_case import GradedCase
 from .marks import mark
 from .marks_record import Marks
 from .point_words import mark_in_words
@@ -39,11 +39,13 @@ def mark_rounds(rounds: Rounds, words: Sequence[str | None], determination: Dete
     share = max(0.0, 1.0 - sum(rule.cost for rule in broken))
     earned = "The course is safe and earns its half of the points in full."
     if unsafe:
-        earned = "**Safety:** this could hurt somebody. The question earns nothing."
+        acts = "; ".join(rule.name for rule in broken if rule.safety) or "the next step"
+        earned = f"**Safety:** this could hurt somebody ({acts}). The question earns nothing."
     elif broken:
         earned = f"The course earns {round(100 * share)} % of its half of the points."
     parts = [
         _story(course),
+        *_not_done(words, course),
         earned,
         *(rule.again[0].upper() + rule.again[1:] + "." for rule in broken),
         conclusion.explanation,
@@ -106,6 +108,13 @@ def _story(course: Course) -> str:
         for number, (word, seen) in enumerate(zip(course.words, course.seen[1:], strict=True), 1)
     ]
     return "\n".join(["**Your rounds**", "", *lines])
+
+
+def _not_done(words: Sequence[str | None], course: Course) -> list[str]:
+    """What was chosen after the rounds had ended."""
+    left = [f"`{word}`" for word in words[len(course.words) :] if word is not None]
+    ended = f"Nothing followed `{course.words[-1]}`, so these were not done: {', '.join(left)}."
+    return [ended] if left else []
 
 
 def _points(seen: Seen) -> str:

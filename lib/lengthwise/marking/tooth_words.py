@@ -1,6 +1,20 @@
-"""How a tooth is named in a question."""
+"""The teeth of the assignments, and how one is named in a question."""
 
+from lengthwise.evidence.case import CanalName
 from lengthwise.reference.tables import tooth
+
+TEETH: tuple[tuple[str, CanalName, str], ...] = (
+    ("11", "single", "incisal edge"),
+    ("12", "single", "incisal edge"),
+    ("13", "single", "cusp tip"),
+    ("22", "single", "incisal edge"),
+    ("23", "single", "cusp tip"),
+    ("33", "single", "cusp tip"),
+    ("34", "single", "buccal cusp tip"),
+    ("43", "single", "cusp tip"),
+    ("44", "single", "buccal cusp tip"),
+)
+"""Teeth with one canal, with the reference point from which it is measured."""
 
 
 def named(fdi: str) -> str:

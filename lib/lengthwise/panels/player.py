@@ -23,6 +23,7 @@ function render({ model, el }) {
   let timer = null;
   let from = 0;
   let began = 0;
+  let own = null;
   function say() {
     button.textContent = model.get(timer === null ? "label" : "pause");
   }
@@ -34,8 +35,9 @@ function render({ model, el }) {
   function tick() {
     const step = model.get("step");
     const passed = Math.floor((performance.now() - began) / 1000 / step) * step;
-    const value = Math.min(from + passed, model.get("max"));
-    model.set("value", Number(value.toFixed(6)));
+    const value = Number(Math.min(from + passed, model.get("max")).toFixed(6));
+    own = value;
+    model.set("value", value);
     model.save_changes();
     if (value >= model.get("max")) stop();
   }
@@ -52,6 +54,9 @@ function render({ model, el }) {
   });
   say();
   model.on("change:label change:pause", say);
+  model.on("change:halts", stop);
+  // Whoever moves the value by hand has taken over.
+  model.on("change:value", () => { if (timer !== null && model.get("value") !== own) stop(); });
   return () => clearInterval(timer);
 }
 
@@ -80,6 +85,11 @@ class Player(anywidget.AnyWidget):
     step = traitlets.Float(0.1).tag(sync=True)
     label = traitlets.Unicode("").tag(sync=True)
     pause = traitlets.Unicode("Pause").tag(sync=True)
+    halts = traitlets.Int(0).tag(sync=True)
+
+    def halt(self) -> None:
+        """Pause, if it runs."""
+        self.halts += 1
 
     @traitlets.validate("value")
     def _inside(self, proposal: Any) -> float:

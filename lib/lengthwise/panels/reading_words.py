@@ -73,7 +73,7 @@ def signs_sheet(a: Reading, b: Reading) -> Sheet:
         (f"{number}. {sign}", *(_sign(each, number - 1) for each in both))
         for number, sign in enumerate(SIGNS, start=1)
     ]
-    rows.append(("Can it be used? Chance, by the signs", *(_chance(each) for each in both)))
+    rows.append(("Of 100 such traces, right within 0.5 mm", *(_chance(each) for each in both)))
     rows.append(("Foramen by the signal (mm)", *(_signal(each) for each in both)))
     rows.append(("Foramen as it is (mm)", *(f"{each.canal.foramen_mm:.1f}" for each in both)))
     return Sheet("Three signs", ("Sign", "A", "B"), tuple(rows))

@@ -147,6 +147,7 @@ def trial_panel() -> TrialPanel:
         log.value = log_sheet(tried.trials)._repr_html_() if tried.trials else ""
 
     def try_point(_button: object) -> None:
+        play.halt()  # a point that is tried was held as long as was chosen
         if len(tried.trials) >= MOST_TRIALS:
             said.text = ENOUGH
             return

@@ -86,7 +86,7 @@ def choose_next_step(
     if reasons_to_ask:
         return NextStep("ask", f"Not with these sources: {'; '.join(reasons_to_ask)}. Ask.")
     if question:
-        return NextStep("points", question)
+        return NextStep("points", question, also=("ask",))  # asking is never the unsafe answer
     open_mm = f"the foramen may still lie anywhere within {interval_mm[1] - interval_mm[0]:.1f} mm"
     narrow = narrow_enough(interval_mm)
     apart = None if narrow else conflict()

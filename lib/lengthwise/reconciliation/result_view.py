@@ -19,19 +19,19 @@ NO_PLACE_SD_MM = 3.5
 def plain_sentence(result: "Reconciliation") -> str:
     """Where the canal ends, the length, the chance of being past, and who is not believed."""
     low, high = result.interval_mm()
-    where = (
-        f"The canal most likely ends at {result.foramen_mm:.1f} mm "
-        f"(nine times in ten between {low:.1f} and {high:.1f} mm)."
-    )
     if result.reasons_to_ask:
         return result.next_step.sentence
     length = result.working_length_mm
     if length is None:
-        parts = [where, f"No working length yet. {result.next_step.sentence}"]
+        parts = [
+            f"The canal ends between {low:.1f} and {high:.1f} mm, nine times in ten.",
+            f"No working length yet. {result.next_step.sentence}",
+        ]
     else:
         past = result.probability_past(length)
         parts = [
-            where,
+            f"The canal most likely ends at {result.foramen_mm:.1f} mm "
+            f"(nine times in ten between {low:.1f} and {high:.1f} mm).",
             f"Suggested working length {length:.2f} mm; the chance that it is past the foramen "
             f"is {percent(past)}.",
         ]
