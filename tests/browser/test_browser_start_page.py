@@ -82,3 +82,20 @@ def test_a_part_that_fails_is_told_in_a_plain_sentence(
     assert "This part of the page did not work." in alert.inner_text()
     for word in ("Traceback", "ZeroDivisionError", "--show_tracebacks"):
         assert page.get_by_text(word).count() == 0
+
+
+@pytest.mark.parametrize("width", ["desktop"])
+def test_a_page_that_is_left_takes_its_kernel_along(page: Page, server: Server, width: str) -> None:
+    def kernels() -> set[str]:
+        return {each["id"] for each in page.request.get(server.url("/api/kernels")).json()}
+
+    before = kernels()
+    open_page(page, server, "index.ipynb")
+    own = kernels() - before
+    assert own
+    page.goto("about:blank")
+    for _ in range(50):
+        if not own & kernels():
+            break
+        page.wait_for_timeout(200)
+    assert not own & kernels()
