@@ -190,7 +190,7 @@ def check_values(name: str, *given: object) -> None:
     if _Open.stopped:
         _say(f"{name}: {_STOPPED}.")
     elif form.problems:
-        _say(f"{form.problems[0]}.")
+        _say(f"{'. '.join(form.problems)}.")
     elif len(form.missing) == len(names):
         _say(f"{name}: {NOTHING_YET}.")
     elif form.missing:

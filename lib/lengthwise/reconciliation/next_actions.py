@@ -54,8 +54,8 @@ ACTIONS = (
         "electronic_reading",
         a.COST_READING,
         "a minute",
-        "Take an electronic reading, dry and without metal contact",
-        "Take the electronic reading again, dry and without metal contact",
+        "Take an electronic reading, crown and chamber dry, without metal contact",
+        "Take the electronic reading again, crown and chamber dry, without metal contact",
     ),
     Action(
         "points",

@@ -19,7 +19,8 @@ from .next_actions import Weighed
 NEXT_STEPS: dict[str, str] = {
     "confirm": "good enough: confirm the length by radiograph as the clinic requires, record it",
     "film": "not yet: take a working radiograph with a file at a known length",
-    "reading": "not yet: take the electronic reading (again), dry, without metal contact",
+    "reading": "not yet: take the electronic reading (again), crown and chamber dry, without metal "
+    "contact",
     "points": "not yet: dry the canal and try paper points (again)",
     "ask": "stop: these sources cannot settle it; ask the supervisor or refer",
     "longer": "go on a millimetre longer until something shows",
