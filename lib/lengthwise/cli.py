@@ -180,19 +180,14 @@ def feedback(assignment: AssignmentArgument = None, class_: ClassOption = HERE) 
 @app.command()
 def marks(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
     """Show the marks of the class and write them as CSV."""
-    from rich.table import Column, Table
-
     from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.marks_shown import marks_shown
     from lengthwise.classroom.marks_table import marks_table, write_marks
 
     taught = open_class(class_)
     name = taught.assignment_or_only(assignment)
     table = marks_table(taught, name)
-    heads = ["student", *table.maxima, "total", "by hand"]
-    shown = Table(*(Column(head, no_wrap=True) for head in heads), box=None, padding=(0, 1))
-    for row in table.rows:
-        shown.add_row(*table.shown(row))
-    out.print(shown)
+    out.print(marks_shown(table, out))
     out.print(f"The total is out of {table.max_total:g}.")
     out.print(f"Written to {write_marks(taught, table)}")
     if any(row.by_hand for row in table.rows):
