@@ -91,8 +91,14 @@ def fill_in(page: Page, student: str, answers: Sequence[str]) -> None:
 
 
 def saved(path: Path) -> tuple[str, str]:
-    """What the saved notebook holds: everything typed, and everything answered to it."""
-    cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    """What the saved notebook holds: everything typed, and everything answered to it.
+
+    Nothing while it is being written.
+    """
+    try:
+        cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
+    except json.JSONDecodeError:
+        return "", ""
     outputs = [output for cell in cells for output in cell.get("outputs", [])]
     said = ["".join(output.get("text", "")) for output in outputs]
     assert not [output for output in outputs if output["output_type"] == "error"]
