@@ -86,8 +86,10 @@ def cells_asking(page: Page, beginning: str) -> Locator:
 def fill_in(page: Page, student: str, answers: Sequence[str]) -> None:
     type_into(page, cells_asking(page, "student_id").first, f'student_id = "{student}"')
     for text in answers:
-        # Each answered cell stops asking, so the first one that still asks is the next.
-        type_into(page, cells_asking(page, text.split(" = ")[0]).first, text)
+        # Each answered cell stops asking for its last value ("not yet" leaves the lengths open), so
+        # the first one that still asks is the next.
+        last = text.splitlines()[-1].split(" = ")[0]
+        type_into(page, cells_asking(page, last).first, text)
 
 
 def saved(path: Path) -> tuple[str, str]:
