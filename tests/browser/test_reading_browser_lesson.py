@@ -6,7 +6,8 @@ import re
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import WIDTHS, Server, Watch, keep_picture
+from conftest import Server, Watch, keep_picture
+from lesson_steps import commit_number, press_and_compare
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -20,30 +21,8 @@ DEPTH = "Tip against the foramen, on the way in"
 def test_a_number_is_committed_and_the_file_answers_the_keyboard(
     page: Page, server: Server, watch: Watch, width: str
 ) -> None:
-    page.goto(server.url(f"/voila/render/{LESSON}"))
-    page.get_by_role("button", name="Commit my number").wait_for()
-    depth = page.get_by_role("slider", name=DEPTH, exact=True)
-    assert not depth.is_visible()
-    page.get_by_role("button", name="Commit my number").click()
-    depth.wait_for()
-    assert page.get_by_text("You said 0.0 mm").is_visible()
-    panel = depth.locator("xpath=ancestor::*[.//img][1]")
-    picture = panel.locator("img").first
-    before = picture.get_attribute("alt") or ""
-    depth.focus()
-    for _ in range(5):
-        page.keyboard.press("ArrowLeft")
-    # The picture is another element after every change, so it is looked for anew.
-    page.wait_for_function(
-        "([panel, old]) => panel.querySelector('img').alt !== old",
-        arg=[panel.element_handle(), before],
-    )
-    page.wait_for_timeout(500)
-    sentence = " ".join(panel.get_by_role("status").first.inner_text().split())
-    assert picture.get_attribute("alt") == sentence != before
-    keep_picture(page, f"lesson_03_{width}")
-    assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]
-    assert page.locator("h1").count() == 1
+    slider = commit_number(page, server, LESSON, DEPTH, "You said 0.0 mm")
+    press_and_compare(page, slider, "ArrowLeft", f"lesson_03_{width}", width)
     watch.assert_quiet()
 
 

@@ -6,7 +6,7 @@ import json
 import os
 import subprocess
 import sysconfig
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +18,7 @@ from lengthwise.classroom.marks_table import marks_table
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
 from lengthwise.marking.exercise import Exercise
+from lengthwise.marking.graded_case import Case
 
 ASSIGNMENT = "a6_reconcile"
 SMALL_CLASS = ("ada", "ben", "cal", "dee", "eli", "fay")
@@ -67,6 +68,14 @@ def source_of_assignment(course: Path, assignment: str) -> dict[str, Any]:
     """The source notebook of an assignment."""
     path = course / "source" / assignment / f"{assignment}.ipynb"
     return dict(json.loads(path.read_text(encoding="utf-8")))
+
+
+def exercises(cases: Iterable[Mapping[str, Case]]) -> Iterator[tuple[str, Exercise]]:
+    """Every question of several students, all of which ask for values."""
+    for one in cases:
+        for name, case in one.items():
+            assert isinstance(case, Exercise)
+            yield name, case
 
 
 def right(exercise: Exercise) -> Values:

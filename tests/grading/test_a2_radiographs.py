@@ -6,7 +6,6 @@ import base64
 import io
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +15,7 @@ from grading_tools import (
     as_believed,
     class_with,
     exercise_cells,
+    exercises,
     feedback_of,
     hand_in_and_grade,
     right,
@@ -53,13 +53,6 @@ def cases() -> list[dict[str, Case]]:
 @pytest.fixture(scope="module")
 def notebook(course: Path) -> dict[str, Any]:
     return source_of_assignment(course, ASSIGNMENT)
-
-
-def exercises(cases: list[dict[str, Case]]) -> Iterator[tuple[str, Exercise]]:
-    for one in cases:
-        for name, case in one.items():
-            assert isinstance(case, Exercise)
-            yield name, case
 
 
 def picture_of(uri: str) -> np.ndarray:

@@ -29,16 +29,9 @@ from lengthwise.classroom.grader import (
 from lengthwise.classroom.marks_table import gradebook_url
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.roster import Student
+from lengthwise.marking.casebook import COMPOSERS
 
-ASSIGNMENTS = (
-    "a1_landmarks",
-    "a2_radiographs",
-    "a3_readings",
-    "a4_point_trials",
-    "a5_dry_again",
-    "a6_reconcile",
-    "a7_ten_canals",
-)
+ASSIGNMENTS = tuple(COMPOSERS)
 SHORTEST_TARGET_MM, LONGEST_TARGET_MM = 0.0, 2.0
 
 

@@ -18,7 +18,7 @@ ROUND_NAMES = ("round_1", "round_2", "round_3")
 SITES = ("none", "tip_straight", "tip_oblique", "side", "whole")
 LIQUIDS = (None, "clear", "turbid", "blood")
 CANALS = ("dry", "moist", "irrigant", "blood", "flooded")
-BRIEF = {"contact_s": 1.0, "size": 20, "taper": 0.02, "stage": "after_shaping"}
+BRIEF: dict[str, Any] = {"contact_s": 1.0, "size": 20, "taper": 0.02, "stage": "after_shaping"}
 """What all points of the rounds have in common."""
 
 
@@ -165,4 +165,4 @@ def _trial(
     where: dict[str, Any] = {
         "mark_site": SITES[site], "liquid": LIQUIDS[liquid], "liquid_in_canal": CANALS[canal]
     }  # fmt: skip
-    return PointTrial(length_mm=length_mm, wet_mm=wet_mm, ran_freely=bool(ran), **where, **BRIEF)  # type: ignore[arg-type]
+    return PointTrial(length_mm=length_mm, wet_mm=wet_mm, ran_freely=bool(ran), **where, **BRIEF)

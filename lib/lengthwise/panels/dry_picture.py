@@ -7,6 +7,7 @@ and the actions as ticks. The liquid's level and the foramen are drawn only when
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -200,13 +201,13 @@ def _prepare_lengths(axes: Axes) -> None:
     )
 
 
-def _line(axes: Axes, **look: object) -> Line2D:
-    (line,) = axes.plot([], [], **look)  # type: ignore[arg-type]
+def _line(axes: Axes, **look: Any) -> Line2D:
+    (line,) = axes.plot([], [], **look)
     return line
 
 
-def _cells(axes: Axes, **look: object) -> PolyCollection:
-    cells = PolyCollection([], **look)  # type: ignore[arg-type]
+def _cells(axes: Axes, **look: Any) -> PolyCollection:
+    cells = PolyCollection([], **look)
     axes.add_collection(cells)
     return cells
 

@@ -187,11 +187,11 @@ def _steady(numbers: TraceNumbers) -> Sign:
     holds = numbers.backward < t.BACKWARD_HOLDS.value and numbers.jumps == 0
     if holds:
         return Sign(True, numbers.backward, "It advances without jumps.")
-    times = f"jumps {_times(numbers.jumps)}" if numbers.jumps else "does not jump"
+    jumps = f"jumps {_times(numbers.jumps)} and " if numbers.jumps else ""
     return Sign(
         False,
         numbers.backward,
-        f"It {times} and goes back by {numbers.backward:.1f} for each millimetre of motion.",
+        f"It {jumps}runs back by {numbers.backward:.1f} for each millimetre of motion.",
     )
 
 
@@ -219,7 +219,7 @@ def _repeats(numbers: TraceNumbers) -> Sign:
         return Sign(False, float("nan"), itself if numbers.by_itself else never)
     apart = numbers.apart_mm
     if not numbers.tried_again:
-        why = "is not tried again" if numbers.went_mm.size else "does not give it up"
+        why = "does not come back to it" if numbers.went_mm.size else "does not give it up"
         return Sign(False, apart, f"It reaches the foramen signal and {why}.")
     if apart > t.APART_HOLDS_MM.value:
         return Sign(False, apart, f"Its foramen signals are {apart:.1f} mm apart.")
