@@ -25,7 +25,7 @@ TOP_LEVEL = {
 # Heavy packages that only what needs them may load.
 HEAVY = (
     "scipy.stats", "matplotlib", "pandas", "nbgrader", "ipywidgets", "anywidget", "IPython",
-    "typer", "rich", "statsmodels",
+    "typer", "rich", "statsmodels", "pingouin",
 )  # fmt: skip
 # Folders of one machine: whoever clones the project does not have them.
 MACHINE_PATH = re.compile(r"(?<![\w.:/*<])/(?:root|home|work|Users|mnt)/\w|[A-Z]:\\Users\\\w")
