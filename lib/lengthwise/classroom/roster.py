@@ -1,19 +1,17 @@
 """The class list: a CSV file with a ``student`` column, as a spreadsheet saves it.
 
-Commas, semicolons and tabs separate; UTF-8 with or without a mark at the start, UTF-16 and the
-older Western encoding are read. An error names the row and the field.
+An error names the row and the field.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
 from lengthwise.classroom.class_folder import checked_name
+from lengthwise.classroom.csv_text import numbered_rows, read_text
 from lengthwise.classroom.errors import ClassroomError
 
 MOST_BYTES = 1_000_000
@@ -35,32 +33,7 @@ class Student:
 
 def read_roster(path: Path) -> tuple[Student, ...]:
     """Read a class list; raises `ClassroomError` naming the row and the field."""
-    try:
-        size = path.stat().st_size
-        data = path.read_bytes() if size <= MOST_BYTES else b""
-    except OSError as error:
-        raise ClassroomError(
-            f"The class list {path} cannot be opened ({error.strerror}); check its name and place."
-        ) from error
-    if size > MOST_BYTES:
-        raise ClassroomError(f"{path} has {size} bytes; a class list has at most {MOST_BYTES}.")
-    return parse_roster(_decoded(path.name, data), path.name)
-
-
-def _decoded(name: str, data: bytes) -> str:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        encoding = "utf-16"
-    elif data[:4] == b"PK\x03\x04":
-        raise ClassroomError(f"{name} is a spreadsheet; save it as CSV and use that file.")
-    else:
-        encoding = "utf-8-sig"
-    try:
-        return data.decode(encoding)
-    except UnicodeDecodeError:
-        try:
-            return data.decode("cp1252")
-        except UnicodeDecodeError:
-            raise ClassroomError(f"{name} is not a text file; save it as CSV (UTF-8).") from None
+    return parse_roster(read_text(path, "class list", MOST_BYTES), path.name)
 
 
 def parse_roster(text: str, name: str = "the class list") -> tuple[Student, ...]:
@@ -73,19 +46,7 @@ def parse_roster(text: str, name: str = "the class list") -> tuple[Student, ...]
         ...
     lengthwise.classroom.errors.ClassroomError: roster.csv, row 4, field student: 'a' is already...
     """
-    if "\0" in text:
-        raise ClassroomError(f"{name} is not a text file; save it as CSV (UTF-8).")
-    first_line = text.strip().split("\n", 1)[0]
-    delimiter = max(",;\t", key=first_line.count)
-    try:
-        rows = list(csv.reader(io.StringIO(text.lstrip("\ufeff")), delimiter=delimiter))
-    except csv.Error as error:
-        raise ClassroomError(f"{name} is not a CSV file ({error}); save it as CSV.") from error
-    numbered = [
-        (number, [cell.strip() for cell in row])
-        for number, row in enumerate(rows, 1)
-        if any(cell.strip() for cell in row)
-    ]
+    numbered = numbered_rows(text, name)
     if not numbered:
         raise ClassroomError(
             f"{name} is empty; its first row is 'student', then one student id a row."
