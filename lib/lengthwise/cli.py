@@ -92,16 +92,22 @@ def collect(
     """Take one notebook a student into the class."""
     from lengthwise.classroom.class_folder import open_class
     from lengthwise.classroom.collect import collect as collect_files
-    from lengthwise.classroom.marks_table import students_of
+    from lengthwise.classroom.roster import class_list
 
     taught = open_class(class_)
     name = taught.assignment_or_only(assignment)
-    done = collect_files(folder, taught, name, students_of(taught))
+    done = collect_files(folder, taught, name, class_list(taught))
     for one in done.taken:
         remark = f" ({one.remark})" if one.remark else ""
         out.print(f"  {one.student:<16} {one.how}: {one.where}{remark}", markup=False)
     for left in done.left:
         out.print(f"  not taken        {left.where}: {left.reason}", markup=False)
+    for other in done.elsewhere:
+        are = "file is" if other.files == 1 else "files are"
+        out.print(
+            f"{other.files} {are} {other.assignment}: collect with --assignment {other.assignment}",
+            markup=False,
+        )
     if done.missing:
         out.print(f"Nothing from: {', '.join(done.missing)}", markup=False)
     out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")

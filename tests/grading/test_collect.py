@@ -9,17 +9,26 @@ from pathlib import Path
 
 import pytest
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.collect import Collection, collect
+from lengthwise.classroom.collect import Collection, Elsewhere, collect
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.roster import Student
 
 ASSIGNMENT = "a6_reconcile"
-STUDENTS = ("student-1", "student-2", "student-11")
+STUDENTS = (
+    Student("student-1", "Ada", "Öberg", "ada@example.org"),
+    Student("student-2", "Ben", "Ray"),
+    Student("student-11", "Ben", "Ray"),
+)
+
+
+def sources(typed: str | None, note: str = "") -> list[str]:
+    return [f'student_id = "{typed}"' if typed else "student_id = ...", note]
 
 
 def notebook(typed: str | None, note: str = "") -> str:
-    sources = [f'student_id = "{typed}"' if typed else "student_id = ...", note]
     cells = [
-        {"cell_type": "code", "metadata": {}, "source": source, "outputs": []} for source in sources
+        {"cell_type": "code", "metadata": {}, "source": source, "outputs": []}
+        for source in sources(typed, note)
     ]
     return json.dumps({"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5})
 
@@ -63,6 +72,11 @@ def submitted(taught: ClassFolder, student: str) -> Path:
         ("a6_reconcile (1).ipynb", "student-1"),
         ("a6_reconcile.IPYNB", "Student-1"),
         ("late/a6_reconcile-student-1-final.ipynb", "student-1"),
+        ("Oberg Ada_20261125_file/a6_reconcile.ipynb", None),
+        ("öberg, ada - a6.ipynb.txt", "student-1"),
+        ("adaoberg_4411_a6_reconcile.ipynb", None),
+        ("ada@example.org_a6.ipynb", None),
+        ("Ben Ray.ipynb", "student-1"),  # two of that name: then the typed id counts
     ],
 )
 def test_a_file_finds_its_student_by_name_or_by_the_typed_id(
@@ -71,13 +85,44 @@ def test_a_file_finds_its_student_by_name_or_by_the_typed_id(
     put(place, where, notebook(typed))
     done = collected(place, taught)
     assert [one.student for one in done.taken] == ["student-1"]
-    assert submitted(taught, "student-1").read_text("utf-8") == notebook(typed)
+    kept = json.loads(submitted(taught, "student-1").read_text("utf-8"))
+    assert [cell["source"] for cell in kept["cells"]] == sources(typed)
     assert done.missing == ("student-2", "student-11")
 
 
 def test_a_longer_id_is_not_taken_for_a_shorter_one(place: Path, taught: ClassFolder) -> None:
     put(place, "student-11.ipynb", notebook("student-11"))
     assert [one.student for one in collected(place, taught).taken] == ["student-11"]
+
+
+@pytest.mark.parametrize(
+    ("where", "says"),
+    [
+        ("student-1/student-2.ipynb", "speaks of student-1 and of student-2"),
+        ("Ada Öberg/student-2.ipynb", "speaks of student-1 and of student-2"),
+        ("Ben Ray.ipynb", "neither its name nor the notebook"),
+        ("1/a6_reconcile (1).ipynb", "neither its name nor the notebook"),
+    ],
+)
+def test_a_name_that_speaks_of_nobody_or_of_two_is_left(
+    place: Path, taught: ClassFolder, where: str, says: str
+) -> None:
+    put(place, where, notebook(None))
+    done = collected(place, taught)
+    assert done.taken == ()
+    assert says in done.left[0].reason
+
+
+def test_a_short_number_is_an_id_only_where_it_stands_alone(
+    place: Path, taught: ClassFolder
+) -> None:
+    put(place, "a6_reconcile (1).ipynb", notebook("12"))
+    put(place, "1/attempt 12.ipynb", notebook(None, "another"))
+    done = collect(place, taught, ASSIGNMENT, (Student("1"), Student("12")))
+    assert {(one.student, one.where) for one in done.taken} == {
+        ("12", "a6_reconcile (1).ipynb"),
+        ("1", "1/attempt 12.ipynb"),
+    }
 
 
 def test_a_name_and_a_typed_id_that_contradict_each_other_are_reported(
@@ -140,8 +185,17 @@ def test_a_link_is_never_followed(place: Path, taught: ClassFolder, tmp_path: Pa
     os.symlink(hidden.parent, place / "student-2")
     done = collected(place, taught)
     assert done.taken == ()
-    assert [left.where for left in done.left] == ["student-1.ipynb"]
-    assert "link" in done.left[0].reason
+    assert [left.where for left in done.left] == ["student-1.ipynb", "student-2"]
+    assert all("link" in left.reason for left in done.left)
+
+
+def test_a_second_name_of_a_file_elsewhere_is_not_taken(
+    place: Path, taught: ClassFolder, tmp_path: Path
+) -> None:
+    os.link(
+        put(tmp_path, "private/answers.ipynb", notebook("student-1")), place / "student-1.ipynb"
+    )
+    assert "several names" in collected(place, taught).left[0].reason
 
 
 @pytest.mark.parametrize(
@@ -152,7 +206,10 @@ def test_a_link_is_never_followed(place: Path, taught: ClassFolder, tmp_path: Pa
         ('{"cells": {}}', "no cells"),
         ('{"cells": ["x"]}', "no cells"),
         ('{"cells": [], "nbformat": 3}', "old notebook format"),
-        ("[" * 100_000, "cut off"),
+        ("[" * 100_000, "nested too deeply"),
+        ("", "empty"),
+        ("<!doctype html><p>Please log in", "web page"),
+        (json.dumps({"cells": [{"source": "x"}] * 2001, "nbformat": 4}), "2001 cells"),
         ("x" * 5_000_001, "5.0 MB"),
     ],
 )
@@ -181,31 +238,74 @@ def test_a_zip_is_collected_without_being_unpacked(taught: ClassFolder, tmp_path
     with zipfile.ZipFile(place, "w") as archive:
         archive.writestr("course/student-1_77/a6_reconcile.ipynb", notebook("student-1"))
         archive.writestr("../../student-2.ipynb", notebook("student-2"))
+        archive.writestr("/tmp/student-2.ipynb", notebook("student-2"))
         archive.writestr("__MACOSX/student-11.ipynb", notebook("student-11"))
         link = zipfile.ZipInfo("student-11.ipynb")
         link.external_attr = 0o120777 << 16
         archive.writestr(link, "/etc/passwd")
     before = {path for path in tmp_path.rglob("*") if taught.root not in path.parents}
     done = collected(place, taught)
-    assert [one.student for one in done.taken] == ["student-1", "student-2"]
-    assert "link" in done.left[0].reason
+    assert [one.student for one in done.taken] == ["student-1"]
+    reasons = {left.where: left.reason for left in done.left}
+    assert "outside" in reasons["../../student-2.ipynb"]
+    assert "outside" in reasons["/tmp/student-2.ipynb"]
+    assert "link" in reasons["student-11.ipynb"]
     after = {path for path in tmp_path.rglob("*") if taught.root not in path.parents}
     assert after == before
 
 
-def test_a_file_of_another_assignment_is_left_where_it_is(place: Path, tmp_path: Path) -> None:
-    root = tmp_path / "both"
-    taught = ClassFolder(root, "both", 0.5, (ASSIGNMENT, "a1_landmarks"), "0")
+def test_a_zip_inside_is_read_once_and_what_lies_deeper_is_not(
+    place: Path, taught: ClassFolder
+) -> None:
+    with zipfile.ZipFile(place / "student-1.zip", "w") as archive:
+        archive.writestr("a6_reconcile/cases.json", "{}")
+        archive.writestr("a6_reconcile/a6_reconcile.ipynb", notebook("student-1"))
+    with zipfile.ZipFile(place / "student-2.zip", "w") as archive:
+        archive.write(place / "student-1.zip", "again.zip")
+    (place / "student-11.zip").write_bytes(b"PK\x03\x04 and then nothing")
+    done = collected(place, taught)
+    assert [one.where for one in done.taken] == ["student-1.zip/a6_reconcile/a6_reconcile.ipynb"]
+    reasons = {left.where: left.reason for left in done.left}
+    assert reasons == {
+        "student-2.zip/again.zip": "it is a zip inside a zip",
+        "student-11.zip": "the zip is damaged",
+    }
+
+
+def test_a_file_that_is_no_notebook_is_told_of_those_who_handed_in_nothing_else(
+    place: Path, taught: ClassFolder
+) -> None:
+    for name in ("student-1.pdf", "student-2.docx", "notes.txt"):
+        put(place, name, "x")
+    put(place, "student-1.ipynb", notebook("student-1"))
+    left = collected(place, taught).left
+    assert [one.where for one in left] == ["student-2.docx"]
+    assert ".ipynb" in left[0].reason
+
+
+@pytest.fixture
+def both(tmp_path: Path) -> ClassFolder:
+    """A class with two assignments, each released with a text of its own."""
+    taught = ClassFolder(tmp_path / "both", "both", 0.5, (ASSIGNMENT, "a1_landmarks"), "0")
     for name in taught.assignments:
-        text = notebook("student-1", f"# {name}").replace('"code"', '"markdown"')
-        put(root, f"release/{name}/{name}.ipynb", text)
+        text = notebook(None, f"# {name}").replace('"code"', '"markdown"')
+        put(taught.root, f"release/{name}/{name}.ipynb", text)
+    return taught
+
+
+def test_files_of_another_assignment_are_counted_and_left_where_they_are(
+    place: Path, both: ClassFolder
+) -> None:
     put(place, "student-1.ipynb", notebook("student-1", "# a1_landmarks"))
+    put(place, "student-2 (2).ipynb", notebook("student-2", "# a1_landmarks"))
     put(place, "student-2.ipynb", notebook("student-2", f"# {ASSIGNMENT}"))
     put(place, "student-11.ipynb", notebook("student-11", "nothing of either"))
-    done = collected(place, taught)
-    assert [one.student for one in done.taken] == ["student-11", "student-2"]
-    assert done.left[0].where == "student-1.ipynb"
-    assert done.left[0].reason == f"it is a1_landmarks, not {ASSIGNMENT}"
+    done = collected(place, both)
+    assert [one.student for one in done.taken] == ["student-2"]
+    assert done.elsewhere == (Elsewhere("a1_landmarks", 2, ("student-1", "student-2")),)
+    assert [one.where for one in done.left] == ["student-11.ipynb"]
+    assert "another notebook" in done.left[0].reason
+    assert done.missing == ("student-1", "student-11")
 
 
 def test_a_place_that_is_no_folder_is_said_so(taught: ClassFolder, tmp_path: Path) -> None:

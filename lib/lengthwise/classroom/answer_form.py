@@ -14,6 +14,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from numbers import Real
 
+from lengthwise.classroom.plain_text import QUOTES, is_range, plain
+
 SHORTEST_MM = 5.0
 LONGEST_MM = 45.0
 FAR_FROM_FORAMEN_MM = 3.0
@@ -21,9 +23,9 @@ LENGTH_FIELDS = ("foramen_mm", "working_length_mm", "low_mm", "high_mm")
 FIELDS = (*LENGTH_FIELDS, "next_step")
 
 _TYPED_NUMBER = re.compile(
-    r"([+-]?\d{1,6}(?:[.,]\d{0,9})?)\s*(?:mm|millimet(?:er|re)s?)?\.?", re.IGNORECASE
+    r"([+-]?\s?(?:\d{1,6}(?:[.,]\d{0,9})?|[.,]\d{1,9}))\s*(?:mm|millimet(?:er|re)s?)?\.?",
+    re.IGNORECASE,
 )
-_QUOTES = "\"'`´‘’‚“”„«»"
 
 
 @dataclass(frozen=True)
@@ -82,10 +84,14 @@ def tidy_typed_number(name: str, text: str) -> Tidied:
     >>> tidy_typed_number("low_mm", "24,75 mm").value
     24.75
     """
-    found = _TYPED_NUMBER.fullmatch(text.strip())
+    found = _TYPED_NUMBER.fullmatch(plain(text).strip())
+    if found is None and is_range(text):
+        return Tidied(
+            None, problem=f"{name}: {_shown(text)} looks like a range; give one number, like 25.5"
+        )
     if found is None:
         return Tidied(None, problem=f"{name}: {_shown(text)} is not a number; write it like 25.5")
-    value = float(found.group(1).replace(",", "."))
+    value = float(found.group(1).replace(",", ".").replace(" ", ""))
     return _mended(name, text.strip(), value, "the number alone, with a point")
 
 
@@ -112,7 +118,7 @@ def tidy_word(name: str, raw: object, allowed: Iterable[str]) -> Tidied:
     typed = raw.word if isinstance(raw, BareWord) else raw
     by_folded = {word.casefold(): word for word in words}
     if isinstance(typed, str):
-        folded = typed.strip().strip(_QUOTES).strip().casefold()
+        folded = plain(typed).strip().strip(QUOTES).strip().casefold()
         if folded in by_folded:
             word = by_folded[folded]
             if isinstance(raw, BareWord):

@@ -1,8 +1,8 @@
-"""Bring handed-in files into a class: one regular notebook a student.
+"""Bring handed-in files into a class: one clean notebook a student.
 
-A file is admitted when its owner is clear. A folder or file name that holds a student's id, and
-the id typed in the notebook, must not contradict each other; two different files of one student
-are a conflict, and neither takes the other's place.
+A file is admitted when its owner is clear: the name of the file, where it names somebody on the
+class list, else the id typed in it. The two must not contradict each other; two files of one
+student that are not the same are a conflict, and neither takes the other's place.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.handed_in import Found, named_id, notebooks_in, parsed_notebook, typed_id
-from lengthwise.classroom.repair import holds_answer, source_of
+from lengthwise.classroom.file_owner import NameBook, name_book, owner_of, students_named
+from lengthwise.classroom.handed_in import NOT_A_NOTEBOOK, Found, notebooks_in
+from lengthwise.classroom.notebook_file import clean_copy, parsed_notebook, typed_id
+from lengthwise.classroom.roster import Student
+from lengthwise.classroom.which_assignment import looks_like, signs_of
 
 TIMESTAMP = "timestamp.txt"
 
@@ -41,67 +43,88 @@ class Left:
 
 
 @dataclass(frozen=True)
+class Elsewhere:
+    """Files of another assignment of the class: which, how many, and whose as far as is clear."""
+
+    assignment: str
+    files: int
+    students: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Collection:
-    """What collecting did, and who has handed in nothing yet."""
+    """What collecting did, who has handed in nothing yet, and what belongs to other assignments."""
 
     taken: tuple[Taken, ...]
     left: tuple[Left, ...]
     missing: tuple[str, ...]
+    elsewhere: tuple[Elsewhere, ...] = ()
 
 
 @dataclass(frozen=True)
 class _Claim:
-    student: str
-    found: Found
+    """A notebook whose owner is clear (its clean copy), or of which assignment it is."""
+
+    student: str | None
+    where: str
+    data: bytes
     remark: str
+    assignment: str
 
 
-def collect(place: Path, into: ClassFolder, assignment: str, students: Iterable[str]) -> Collection:
+def collect(
+    place: Path, into: ClassFolder, assignment: str, students: Iterable[Student]
+) -> Collection:
     """Take every clear file in ``place`` into the class; running it again changes nothing.
 
-    A file of another assignment of the class is left, and said so.
+    Parameters
+    ----------
+    place : folder or zip of handed-in files, as a learning platform makes it. It stays as it is.
+    into : the class.
+    assignment : which one is collected; files of another one are left and counted.
+    students : the class list; names and e-mail addresses help to find the owner of a file.
+
+    Raises
+    ------
+    ClassroomError
+        Where ``place`` is neither folder nor zip, or holds more than a class can hand in.
     """
-    ids = tuple(students)
-    releases = {one: _texts_of_release(into, one) for one in into.assignments}
+    roster = tuple(students)
+    book = name_book(roster, into.assignments)
+    signs = {one: signs_of(into.released_notebook(one)) for one in into.assignments}
     claims: dict[str, list[_Claim]] = {}
-    left = []
+    others: dict[str, list[_Claim]] = {}
+    left: list[Left] = []
+    not_notebooks: list[Left] = []
     for found in notebooks_in(place):
-        claim = _claim(found, assignment, ids, releases)
+        if found.refused == NOT_A_NOTEBOOK:
+            not_notebooks.append(Left(found.where, found.refused))
+            continue
+        claim = _claim(found, assignment, book, signs)
         if isinstance(claim, Left):
             left.append(claim)
+        elif claim.assignment != assignment:
+            others.setdefault(claim.assignment, []).append(claim)
+        elif claim.student is None:
+            left.append(Left(claim.where, claim.remark))
         else:
             claims.setdefault(claim.student, []).append(claim)
     taken = []
     for student, rivals in sorted(claims.items()):
-        if len({claim.found.data for claim in rivals}) > 1:
-            left += [_conflict(claim, rivals) for claim in rivals]
+        if len({claim.data for claim in rivals}) > 1:
+            left += [_conflict(student, claim, rivals) for claim in rivals]
             continue
-        found = rivals[0].found
-        how = _put(found.data, into.submission_folder(student, assignment), assignment)
-        taken.append(Taken(student, found.where, how, rivals[0].remark))
+        how = _put(rivals[0].data, into.submission_folder(student, assignment), assignment)
+        taken.append(Taken(student, rivals[0].where, how, rivals[0].remark))
     there = set(into.submitted_students(assignment))
-    return Collection(tuple(taken), tuple(left), tuple(i for i in ids if i not in there))
-
-
-def _texts_of_release(into: ClassFolder, assignment: str) -> set[str]:
-    """The texts that every copy of an assignment holds, whatever a student typed."""
-    path = into.released_notebook(assignment)
-    if not path.is_file():
-        return set()
-    cells = parsed_notebook(path.read_bytes())["cells"]
-    return {source_of(cell) for cell in cells if not holds_answer(cell)}
-
-
-def _looks_like(notebook: dict[str, Any], releases: dict[str, set[str]]) -> str | None:
-    """The assignment whose texts a file holds most of; None when it holds none of any."""
-    texts = {source_of(cell) for cell in notebook["cells"]}
-    alike = {one: len(texts & release) for one, release in releases.items()}
-    best = max(alike, key=lambda one: alike[one])
-    return best if alike[best] else None
+    missing = tuple(one.id for one in roster if one.id not in there)
+    left += [one for one in not_notebooks if students_named(one.where, book) & set(missing)]
+    elsewhere = tuple(_elsewhere(name, those) for name, those in sorted(others.items()))
+    return Collection(tuple(taken), tuple(left), missing, elsewhere)
 
 
 def _claim(
-    found: Found, assignment: str, students: tuple[str, ...], releases: dict[str, set[str]]
+    found: Found, assignment: str, book: NameBook, signs: dict[str, frozenset[str]]
 ) -> _Claim | Left:
     if found.refused:
         return Left(found.where, found.refused)
@@ -109,42 +132,24 @@ def _claim(
         notebook = parsed_notebook(found.data)
     except ValueError as reason:
         return Left(found.where, str(reason))
-    alike = _looks_like(notebook, releases)
-    if alike not in (assignment, None):
-        return Left(found.where, f"it is {alike}, not {assignment}")
-    owner = _owner(found.where, typed_id(notebook), students)
-    if owner.student is None:
-        return Left(found.where, owner.remark)
-    return _Claim(owner.student, found, owner.remark)
+    alike = looks_like(notebook, signs)
+    if alike is None and signs[assignment]:
+        return Left(found.where, f"it holds nothing of {assignment}: it is another notebook")
+    owner = owner_of(found.where, typed_id(notebook), book)
+    data = clean_copy(notebook)
+    return _Claim(owner.student, found.where, data, owner.remark, alike or assignment)
 
 
-@dataclass(frozen=True)
-class _Owner:
-    """Whose file it is, and what is to be said of it; or None, and why that is unclear."""
-
-    student: str | None
-    remark: str = ""
+def _elsewhere(assignment: str, claims: list[_Claim]) -> Elsewhere:
+    students = {claim.student for claim in claims if claim.student is not None}
+    return Elsewhere(assignment, len(claims), tuple(sorted(students)))
 
 
-def _owner(where: str, typed: str | None, students: tuple[str, ...]) -> _Owner:
-    named = named_id(where, students)
-    listed = {student.casefold(): student for student in students}
-    known = listed.get(typed.casefold()) if typed is not None else None
-    if named is not None and known is not None and named != known:
-        return _Owner(None, f"its name says {named}, but the id typed in it is {known}")
-    if known is not None:
-        return _Owner(known, "" if named else "taken by the id typed in it")
-    if typed is None:
-        nobody = "neither its name nor the notebook says whose it is"
-        return _Owner(named, "no id typed in it; taken by its name" if named else nobody)
-    return _Owner(named, f"the id typed in it ({typed[:40]}) is not on the class list")
-
-
-def _conflict(claim: _Claim, claims: list[_Claim]) -> Left:
-    others = [other.found.where for other in claims if other is not claim]
+def _conflict(student: str, claim: _Claim, claims: list[_Claim]) -> Left:
+    others = [other.where for other in claims if other is not claim]
     return Left(
-        claim.found.where,
-        f"{claim.student} handed in more than one file (also {', '.join(others)}); "
+        claim.where,
+        f"{student} handed in more than one file (also {', '.join(others)}); "
         "keep the right one in the folder and collect again",
     )
 

@@ -1,28 +1,34 @@
 """Find the notebooks in what students handed in: a folder, or the zip of a learning platform.
 
-Only regular ``.ipynb`` files of at most 5 MB are looked at; links are never followed and nothing
-is unpacked to disk. Whose file it is comes from a folder or file name that holds an id of the
-class list, and from the id typed in the notebook.
+Only regular ``.ipynb`` files of at most 5 MB are looked at, also inside a zip that a student handed
+in. Links are never followed and nothing is unpacked to disk.
 """
 
 from __future__ import annotations
 
-import json
+import os
 import re
 import stat
 import zipfile
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
-from typing import Any
 
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
+from lengthwise.classroom.notebook_file import parsed_notebook as parsed_notebook
+from lengthwise.classroom.notebook_file import typed_id as typed_id
+from lengthwise.classroom.zip_entries import MOST_BYTES as MOST_BYTES
+from lengthwise.classroom.zip_entries import read_entry, too_large, where_in_zip
 
-MOST_BYTES = 5_000_000
 MOST_FILES = 10_000
+MOST_FILES_OF_ONE = 100
+MOST_BYTES_IN_ALL = 1_000_000_000
+NOT_A_NOTEBOOK = "it is not a notebook (its name does not end in .ipynb)"
 _SKIPPED = {".ipynb_checkpoints", "__MACOSX"}
+_NOTEBOOK = re.compile(r"\.ipynb(?:\.(?:txt|json))?$", re.IGNORECASE)
+_A_LINK = "it is a link, not a file"
+_FLAGS = sum(getattr(os, flag, 0) for flag in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY"))
 
 
 @dataclass(frozen=True)
@@ -35,141 +41,143 @@ class Found:
 
 
 def notebooks_in(place: Path) -> Iterator[Found]:
-    """Every notebook in a folder (at any depth) or in a zip, in order of their names."""
+    """Every file in a folder (at any depth) or in a zip, in order of their names.
+
+    Notebooks come with their bytes; everything else is refused with a reason. Raises
+    `ClassroomError` where ``place`` is neither folder nor zip, or holds more than a class hands in.
+    """
     if place.is_symlink() or not place.exists():
         raise ClassroomError(f"{place} is not a folder; name the folder of the handed-in files.")
-    if place.is_dir():
-        yield from _in_folder(place)
-    elif zipfile.is_zipfile(place):
-        yield from _in_zip(place)
-    else:
+    if not place.is_dir() and not zipfile.is_zipfile(place):
         raise ClassroomError(
             f"{place} is neither a folder nor a zip; name the folder of the handed-in files."
         )
+    total = 0
+    found = _in_folder(place) if place.is_dir() else _in_zip(place)
+    for number, one in enumerate(found, 1):
+        total += len(one.data)
+        if number > MOST_FILES or total > MOST_BYTES_IN_ALL:
+            raise ClassroomError(
+                f"{place} holds more than {MOST_FILES} files or {MOST_BYTES_IN_ALL / 1e9:g} GB; "
+                "name the files of one class."
+            )
+        yield one
 
 
 def _in_folder(folder: Path) -> Iterator[Found]:
-    for number, path in enumerate(sorted(_files_below(folder))):
-        if number >= MOST_FILES:
-            raise ClassroomError(f"{folder} holds more than {MOST_FILES} files; name one class's.")
-        where = path.relative_to(folder).as_posix()
-        if path.suffix.lower() != ".ipynb":
-            continue
-        status = path.lstat()
-        if stat.S_ISLNK(status.st_mode):
-            yield Found(where, refused="it is a link, not a file")
-        elif not stat.S_ISREG(status.st_mode):
-            yield Found(where, refused="it is not a regular file")
-        elif status.st_size > MOST_BYTES:
-            yield Found(where, refused=_too_large(status.st_size))
+    for path in _files_below(folder):
+        where = printable(path.relative_to(folder).as_posix())
+        if path.suffix.lower() == ".zip":
+            packed = read_regular(path, where)
+            yield from [packed] if packed.refused else _in_students_zip(packed)
+        elif _NOTEBOOK.search(path.name) or path.is_symlink():
+            yield read_regular(path, where)
         else:
-            yield Found(where, path.read_bytes())
+            yield Found(where, refused=NOT_A_NOTEBOOK)
 
 
-def _files_below(folder: Path) -> Iterator[Path]:
-    """Files and links below a folder; a folder that is a link is not entered."""
-    for path in folder.iterdir():
-        if path.name in _SKIPPED:
-            continue
-        if path.is_dir() and not path.is_symlink():
-            yield from _files_below(path)
-        else:
-            yield path
+def _files_below(folder: Path) -> list[Path]:
+    """Files and links below a folder, by name; a folder that is a link is not entered."""
+    files: list[Path] = []
+    folders = [folder]
+    while folders:
+        for path in folders.pop().iterdir():
+            if len(files) + len(folders) > MOST_FILES:
+                raise ClassroomError(
+                    f"{folder} holds more than {MOST_FILES} files; name one class's."
+                )
+            if path.name in _SKIPPED:
+                continue
+            (folders if path.is_dir() and not path.is_symlink() else files).append(path)
+    return sorted(files)
+
+
+def read_regular(path: Path, where: str) -> Found:
+    """The bytes of a regular file of at most 5 MB, or why it is refused. Follows no link."""
+    refused = _odd(path.lstat())
+    if refused:
+        return Found(where, refused=refused)
+    try:
+        handle = os.open(path, os.O_RDONLY | _FLAGS)
+        with os.fdopen(handle, "rb") as stream:
+            refused = _odd(os.fstat(handle))  # another file may have been put there just now
+            data = b"" if refused else stream.read(MOST_BYTES + 1)
+    except OSError as error:
+        return Found(where, refused=f"it cannot be opened ({error.strerror})")
+    if len(data) > MOST_BYTES:
+        refused = too_large(len(data))
+    return Found(where, refused=refused) if refused else Found(where, data)
+
+
+def _odd(status: os.stat_result) -> str:
+    """Why a file with this status is not admitted, or an empty text."""
+    if stat.S_ISLNK(status.st_mode):
+        return _A_LINK
+    if not stat.S_ISREG(status.st_mode):
+        return "it is not a regular file"
+    if status.st_nlink > 1:
+        return "it is one file under several names (a hard link); copy it and collect again"
+    return too_large(status.st_size) if status.st_size > MOST_BYTES else ""
 
 
 def _in_zip(place: Path) -> Iterator[Found]:
     with zipfile.ZipFile(place) as archive:
-        entries = archive.infolist()
-        if len(entries) > MOST_FILES:
+        if len(archive.infolist()) > MOST_FILES:
             raise ClassroomError(f"{place} holds more than {MOST_FILES} files; name one class's.")
-        for entry in sorted(entries, key=lambda one: one.filename):
-            parts = entry.filename.replace("\\", "/").split("/")
-            if _SKIPPED & set(parts) or not entry.filename.lower().endswith(".ipynb"):
-                continue
-            where = "/".join(parts)
-            if stat.S_ISLNK(entry.external_attr >> 16):
-                yield Found(where, refused="it is a link, not a file")
-            elif entry.file_size > MOST_BYTES:
-                yield Found(where, refused=_too_large(entry.file_size))
-            else:
-                yield _unpacked(archive, entry, where)
+        for one in _entries(archive, ""):
+            is_zip = one.where.lower().endswith(".zip")
+            yield from _in_students_zip(one) if is_zip and not one.refused else [one]
 
 
-def _unpacked(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, where: str) -> Found:
+def _in_students_zip(packed: Found) -> Iterator[Found]:
+    """What is in a zip that a student handed in; a zip inside of it is not opened."""
     try:
-        with archive.open(entry) as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError):
-        return Found(where, refused="it is damaged in the zip, or locked with a password")
-    return (
-        Found(where, refused=_too_large(len(data)))
-        if len(data) > MOST_BYTES
-        else Found(where, data)
-    )
+        with zipfile.ZipFile(BytesIO(packed.data)) as archive:
+            if len(archive.infolist()) > MOST_FILES_OF_ONE:
+                yield Found(packed.where, refused="the zip holds far too many files")
+                return
+            left = MOST_BYTES
+            for one in _entries(archive, f"{packed.where}/"):
+                left -= len(one.data)
+                if left < 0:
+                    yield Found(packed.where, refused=f"unpacked, {too_large(MOST_BYTES - left)}")
+                    return
+                nested = one.where.lower().endswith(".zip") and not one.refused
+                yield Found(one.where, refused="it is a zip inside a zip") if nested else one
+    except (zipfile.BadZipFile, ValueError, OSError, EOFError):
+        yield Found(packed.where, refused="the zip is damaged")
 
 
-def _too_large(size: int) -> str:
-    return f"it has {size / 1e6:.1f} MB, and at most {MOST_BYTES / 1e6:g} MB are read"
-
-
-def parsed_notebook(data: bytes) -> dict[str, Any]:
-    """The notebook in these bytes; raises ValueError with a plain reason."""
-    try:
-        notebook = json.loads(data.decode("utf-8-sig"))
-    except (ValueError, RecursionError):
-        raise ValueError("it is not a notebook (cut off, or changed outside Jupyter)") from None
-    cells = notebook.get("cells") if isinstance(notebook, dict) else None
-    if not isinstance(cells, list) or not all(isinstance(cell, dict) for cell in cells):
-        raise ValueError("it is not a notebook (it has no cells)")
-    if notebook.get("nbformat") != 4:
-        raise ValueError("it was saved in an old notebook format; open and save it in JupyterLab")
-    return dict(notebook)
-
-
-def typed_id(notebook: dict[str, Any]) -> str | None:
-    """The student id typed in the notebook, or None. Read, never run."""
-    cells = sorted(notebook["cells"], key=lambda cell: label(cell) != "identity")
-    for cell in cells:
-        if cell.get("cell_type") != "code":
+def _entries(archive: zipfile.ZipFile, prefix: str) -> Iterator[Found]:
+    for entry in sorted(archive.infolist(), key=lambda one: one.filename):
+        name, outside = where_in_zip(entry)
+        where = prefix + printable(name)
+        if entry.is_dir() or _SKIPPED & set(name.split("/")):
             continue
-        value = read_cell(source_of(cell)).values.get("student_id")
-        if isinstance(value, int):
-            value = str(value)
-        if isinstance(value, str) and value.strip():
-            return value.strip()
-    return None
+        if not (_NOTEBOOK.search(name) or name.lower().endswith(".zip")):
+            yield Found(where, refused=NOT_A_NOTEBOOK)
+        elif outside:
+            yield Found(where, refused="its name in the zip points outside of the zip")
+        else:
+            data, refused = read_entry(archive, entry)
+            yield Found(where, data, refused)
 
 
-def named_id(where: str, students: Iterable[str]) -> str | None:
-    """The id that the folder's or file's name holds, or None. The longest id wins.
+def printable(text: str) -> str:
+    r"""A name that cannot move the cursor, start a line or turn letters round on a screen.
 
-    >>> named_id("student-11/a6_reconcile (1).ipynb", ["student-1", "student-11"])
-    'student-11'
-    >>> named_id("Ada_student-1_late.ipynb", ["student-1", "student-11"])
-    'student-1'
-    >>> named_id("a6_reconcile.ipynb", ["student-1"]) is None
-    True
+    >>> printable("ada\n  ben  new.ipynb"), printable("a\x1b[2J\u202eb")
+    ('ada?  ben  new.ipynb', 'a?[2J?b')
     """
-    folded = {student.casefold(): student for student in students}
-    parts = [part.casefold() for part in Path(where).with_suffix("").parts]
-    for part in reversed(parts):
-        if part in folded:
-            return folded[part]
-    for part in reversed(parts):
-        for student in sorted(folded, key=len, reverse=True):
-            if re.search(rf"(?<![^\W_]){re.escape(student)}(?![^\W_])", part):
-                return folded[student]
-    return None
+    return "".join(sign if sign.isprintable() else "?" for sign in text)
 
 
 def refuse_odd_files(folder: Path) -> None:
-    """Raise ValueError when a submission holds a link or anything too large to be a notebook.
+    """Raise `ClassroomError` when a submission holds a link or anything too large for a notebook.
 
     nbgrader would follow a link and copy what it points to.
     """
     for path in _files_below(folder):
-        status = path.lstat()
-        if not stat.S_ISREG(status.st_mode):
-            raise ClassroomError(f"{path.name} in the submission is a link, not a file.")
-        if status.st_size > MOST_BYTES:
-            raise ClassroomError(f"{path.name} in the submission: {_too_large(status.st_size)}.")
+        refused = _odd(path.lstat())
+        if refused:
+            raise ClassroomError(f"{printable(path.name)} in the submission: {refused}.")

@@ -10,20 +10,25 @@ one by one, so that one slip does not take the other answers with it.
 from __future__ import annotations
 
 import ast
-import math
 import re
 import textwrap
 import warnings
 from dataclasses import dataclass, field
 
-from lengthwise.classroom.answer_form import BareWord, tidy_typed_number
+from lengthwise.classroom.answer_form import tidy_typed_number
+from lengthwise.classroom.plain_text import QUOTES, is_long_dash_range, is_range, plain
+from lengthwise.classroom.read_values import TYPE_VALUE, CannotReadError, short, value_of
 
 MAX_CELL_CHARS = 10_000
-MAX_DEPTH = 20
 
-_ASSIGNED = re.compile(r"([A-Za-z_]\w*)\s*=(?!=)\s*(.*)")
-_CURLY_QUOTED = re.compile(r"[‘’‚“”„«»'\"]([^‘’‚“”„«»'\"]*)[‘’‚“”„«»'\"]")
-_TYPE_VALUE = "type the value itself"
+_ASSIGNED = re.compile(r"([^\W\d]\w*)\s*(?:=\s*)+(.*)", re.DOTALL)
+_FIRST_WORD = re.compile(r"\s*([^\W\d]\w*)\b(?!\s*\()")
+_NOTHING_AFTER = re.compile(r"\s*[^\W\d]\w*\s*=\s*(?:#.*)?")
+_BLOCK = re.compile(
+    r"\s*(?:if|elif|else|for|while|with|try|except|finally|def|class|match|async|@)\b|\s*@"
+)
+_DOTS = re.compile(r"^(?:\.{3})+\s*|\s*(?:\.{3})+$")
+_WORD = re.compile(r"[^\W\d]\w*")
 
 
 @dataclass
@@ -36,10 +41,6 @@ class CellReading:
     values: dict[str, object] = field(default_factory=dict)
     unread: dict[str, str] = field(default_factory=dict)
     mended: dict[str, str] = field(default_factory=dict)
-
-
-class _CannotReadError(Exception):
-    """Inside this module only: why an expression is not read."""
 
 
 def read_cell(source: str) -> CellReading:
@@ -65,9 +66,11 @@ def read_cell(source: str) -> CellReading:
     if tree is not None:
         for statement in tree.body:
             _read_statement(statement, reading)
-    else:
-        for line in source.splitlines():
-            _read_line(line, reading)
+        return reading
+    lines = _whole_lines(plain(source).splitlines(), source.splitlines())
+    blocks = any(_BLOCK.match(line) for line, _ in lines)
+    for line, typed in lines:
+        _read_line(line, typed, reading, may_be_set_in=not blocks)
     return reading
 
 
@@ -86,29 +89,60 @@ def _refuse_all(reading: CellReading, source: str, reason: str) -> None:
         _refuse(reading, name, reason)
 
 
-def _read_line(line: str, reading: CellReading) -> None:
-    """Read one line of a cell that does not parse as a whole."""
-    tree = _parsed(line)
+def _whole_lines(lines: list[str], typed: list[str]) -> list[tuple[str, str]]:
+    """Lines in plain signs beside the lines as typed; a value on the next line joins its name."""
+    if len(lines) != len(typed):  # a sign from elsewhere broke a line: then plain ones are all
+        typed = lines
+    whole: list[tuple[str, str]] = []
+    for line, as_typed in zip(lines, typed, strict=True):
+        waits = bool(whole) and _NOTHING_AFTER.fullmatch(whole[-1][0])
+        if waits and line.strip() and not re.search(r"[=#]", line):
+            name = whole[-1][0].split("=")[0]
+            whole[-1] = (f"{name}= {line.strip()}", f"{name}= {as_typed.strip()}")
+        elif line.strip():
+            whole.append((line, as_typed))
+    return whole
+
+
+def _read_line(line: str, typed: str, reading: CellReading, *, may_be_set_in: bool) -> None:
+    """Read one line, in plain signs and as typed, of a cell that does not parse as a whole."""
+    found = _ASSIGNED.match(line.lstrip())
+    if line[:1].isspace() and found is not None and not may_be_set_in:
+        _refuse(reading, found[1], "the line is set in from the left, so it is not read")
+        return
+    said = typed.partition("=")[2].split("#")[0].strip()
+    tree = None if is_long_dash_range(said) else _parsed(line.strip())
     if tree is not None:
         for statement in tree.body:
             _read_statement(statement, reading)
-        return
-    found = _ASSIGNED.match(line.lstrip())
-    if found is None:
-        return
-    name, typed = found.group(1), found.group(2).split("#")[0].strip()
-    number = tidy_typed_number(name, typed)
-    quoted = _CURLY_QUOTED.fullmatch(typed)
-    if line[:1].isspace():
-        _refuse(reading, name, "the line is set in from the left, so it is not read")
+            for name in _names_bound_in(statement):
+                if plain(said) != said and name in reading.values:
+                    _mend(reading, name, f"{short(said)} was read with plain signs")
+    elif found is None:
+        first = _FIRST_WORD.match(line)
+        if first is not None and first[1] not in reading.values:
+            _refuse(reading, first[1], f"this line cannot be read ({short(line)}); {TYPE_VALUE}")
+    else:
+        _rescue(found[1], found[2].split("#")[0].strip(), line, reading)
+
+
+def _rescue(name: str, typed: str, line: str, reading: CellReading) -> None:
+    """Read what stands after an equals sign although it is no Python: 25.5 mm, a lost quote."""
+    value = _DOTS.sub("", typed).strip()
+    number = tidy_typed_number(name, value)
+    word = value.strip(QUOTES + " ")
+    if not value:
+        _keep(reading, name, ...)
+    elif is_range(value):
+        _refuse(reading, name, f"{short(value)} looks like a range; give one number")
     elif number.value is not None:
         _keep(reading, name, number.value)
         reading.mended[name] = number.mended
-    elif quoted is not None:
-        _keep(reading, name, quoted.group(1))
-        reading.mended[name] = f'{name}: curly quotes were read as straight ones (use ")'
+    elif _WORD.fullmatch(word):
+        _keep(reading, name, word)
+        _mend(reading, name, f'{short(value)} was read as "{word}" (straight quotes around it)')
     else:
-        _refuse(reading, name, f"this line cannot be read ({_short(line)}); {_TYPE_VALUE}")
+        _refuse(reading, name, f"this line cannot be read ({short(line)}); {TYPE_VALUE}")
 
 
 def _read_statement(statement: ast.stmt, reading: CellReading) -> None:
@@ -117,33 +151,64 @@ def _read_statement(statement: ast.stmt, reading: CellReading) -> None:
     ):
         names = [target.id for target in statement.targets if isinstance(target, ast.Name)]
         _assign(names, statement.value, reading)
-    elif (
-        isinstance(statement, ast.AnnAssign)
-        and isinstance(statement.target, ast.Name)
-        and statement.value is not None
-    ):
-        _assign([statement.target.id], statement.value, reading)
+    elif isinstance(statement, ast.AnnAssign) and isinstance(statement.target, ast.Name):
+        name = statement.target.id
+        _assign([name], statement.value or statement.annotation, reading)
+        if statement.value is None and name in reading.values:
+            _mend(reading, name, "a colon was read as an equals sign")
+    elif isinstance(statement, ast.Expr) and (compared := _compared(statement.value)) is not None:
+        name, value = compared
+        _assign([name], value, reading)
+        if name in reading.values:
+            _mend(reading, name, "two equals signs were read as one")
     else:
         for name in _names_bound_in(statement):
             _refuse(
                 reading,
                 name,
                 "it gets its value from a piece of program; "
-                f"answers are read, not run, so {_TYPE_VALUE}",
+                f"answers are read, not run, so {TYPE_VALUE}",
             )
+
+
+def _compared(expression: ast.expr) -> tuple[str, ast.expr] | None:
+    """Name and value of ``foramen_mm == 25.5`` standing alone, which can only be a slip."""
+    if (
+        isinstance(expression, ast.Compare)
+        and isinstance(expression.left, ast.Name)
+        and [type(op) for op in expression.ops] == [ast.Eq]
+    ):
+        return expression.left.id, expression.comparators[0]
+    return None
 
 
 def _assign(names: list[str], expression: ast.expr, reading: CellReading) -> None:
     try:
-        value = _value(expression, reading, 0, whole=True)
-    except _CannotReadError as reason:
+        value = value_of(expression, reading)
+    except CannotReadError as reason:
         for name in names:
             _refuse(reading, name, str(reason))
     else:
         for name in names:
             _keep(reading, name, value)
+            if isinstance(value, (int, float)) and value < 0 and _is_subtraction(expression):
+                typed = ast.unparse(expression)
+                _mend(reading, name, f"{typed} is {value:g}; if you meant a range, give one number")
     for name in _names_bound_in(expression):  # the := form gives a name a value on the way
-        _refuse(reading, name, f"it gets its value inside a calculation; {_TYPE_VALUE}")
+        _refuse(reading, name, f"it gets its value inside a calculation; {TYPE_VALUE}")
+
+
+def _is_subtraction(expression: ast.expr) -> bool:
+    return (
+        isinstance(expression, ast.BinOp)
+        and isinstance(expression.op, ast.Sub)
+        and isinstance(expression.left, ast.Constant)
+        and isinstance(expression.right, ast.Constant)
+    )
+
+
+def _mend(reading: CellReading, name: str, how: str) -> None:
+    reading.mended[name] = f"{name}: {how}"
 
 
 def _keep(reading: CellReading, name: str, value: object) -> None:
@@ -173,97 +238,3 @@ def _names_bound_in(node: ast.AST) -> list[str]:
         elif isinstance(part, ast.MatchMapping) and part.rest:
             names.append(part.rest)
     return names
-
-
-def _value(node: ast.expr, reading: CellReading, depth: int, *, whole: bool = False) -> object:
-    """The value of an expression; ``whole`` marks the right-hand side itself."""
-    if depth >= MAX_DEPTH:
-        raise _CannotReadError(f"it is nested more than {MAX_DEPTH} deep; {_TYPE_VALUE}")
-    if isinstance(node, ast.Constant):
-        return _constant(node.value)
-    if isinstance(node, ast.UnaryOp) and isinstance(node.op, (ast.USub, ast.UAdd)):
-        operand = _number(node.operand, reading, depth)
-        return -operand if isinstance(node.op, ast.USub) else operand
-    if isinstance(node, ast.BinOp):
-        return _calculated(node, reading, depth)
-    if isinstance(node, ast.List):
-        return [_value(part, reading, depth + 1) for part in node.elts]
-    if isinstance(node, ast.Tuple):
-        return _typed_tuple(node, reading, depth)
-    if isinstance(node, ast.Name):
-        if node.id in reading.values:
-            return reading.values[node.id]
-        if node.id in reading.unread:
-            raise _CannotReadError(f"it uses {node.id}, which could not be read")
-        if whole:
-            return BareWord(node.id)
-        raise _CannotReadError(f"it uses {node.id}, which is given no value above in the same cell")
-    if isinstance(node, ast.NamedExpr):
-        raise _CannotReadError(f"it gives a name a value inside a calculation; {_TYPE_VALUE}")
-    raise _CannotReadError(
-        f"it holds a piece of program; answers are read, not run, so {_TYPE_VALUE}"
-    )
-
-
-def _constant(value: object) -> object:
-    if value is None or value is Ellipsis or isinstance(value, str):
-        return value
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return _finite(value)
-    raise _CannotReadError(f"{_short(repr(value))} is neither a number nor a word")
-
-
-def _typed_tuple(node: ast.Tuple, reading: CellReading, depth: int) -> tuple[object, ...]:
-    """Only plain numbers: ``25,5`` is a slip for 25.5, but ``25,5 - 1`` could be anything."""
-    parts = [
-        part.operand
-        if index == 0 and isinstance(part, ast.UnaryOp) and isinstance(part.op, ast.USub)
-        else part
-        for index, part in enumerate(node.elts)
-    ]
-    if not all(isinstance(part, ast.Constant) for part in parts):
-        raise _CannotReadError("there is a comma in a calculation; write decimals with a point")
-    return tuple(_value(part, reading, depth + 1) for part in node.elts)
-
-
-def _calculated(node: ast.BinOp, reading: CellReading, depth: int) -> int | float:
-    if not isinstance(node.op, (ast.Add, ast.Sub, ast.Mult, ast.Div)):
-        raise _CannotReadError(f"only + - * / are read; {_TYPE_VALUE}")
-    left = _number(node.left, reading, depth)
-    right = _number(node.right, reading, depth)
-    try:
-        if isinstance(node.op, ast.Add):
-            return _finite(left + right)
-        if isinstance(node.op, ast.Sub):
-            return _finite(left - right)
-        if isinstance(node.op, ast.Mult):
-            return _finite(left * right)
-        return _finite(left / right)
-    except ZeroDivisionError:
-        raise _CannotReadError("it divides by zero") from None
-    except OverflowError:
-        raise _CannotReadError("the number is too large") from None
-
-
-def _number(node: ast.expr, reading: CellReading, depth: int) -> int | float:
-    value = _value(node, reading, depth + 1)
-    if isinstance(value, (int, float)):
-        return value
-    if isinstance(value, tuple):
-        raise _CannotReadError("there is a comma in a calculation; write decimals with a point")
-    raise _CannotReadError("it calculates with something that is not a number")
-
-
-def _finite(value: int | float) -> int | float:
-    try:
-        finite = math.isfinite(float(value))
-    except OverflowError:
-        finite = False
-    if not finite:
-        raise _CannotReadError("the number is too large")
-    return value
-
-
-def _short(text: str) -> str:
-    text = text.strip()
-    return text if len(text) <= 40 else text[:37] + "..."

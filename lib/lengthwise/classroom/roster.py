@@ -10,7 +10,7 @@ import unicodedata
 from dataclasses import dataclass
 from pathlib import Path
 
-from lengthwise.classroom.class_folder import checked_name
+from lengthwise.classroom.class_folder import ClassFolder, checked_name
 from lengthwise.classroom.csv_text import numbered_rows, read_text
 from lengthwise.classroom.errors import ClassroomError
 
@@ -112,3 +112,17 @@ def _refuse_repeats(name: str, numbers: list[int], students: list[Student]) -> N
                 f"{seen[folded]}; every student needs an id of their own."
             )
         seen[folded] = number
+
+
+def class_list(taught: ClassFolder) -> tuple[Student, ...]:
+    """The students of a class in order of their ids, from its gradebook."""
+    from nbgrader.api import Gradebook
+
+    from lengthwise.classroom.marks_table import gradebook_url
+
+    with Gradebook(gradebook_url(taught)) as gradebook:
+        known = [
+            Student(one.id, one.first_name or "", one.last_name or "", one.email or "")
+            for one in gradebook.students
+        ]
+    return tuple(sorted(known, key=lambda one: one.id))
