@@ -23,7 +23,11 @@ Notebook = dict[str, Any]
 
 ANSWERS = {
     "identity": 'student_id = "ada"',
-    **{name: f"foramen_mm = {n}\nnext_step = 'film'" for n, name in enumerate(("q1", "q2", "q3"))},
+    **{
+        name: f"foramen_mm = {n}\nworking_length_mm = ...\nlow_mm = ...\nhigh_mm = ...\n"
+        "next_step = 'film'"
+        for n, name in enumerate(("q1", "q2", "q3"))
+    },
     **{f"i{n}": f'i{n} = "B"' for n in (1, 2, 3, 4)},
     "reason": "Because the film was turned.",
 }
@@ -60,7 +64,7 @@ def in_form_of(repaired: Repaired, release: Notebook) -> bool:
 def test_an_undamaged_file_needs_no_mending(filled: Notebook, source_notebook: Notebook) -> None:
     repaired = repair(filled, source_notebook)
     assert repaired.mended == ()
-    assert repaired.lost == ()
+    assert repaired.lost == {}
     assert answers_of(repaired) == ANSWERS
     assert in_form_of(repaired, source_notebook)
 
@@ -165,7 +169,7 @@ def test_damage_is_mended_said_and_costs_no_answer(
     repaired = repair(filled, source_notebook)
     assert answers_of(repaired) == ANSWERS
     assert in_form_of(repaired, source_notebook)
-    assert repaired.lost == ()
+    assert repaired.lost == {}
     assert says in "; ".join(repaired.mended)
     assert bool(says) or not repaired.mended
 
@@ -184,7 +188,7 @@ def test_an_answer_that_is_gone_is_said_to_be_lost(
 ) -> None:
     del filled["cells"][place(filled, "q2")]
     repaired = repair(filled, source_notebook)
-    assert repaired.lost == ("q2",)
+    assert repaired.lost == {"q2": "the answer was not found in the file"}
     assert "answer q2 was not found" in repaired.mended
     assert "..." in answers_of(repaired)["q2"]
 

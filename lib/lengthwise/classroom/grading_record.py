@@ -59,8 +59,8 @@ class GradingRecord:
             more = f" and {len(self.mended) - 1} more" if len(self.mended) > 1 else ""
             said.append(f"mended {self.mended[0]}{more}")
         said += [f"unread {sentence}" for sentence in self.unread]
-        if self.typed_id not in (None, self.student):
-            said.append(f"another id was typed in it: {str(self.typed_id)[:40]}")
+        if self.typed_id is not None and self.typed_id.casefold() != self.student.casefold():
+            said.append(f"another id was typed in it: {self.typed_id[:40]}")
         return tuple(said)
 
     def unchanged_since(self, before: GradingRecord | None) -> frozenset[str]:

@@ -21,6 +21,7 @@ from lengthwise.classroom.answer_form import (
 )
 from lengthwise.classroom.answer_key import StudentKey
 from lengthwise.classroom.case_views import View, view_of
+from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.question_view import question_view
 from lengthwise.classroom.read_answers import CellReading, read_cell
 from lengthwise.classroom.repair import Cell, is_check, label, source_of
@@ -60,10 +61,15 @@ class Marked:
     typed_id: str | None
 
 
-def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ()) -> Marked:
-    """Mark every check cell of a notebook in the form of the release."""
+def mark_cells(
+    cells: Sequence[Cell], key: StudentKey, lost: Mapping[str, str] | None = None
+) -> Marked:
+    """Mark every check cell of a notebook in the form of the release.
+
+    ``lost`` says by label why an answer is unclear: its text may not be what the student meant.
+    """
     sources = {label(cell): source_of(cell) for cell in cells if label(cell)}
-    lost_labels = set(lost)
+    unclear = lost or {}
     marks: dict[str, CellMark] = {}
     mended: list[str] = []
     unread: list[str] = []
@@ -74,8 +80,8 @@ def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ())
         check = label(cell)
         name = check.removesuffix(_CHECK)
         reading = read_cell(sources.get(name, ""))
-        if name in lost_labels:
-            reading.unread.setdefault(name, "the answer was not found in the file")
+        if name in unclear:
+            reading.unread.setdefault(name, unclear[name])
         case = key.cases.get(name)
         if isinstance(case, Exercise):
             one = _mark_exercise(name, reading, case)
@@ -92,14 +98,13 @@ def mark_cells(cells: Sequence[Cell], key: StudentKey, lost: Iterable[str] = ())
         mended += [f"{name}: {sentence}" for sentence in one.mended]
         unread += [f"{name}: {sentence}" for sentence in one.problems]
         by_hand += [check] if one.problems else []
-    identity = read_cell(sources.get("identity", "")).values.get("student_id")
     return Marked(
         marks=marks,
         answers=_answers(cells, sources),
         mended=tuple(mended),
         unread=tuple(unread),
         by_hand=tuple(by_hand),
-        typed_id=str(identity) if isinstance(identity, (str, int)) else None,
+        typed_id=id_in(sources.get("identity", "")),
     )
 
 

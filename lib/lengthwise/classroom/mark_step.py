@@ -44,7 +44,7 @@ class RepairStep(NbGraderPreprocessor):
         fresh["cells"] = repaired.cells
         fresh["metadata"][OURS] = {
             "repaired": list(repaired.mended),
-            "lost": list(repaired.lost),
+            "lost": dict(repaired.lost),
         }
         return _as_node(fresh), resources
 
@@ -58,7 +58,7 @@ class MarkStep(NbGraderPreprocessor):
         taught = _class_of(self)
         word = nb["metadata"].pop(OURS, {})
         key = read_key(taught, assignment).of(student)
-        marked = mark_cells(nb["cells"], key, lost=word.get("lost", ()))
+        marked = mark_cells(nb["cells"], key, lost=word.get("lost", {}))
         before = read_record(taught, student, assignment)
         record = GradingRecord.of(student, assignment, word.get("repaired", ()), marked)
         write_record(taught, record)

@@ -11,68 +11,45 @@ Notebooks and cells are plain dictionaries, as in their JSON.
 from __future__ import annotations
 
 import copy
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
-from lengthwise.classroom.read_answers import read_cell
+from lengthwise.classroom.cells import Cell as Cell
+from lengthwise.classroom.cells import compact
+from lengthwise.classroom.cells import harmless as harmless
+from lengthwise.classroom.cells import holds_answer as holds_answer
+from lengthwise.classroom.cells import is_check as is_check
+from lengthwise.classroom.cells import label as label
+from lengthwise.classroom.cells import source_of as source_of
+from lengthwise.classroom.read_answers import MAX_CELL_CHARS
+from lengthwise.classroom.typed_beside import answered_in, names_in, typed_for, typed_in_words
 
 MAX_EXTRA_CHARS = 50_000
-_TAG_START = re.compile(r"<(?=[A-Za-z/!?])")
-
-Cell = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class Repaired:
-    """The cells of the marked copy, what was mended (in sentences), and which answers are lost."""
+    """The cells of the marked copy, what was mended (in sentences), and what is unclear.
+
+    ``lost`` says by label why an answer was not found, or may not be what the student meant.
+    """
 
     cells: list[Cell]
     mended: tuple[str, ...]
-    lost: tuple[str, ...]
-
-
-def label(cell: Mapping[str, Any]) -> str:
-    """A cell's label (nbgrader's grade id), or an empty text."""
-    metadata = cell.get("metadata")
-    ours = metadata.get("nbgrader") if isinstance(metadata, Mapping) else None
-    found = ours.get("grade_id") if isinstance(ours, Mapping) else None
-    return found if isinstance(found, str) else ""
-
-
-def holds_answer(cell: Mapping[str, Any]) -> bool:
-    """Whether a cell of the release is one that the student fills in."""
-    return bool(label(cell)) and bool(cell["metadata"]["nbgrader"].get("solution"))
-
-
-def is_check(cell: Mapping[str, Any]) -> bool:
-    """Whether a cell of the release is a locked check that carries points."""
-    if not label(cell):
-        return False
-    ours = cell["metadata"]["nbgrader"]
-    return bool(ours.get("grade")) and not ours.get("solution")
-
-
-def source_of(cell: Mapping[str, Any]) -> str:
-    """A cell's text, whichever way its JSON spells it."""
-    source = cell.get("source", "")
-    if isinstance(source, list):
-        source = "".join(part for part in source if isinstance(part, str))
-    return source if isinstance(source, str) else ""
-
-
-def harmless(text: str) -> str:
-    """A student's text with HTML switched off: it is shown in the instructor's browser.
-
-    >>> harmless("low < high <script>")
-    'low < high &lt;script>'
-    """
-    return _TAG_START.sub("&lt;", text)
+    lost: dict[str, str] = field(default_factory=dict)
 
 
 def repair(submitted: Mapping[str, Any], release: Mapping[str, Any]) -> Repaired:
-    """Lay the answers of ``submitted`` into a copy of ``release``."""
+    """Lay the answers of ``submitted`` into a copy of ``release``; both are left as they are.
+
+    >>> ours = {"nbgrader": {"grade_id": "i1", "solution": True}}
+    >>> stub = {"cell_type": "code", "metadata": ours, "source": "i1 = ..."}
+    >>> typed = {"cell_type": "markdown", "metadata": {}, "source": "i1 = B"}
+    >>> repaired = repair({"cells": [typed]}, {"cells": [stub]})
+    >>> repaired.cells[0]["source"], repaired.mended[0]
+    ('i1 = B', 'the label of i1 was lost, found by its place')
+    """
     released = [cell for cell in release["cells"] if isinstance(cell, dict)]
     cells = submitted.get("cells")
     handed_in = (
@@ -82,29 +59,97 @@ def repair(submitted: Mapping[str, Any], release: Mapping[str, Any]) -> Repaired
     mended = _Mended()
     if by_place:
         mended.say("the label of {} was lost, found by its place", by_place)
+    blocks = _blocks(released, places, len(handed_in))
     rebuilt: list[list[Cell]] = []
-    lost = []
+    lost = {}
     for index, cell in enumerate(released):
         fresh: Cell = {**copy.deepcopy(dict(cell)), "source": source_of(cell)}
-        found = places[index]
+        found = [handed_in[place] for place in places[index]]
         if holds_answer(cell):
-            chosen = _chosen(found, handed_in, cell, _check_place(index, released, places))
-            if chosen is None:
-                lost.append(label(cell))
-            else:
-                _lay_in(fresh, handed_in[chosen])
-                places[index] = [chosen]
-                if len(found) > 1:
-                    mended.say("{} was there more than once", [label(cell)])
-                if handed_in[chosen].get("cell_type") != cell.get("cell_type"):
-                    mended.say("the type of {} was put back", [label(cell)])
+            unclear = _answer(index, released, handed_in, places, blocks, fresh, mended)
+            if unclear:
+                lost[label(cell)] = unclear
         elif is_check(cell):
-            _say_of_check(cell, [handed_in[place] for place in found], mended)
+            _say_of_check(cell, found, mended)
+        elif any(compact(source_of(one)) != compact(source_of(cell)) for one in found):
+            mended.say("{} is not as it was released, put back", [label(cell)])
         rebuilt.append([fresh])
-    if lost:
-        mended.say("answer {} was not found", lost)
+    gone = [name for name, why in lost.items() if why == _NOT_FOUND]
+    if gone:
+        mended.say("answer {} was not found", gone)
     _keep_extras(rebuilt, places, handed_in, mended)
-    return Repaired([cell for group in rebuilt for cell in group], mended.sentences(), tuple(lost))
+    return Repaired([cell for group in rebuilt for cell in group], mended.sentences(), lost)
+
+
+_NOT_FOUND = "the answer was not found in the file"
+
+
+def _answer(
+    index: int,
+    released: list[Cell],
+    handed_in: list[Cell],
+    places: list[list[int]],
+    blocks: list[int],
+    fresh: Cell,
+    mended: _Mended,
+) -> str:
+    """Lay one answer into its fresh cell; return what is unclear about it."""
+    cell, found = released[index], places[index]
+    name, stub = label(cell), source_of(cell)
+    owned = {place for each in places for place in each}
+    beside = [place for place, block in enumerate(blocks) if block == index and place not in owned]
+    if not found:
+        return _NOT_FOUND
+    check = _check_place(index, released, places)
+    if cell.get("cell_type") == "code":
+        typed = typed_for(stub, found, beside, handed_in, check)
+    else:
+        typed = typed_in_words(stub, found, handed_in, check)
+    # One sign more than is read, so that the reader refuses what is too long.
+    source = typed.source[: MAX_CELL_CHARS + 1]
+    fresh["source"] = harmless(source) if fresh.get("cell_type") == "markdown" else source
+    places[index] = list(typed.places)
+    if typed.how:
+        mended.say(typed.how, [name])
+    elif len(found) > 1:
+        mended.say("{} was there more than once", [name])
+    used = [handed_in[place] for place in typed.places]
+    if any(one.get("cell_type") != cell.get("cell_type") for one in used):
+        mended.say("the type of {} was put back", [name])
+    if any(one.get("attachments") for one in used):
+        mended.say("a picture in {} is not shown, look at the file", [name])
+    if len(source) < len(typed.source):
+        mended.say(f"{{}} was cut after {MAX_CELL_CHARS} characters", [name])
+    if typed.unclear or cell.get("cell_type") != "code" or answered_in(typed.source):
+        return typed.unclear
+    return _answered_elsewhere(stub, owned, handed_in)
+
+
+def _answered_elsewhere(stub: str, owned: set[int], handed_in: list[Cell]) -> str:
+    """Of a blank answer: whether a cell of the student's own, somewhere else, may hold it."""
+    wanted = names_in(stub)
+    for place, cell in enumerate(handed_in):
+        if place not in owned and answered_in(source_of(cell)) & wanted:
+            return (
+                "its cell is blank, but a cell of the student's own elsewhere may hold the answer"
+            )
+    return ""
+
+
+def _blocks(released: list[Cell], places: list[list[int]], many: int) -> list[int]:
+    """For every cell handed in, the index of the answer whose question it stands in; else -1."""
+    ends = []
+    for index, cell in enumerate(released):
+        if holds_answer(cell):
+            after = index + 1 < len(released) and is_check(released[index + 1])
+            ends.append((index + 1 if after else index, index))
+    owner = {place: index for index, found in enumerate(places) for place in found}
+    blocks = []
+    current = 0
+    for place in range(many):
+        current = owner.get(place, current)
+        blocks.append(next((answer for end, answer in ends if current <= end), -1))
+    return blocks
 
 
 class _Mended:
@@ -164,20 +209,15 @@ def _by_neighbours(
     after = [place for found in places[index + 1 :] for place in found]
     start = max(before, default=-1) + 1
     stop = min((place for place in after if place >= start), default=len(handed_in))
-    wanted = _answer_names(source_of(released[index]))
+    wanted = names_in(source_of(released[index]))
     free = [
         place
         for place in range(start, stop)
         if place not in taken and source_of(handed_in[place]).strip()
     ]
     if released[index].get("cell_type") == "code":
-        free = [place for place in free if wanted & _answer_names(source_of(handed_in[place]))]
+        free = [place for place in free if wanted & names_in(source_of(handed_in[place]))]
     return free[:1]
-
-
-def _answer_names(source: str) -> set[str]:
-    reading = read_cell(source)
-    return set(reading.values) | set(reading.unread)
 
 
 def _check_place(index: int, released: list[Cell], places: list[list[int]]) -> int | None:
@@ -188,23 +228,6 @@ def _check_place(index: int, released: list[Cell], places: list[list[int]]) -> i
     return None
 
 
-def _chosen(
-    found: list[int], handed_in: list[Cell], released: Cell, check: int | None
-) -> int | None:
-    """Of several copies the filled-in one; of several filled-in ones the last above the check."""
-    if not found:
-        return None
-    stub = source_of(released).strip()
-    filled = [place for place in found if source_of(handed_in[place]).strip() != stub] or found
-    above = [place for place in filled if check is None or place < check]
-    return (above or filled)[-1]
-
-
-def _lay_in(fresh: Cell, cell: Cell) -> None:
-    source = source_of(cell)
-    fresh["source"] = harmless(source) if fresh.get("cell_type") == "markdown" else source
-
-
 def _say_of_check(released: Cell, found: list[Cell], mended: _Mended) -> None:
     name = label(released)
     if not found:
@@ -212,7 +235,7 @@ def _say_of_check(released: Cell, found: list[Cell], mended: _Mended) -> None:
         return
     if len(found) > 1:
         mended.say("{} was there more than once", [name])
-    if any(source_of(cell).strip() != source_of(released).strip() for cell in found) or any(
+    if any(compact(source_of(cell)) != compact(source_of(released)) for cell in found) or any(
         cell.get("cell_type") != released.get("cell_type") for cell in found
     ):
         mended.say("{} was changed, put back", [name])
