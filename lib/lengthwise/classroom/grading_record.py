@@ -14,6 +14,7 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING
 
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.whole_file import write_whole
 
 if TYPE_CHECKING:  # marking takes a second to import, and reading a record needs none of it
     from lengthwise.classroom.mark_cells import Marked
@@ -21,7 +22,12 @@ if TYPE_CHECKING:  # marking takes a second to import, and reading a record need
 
 @dataclass(frozen=True)
 class GradingRecord:
-    """One student, one assignment, one run of grading."""
+    """One student, one assignment, one run of grading.
+
+    ``by_hand`` are the labels that an instructor should look at, because something in the answer
+    could not be used; ``waiting`` are the parts that were still to be marked when this run ended;
+    ``outdated`` says in sentences which hand marks stand on an answer that has changed since.
+    """
 
     student: str
     assignment: str
@@ -29,6 +35,8 @@ class GradingRecord:
     mended: tuple[str, ...] = ()
     unread: tuple[str, ...] = ()
     by_hand: tuple[str, ...] = ()
+    waiting: tuple[str, ...] = ()
+    outdated: tuple[str, ...] = ()
     typed_id: str | None = None
     digests: dict[str, str] = field(default_factory=dict)
 
@@ -59,6 +67,7 @@ class GradingRecord:
             more = f" and {len(self.mended) - 1} more" if len(self.mended) > 1 else ""
             said.append(f"mended {self.mended[0]}{more}")
         said += [f"unread {sentence}" for sentence in self.unread]
+        said += self.outdated
         if self.typed_id is not None and self.typed_id.casefold() != self.student.casefold():
             said.append(f"another id was typed in it: {self.typed_id[:40]}")
         return tuple(said)
@@ -77,7 +86,7 @@ def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRe
     try:
         text = taught.record_path(student, assignment).read_text(encoding="utf-8")
         told = json.loads(text)
-        for name in ("repaired", "mended", "unread", "by_hand"):
+        for name in ("repaired", "mended", "unread", "by_hand", "waiting", "outdated"):
             told[name] = tuple(told[name])
         return GradingRecord(**told)
     except (OSError, ValueError, TypeError, KeyError):
@@ -85,8 +94,8 @@ def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRe
 
 
 def write_record(taught: ClassFolder, record: GradingRecord) -> None:
-    """Keep a record in the class folder."""
+    """Keep a record in the class folder, all of it or nothing."""
     path = taught.record_path(record.student, record.assignment)
     path.parent.mkdir(parents=True, exist_ok=True)
     text = json.dumps(asdict(record), indent=1, ensure_ascii=True)
-    path.write_text(text + "\n", encoding="utf-8")
+    write_whole(path, text + "\n")

@@ -7,17 +7,21 @@ without nbgrader. None of them executes anything of a student's.
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from nbgrader.preprocessors import NbGraderPreprocessor, SaveAutoGrades
+from nbgrader.api import Gradebook
+from nbgrader.preprocessors import NbGraderPreprocessor
+from nbgrader.utils import compute_checksum, determine_grade, is_grade, is_solution
 
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.grading_record import GradingRecord, read_record, write_record
 from lengthwise.classroom.handed_in import refuse_odd_files
 from lengthwise.classroom.mark_cells import mark_cells, with_outputs
-from lengthwise.classroom.repair import repair
+from lengthwise.classroom.marks_table import outdated_hand_marks, parts_by_hand
+from lengthwise.classroom.repair import label, repair
 
 OURS = "lengthwise"
 """Where the steps leave word for each other, in a notebook's metadata and in the resources."""
@@ -53,40 +57,62 @@ class MarkStep(NbGraderPreprocessor):
     """In place of executing: read the answers, mark them, put mark and explanation under them."""
 
     def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
-        """Set the outputs of every check cell and write the student's record."""
+        """Set the outputs of every check cell, and leave the record for `SaveMarks`."""
         student, assignment = resources["nbgrader"]["student"], resources["nbgrader"]["assignment"]
         taught = _class_of(self)
         word = nb["metadata"].pop(OURS, {})
         key = read_key(taught, assignment).of(student)
         marked = mark_cells(nb["cells"], key, lost=word.get("lost", {}))
-        before = read_record(taught, student, assignment)
         record = GradingRecord.of(student, assignment, word.get("repaired", ()), marked)
-        write_record(taught, record)
-        resources[OURS] = {
-            "by_hand": record.by_hand,
-            "unchanged": record.unchanged_since(before),
-        }
+        resources[OURS] = record
         for sentence in record.unread:
             self.log.warning("%s: %s", student, sentence)
         nb["cells"] = with_outputs(nb["cells"], marked, key)
         return _as_node(nb), resources
 
 
-class SaveMarks(SaveAutoGrades):
-    """nbgrader's own saving, which forgets on the way that a hand mark was already given."""
+class SaveMarks(NbGraderPreprocessor):
+    """In place of nbgrader's own saving, which forgets that a hand mark was already given.
 
-    def _add_score(self, cell: Any, resources: Any) -> None:
-        name = cell.metadata["nbgrader"]["grade_id"]
-        where = (name, self.notebook_id, self.assignment_id, self.student_id)
-        grade = self.gradebook.find_grade(*where)
-        was_done = grade.manual_score is not None and not grade.needs_manual_grade
-        super()._add_score(cell, resources)
-        by_hand = grade.needs_manual_grade or name in resources[OURS]["by_hand"]
-        if was_done and name in resources[OURS]["unchanged"]:
-            by_hand = False
-        if grade.needs_manual_grade != by_hand:
-            grade.needs_manual_grade = by_hand
-            self.gradebook.db.commit()
+    One transaction holds all marks of a student, so a run that is stopped leaves the old marks or
+    the new ones. The record follows: were it first, a stopped run could make a changed answer look
+    as if it had been marked by hand.
+    """
+
+    def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
+        """Save points and what is still to be marked, then write the student's record."""
+        where = resources["nbgrader"]
+        record: GradingRecord = resources[OURS]
+        taught = _class_of(self)
+        before = read_record(taught, record.student, record.assignment)
+        unchanged = record.unchanged_since(before)
+        with Gradebook(where["db_url"]) as gradebook:
+            saved = gradebook.find_submission_notebook(
+                where["notebook"], where["assignment"], where["student"]
+            )
+            grades = {grade.name: grade for grade in saved.grades}
+            comments = {comment.name: comment for comment in saved.comments}
+            for cell in nb["cells"]:
+                name = label(cell)
+                if is_grade(cell):
+                    points, _ = determine_grade(cell, self.log)
+                    _save_points(grades[name], points, name in record.by_hand, name in unchanged)
+                if is_solution(cell):
+                    untouched = cell.metadata.nbgrader.get("checksum") == compute_checksum(cell)
+                    comments[name].auto_comment = "No response." if untouched else None
+            waiting, outdated = parts_by_hand(saved.grades), outdated_hand_marks(saved.grades)
+            gradebook.db.commit()
+        write_record(taught, replace(record, waiting=waiting, outdated=outdated))
+        return nb, resources
+
+
+def _save_points(grade: Any, points: float | None, unread: bool, unchanged: bool) -> None:
+    """Set the points of a check; a hand mark stays done while the answer under it is the same."""
+    marked_before = grade.manual_score is not None or grade.auto_score is not None
+    done = unchanged and marked_before and not grade.needs_manual_grade
+    grade.auto_score = points
+    by_hand = unread or grade.auto_score is None or grade.manual_score is not None
+    grade.needs_manual_grade = by_hand and not done
 
 
 def _as_node(notebook: Any) -> Any:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.whole_file import write_whole
 
 
 @dataclass(frozen=True)
@@ -105,7 +107,7 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
                 part_name(grade.name): _points(grade.auto_score, grade.manual_score, grade.score)
                 for grade in graded.grades
             }
-            by_hand = _by_hand(graded)
+            by_hand = parts_by_hand(graded.grades)
             penalty = graded.late_submission_penalty or 0.0
             rows.append(
                 MarksRow(
@@ -113,10 +115,27 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
                     points,
                     float(graded.score) - penalty,
                     by_hand,
-                    f"late: {penalty:g} points taken off" if penalty else "",
+                    "; ".join(
+                        [
+                            *([f"late: {penalty:g} points taken off"] if penalty else []),
+                            *outdated_hand_marks(graded.grades),
+                        ]
+                    ),
                 )
             )
     return MarksTable(assignment, maxima, tuple(rows))
+
+
+def outdated_hand_marks(grades: Iterable[Any]) -> tuple[str, ...]:
+    """Which hand marks stand on an answer that changed after they were given, in sentences.
+
+    Such a mark still counts, but its part waits for the instructor again.
+    """
+    changed = [one for one in grades if one.needs_manual_grade and one.manual_score is not None]
+    return tuple(
+        f"{part_name(one.name)} changed after {one.manual_score:g} points by hand; mark it again"
+        for one in sorted(changed, key=lambda one: _place(one.name))
+    )
 
 
 def waiting_for_hand(taught: ClassFolder, student: str, assignment: str) -> tuple[str, ...]:
@@ -124,11 +143,13 @@ def waiting_for_hand(taught: ClassFolder, student: str, assignment: str) -> tupl
     from nbgrader.api import Gradebook
 
     with Gradebook(gradebook_url(taught)) as gradebook:
-        return _by_hand(gradebook.find_submission_notebook(assignment, assignment, student))
+        graded = gradebook.find_submission_notebook(assignment, assignment, student)
+        return parts_by_hand(graded.grades)
 
 
-def _by_hand(graded: Any) -> tuple[str, ...]:
-    parts = (part_name(grade.name) for grade in graded.grades if grade.needs_manual_grade)
+def parts_by_hand(grades: Iterable[Any]) -> tuple[str, ...]:
+    """The parts that an instructor has still to mark, of nbgrader's grades of one notebook."""
+    parts = (part_name(grade.name) for grade in grades if grade.needs_manual_grade)
     return tuple(sorted(parts, key=_place))
 
 
@@ -147,5 +168,5 @@ def _place(name: str) -> tuple[int, int, str]:
 def write_marks(taught: ClassFolder, table: MarksTable) -> Path:
     """Write the table into the class folder as ``marks_<assignment>.csv``."""
     path = taught.root / f"marks_{table.assignment}.csv"
-    path.write_text(table.to_csv(), encoding="utf-8")
+    write_whole(path, table.to_csv())
     return path

@@ -1,9 +1,9 @@
-"""A bar for work that takes a while."""
+"""A bar for work that takes a while, with the time that is left."""
 
 from __future__ import annotations
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeRemainingColumn
 from rich.progress import Progress as Bar
 
 
@@ -15,6 +15,8 @@ class Progress:
             TextColumn(what),
             BarColumn(),
             MofNCompleteColumn(),
+            TimeRemainingColumn(),
+            TextColumn("left"),
             console=Console(stderr=True),
             transient=True,
         )

@@ -10,11 +10,13 @@ from __future__ import annotations
 import multiprocessing
 import os
 import sys
+import threading
 import warnings
 from collections.abc import Callable, Iterable
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any, Literal
 
@@ -22,7 +24,6 @@ from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.grader import grader, said_in_plain_words
 from lengthwise.classroom.grading_record import GradingRecord, read_record
 from lengthwise.classroom.handed_in import parsed_notebook, refuse_odd_files
-from lengthwise.classroom.marks_table import waiting_for_hand
 
 Task = Literal["autograde", "generate_feedback"]
 
@@ -54,19 +55,29 @@ def run_for_each(
     assignment: str,
     students: Iterable[str],
     on_done: Callable[[Outcome], None] = lambda _: None,
+    workers: int | None = None,
 ) -> list[Outcome]:
     """Let nbgrader grade, or write feedback for, each student; outcomes in order of ids.
 
-    ``on_done`` is called once a student, as they finish.
+    ``on_done`` is called once a student, as they finish. There are as many ``workers`` as cores
+    if nothing else is said.
     """
     waiting = sorted(students)
-    done = _run(task, taught, assignment, waiting, on_done)
-    for student in waiting:
-        if student not in done:  # a worker ended under it or beside it: alone, it harms nobody
-            done |= _run(task, taught, assignment, [student], on_done)
+    count = workers or os.cpu_count() or 1
+    done: dict[str, Outcome] = {}
+
+    def finish(outcome: Outcome) -> None:
+        done[outcome.student] = outcome
+        on_done(outcome)
+
+    suspects: list[str] = []
+    while left := [each for each in waiting if each not in done and each not in suspects]:
+        # Whoever was being worked on when a process ended comes last, and alone: it harms nobody.
+        suspects += _run(task, taught, assignment, left, count, finish)
+    for student in suspects:
+        _run(task, taught, assignment, [student], 1, finish)
         if student not in done:
-            done[student] = Outcome(student, failed="its grading process ended unexpectedly")
-            on_done(done[student])
+            finish(Outcome(student, failed="its grading process ended unexpectedly"))
     return [done[student] for student in waiting]
 
 
@@ -75,27 +86,30 @@ def _run(
     taught: ClassFolder,
     assignment: str,
     students: list[str],
-    on_done: Callable[[Outcome], None],
-) -> dict[str, Outcome]:
-    if not students:
-        return {}
-    done: dict[str, Outcome] = {}
-    workers = min(os.cpu_count() or 1, len(students))
+    workers: int,
+    finish: Callable[[Outcome], None],
+) -> list[str]:
+    """Work through the students; those at work when a process ended are returned."""
+    queue = iter(students)
+    at_work: dict[Future[Outcome], str] = {}
     with ProcessPoolExecutor(
-        workers,
+        min(workers, len(students)),
         mp_context=multiprocessing.get_context("spawn"),
         initializer=_start_worker,
         initargs=(str(taught.root),),
     ) as pool:
-        waiting = [pool.submit(_work_on, task, assignment, student) for student in students]
         try:
-            for finished in as_completed(waiting):
-                outcome = finished.result()
-                done[outcome.student] = outcome
-                on_done(outcome)
+            for student in islice(queue, workers):
+                at_work[pool.submit(_work_on, task, assignment, student)] = student
+            while at_work:
+                for each in wait(at_work, return_when=FIRST_COMPLETED).done:
+                    finish(each.result())
+                    del at_work[each]
+                    for student in islice(queue, 1):
+                        at_work[pool.submit(_work_on, task, assignment, student)] = student
         except BrokenProcessPool:
-            return done
-    return done
+            return list(at_work.values())
+    return []
 
 
 class _Worker:
@@ -106,6 +120,7 @@ class _Worker:
 
 
 def _start_worker(root: str) -> None:
+    threading.Thread(target=_end_with_the_command, daemon=True).start()
     warnings.simplefilter("ignore")  # nbgrader's own, about its database session
     # jsonschema would parse a grammar of web addresses, for a second, that no notebook holds.
     sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
@@ -113,6 +128,14 @@ def _start_worker(root: str) -> None:
         os.environ[f"{library}_NUM_THREADS"] = "1"
     _Worker.taught = open_class(Path(root))
     _Worker.api = grader(_Worker.taught)
+
+
+def _end_with_the_command() -> None:
+    """A command that was killed leaves no worker behind to meddle with the next one."""
+    command = multiprocessing.parent_process()
+    if command is not None:
+        command.join()
+        os._exit(1)
 
 
 def _work_on(task: Task, assignment: str, student: str) -> Outcome:
@@ -127,8 +150,9 @@ def _work_on(task: Task, assignment: str, student: str) -> Outcome:
         return Outcome(student, failed=str(error) or type(error).__name__)
     if not result["success"]:
         return Outcome(student, failed=said_in_plain_words(result))
+    record = read_record(taught, student, assignment)
     return Outcome(
         student,
-        record=read_record(taught, student, assignment),
-        by_hand=waiting_for_hand(taught, student, assignment),
+        record=record,
+        by_hand=record.waiting if record else (),
     )
