@@ -158,7 +158,7 @@ def test_the_third_case_misleads_who_takes_the_first_wet_length(
         case = graded(cases, "q3")
         marks = mark(Determination(**determined(case, "M4")), case)  # type: ignore[arg-type]
         assert marks.length_share == pytest.approx(0, abs=0.01)
-        assert "first wet length were the length" in marks.explanation
+        assert "the first wet length leads to" in marks.clues[0].seen["M4"]
 
 
 def test_the_fourth_case_holds_one_of_two_traps(students: list[dict[str, Case]]) -> None:
@@ -171,13 +171,13 @@ def test_the_fourth_case_holds_one_of_two_traps(students: list[dict[str, Case]])
             marks = mark(Determination(**determined(case, "M5")), case)  # type: ignore[arg-type]
             assert marks.length_share is not None
             assert marks.length_share <= 0.5
-            assert "longer the point was held" in marks.explanation
+            assert "the mark of points held for long leads to" in marks.clues[0].seen["M5"]
         else:
             assert not any(each.wet_mm for each in trials(case))
             assert mark(Determination(next_step="points"), case).share == 1.0
             marks = mark(Determination(next_step="longer"), case)
             assert (marks.share, marks.safety_failure) == (0.0, True)
-            assert "dry point always meant" in marks.explanation
+            assert "you go on longer" in marks.clues[0].seen["M13"]
             longest = max(each.length_mm for each in trials(case))
             assert mark(Determination(longest, longest, 20, 21), case).share == 0.0
     assert min(traps.values()) >= 2

@@ -30,7 +30,7 @@ from lengthwise.evidence import ElectronicReading, Evidence, PointTrial
 from lengthwise.marking import a7_cases, marks
 from lengthwise.marking.a7_kinds import KINDS, MOVES_MM
 from lengthwise.marking.beliefs import implied_lengths_mm
-from lengthwise.marking.believers import BELIEFS, believers_answer, careful_answer, moved_mm
+from lengthwise.marking.believers import BELIEVERS, believers_answer, careful_answer, moved_mm
 from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.graded_case import GradedCase, case_from_json, shown_json
@@ -165,9 +165,9 @@ def test_every_belief_moves_two_canals_or_loses_an_item(
     Held beside the rule: which beliefs have a single canal and need their item for it.
     """
     asked = in_items(course)
-    assert {f"M{n}" for n in range(1, 17)} <= asked | set(BELIEFS)
+    assert {f"M{n}" for n in range(1, 17)} <= asked | set(BELIEVERS)
     fewest: dict[str, tuple[int, int]] = {}
-    for belief in BELIEFS:
+    for belief in BELIEVERS:
         counts = []
         for cases in students:
             moved = [

@@ -94,8 +94,8 @@ def test_claiming_too_much_and_too_little_both_cost():
     vague = mark(determined(low=20.0, high=31.0), SOUND)
     assert sharp.interval_share < 0.6
     assert vague.interval_share < 0.2
-    assert "M11" not in sharp.explanation
-    assert "narrow interval" in sharp.explanation
+    assert "Right nine times in ten needs more room." in sharp.explanation
+    assert "The evidence allows a narrower one." in vague.explanation
 
 
 def test_not_yet_earns_where_no_length_should_be_taken():
@@ -150,31 +150,26 @@ def test_the_truth_never_enters_the_marks():
     assert mark(determined(), other) == mark(determined(), SOUND)
 
 
-@pytest.mark.parametrize(
-    ("kind", "words"),
-    [
-        ("electronic_reading", "electronic number were the truth"),
-        ("working_film", "end of the root on the radiograph"),
-        ("mean", "plain mean of all sources"),
-    ],
-)
-def test_feedback_says_what_an_answer_looks_like(kind, words):
+def test_a_length_far_off_is_told_which_source_alone_would_have_led_there():
     graded = case(
         ElectronicReading(foramen_signal_mm=21.0),
         WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.2),
         PointTrial(length_mm=25.0, contact_s=1.0, wet_mm=0.0, ran_freely=True),
         PointTrial(length_mm=25.5, contact_s=1.0, wet_mm=0.7, ran_freely=True),
     )
-    implied = implied_lengths_mm(graded.evidence)
-    implied["mean"] = float(np.mean(list(implied.values())))
-    length = implied[kind] - 0.5
-    text = mark(Determination(implied[kind], length, length, length + 1), graded).explanation
-    assert "your answers look" in text.lower()
-    assert words in text
+    rows = {row.kind: row for row in reconcile(graded.evidence).sources}
+    row = rows["electronic_reading"]
+    length = row.implied_mm - graded.target_mm
+    marks = mark(Determination(row.implied_mm, length, length, length + 1), graded)
+    assert marks.explanation.startswith("**")  # the result first
+    assert f"{row.name} alone would have led there" in marks.explanation
+    assert "look as if" not in marks.explanation  # said once, over all answers
 
 
-def test_a_careful_answer_is_not_accused():
-    assert "look as if" not in mark(determined(), SOUND).explanation
+def test_nothing_but_the_result_is_said_of_a_right_answer():
+    text = mark(determined(), SOUND).explanation
+    assert text.startswith("**Length: right** (its half in full).")
+    assert "look" not in text
 
 
 def test_a_student_always_gets_the_same_cases_and_another_gets_others():

@@ -25,11 +25,14 @@ from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.question_view import question_view
 from lengthwise.classroom.read_answers import CellReading, read_cell
 from lengthwise.classroom.repair import Cell, is_check, label, source_of
+from lengthwise.marking.clues import Clue
 from lengthwise.marking.determination import Determination
+from lengthwise.marking.diagnosis import Named, named_in, summary_of
 from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.graded_case import GradedCase
 from lengthwise.marking.items import mark_item
 from lengthwise.marking.marks import mark
+from lengthwise.marking.marks_record import Marks
 from lengthwise.marking.rounds import ROUND_NAMES, Rounds
 from lengthwise.marking.rounds_marks import mark_rounds
 from lengthwise.reconciliation import NEXT_STEPS
@@ -59,6 +62,12 @@ class Marked:
     unread: tuple[str, ...]
     by_hand: tuple[str, ...]
     typed_id: str | None
+    named: tuple[Named, ...] = ()
+
+    @property
+    def summary(self) -> str:
+        """What all answers together look like, in Markdown; empty where nothing is named."""
+        return summary_of(self.named)
 
 
 def mark_cells(
@@ -74,6 +83,7 @@ def mark_cells(
     mended: list[str] = []
     unread: list[str] = []
     by_hand: list[str] = []
+    work: list[tuple[str, Clue]] = []
     for cell in cells:
         if not is_check(cell):
             continue
@@ -98,6 +108,7 @@ def mark_cells(
         mended += [f"{name}: {sentence}" for sentence in one.mended]
         unread += [f"{name}: {sentence}" for sentence in one.problems]
         by_hand += [check] if one.problems else []
+        work += [(name, clue) for clue in one.clues]
     return Marked(
         marks=marks,
         answers=_answers(cells, sources),
@@ -105,6 +116,7 @@ def mark_cells(
         unread=tuple(unread),
         by_hand=tuple(by_hand),
         typed_id=id_in(sources.get("identity", "")),
+        named=named_in(work),
     )
 
 
@@ -114,19 +126,19 @@ class _One:
     explanation: str
     mended: tuple[str, ...]
     problems: tuple[str, ...]
+    clues: tuple[Clue, ...]
+
+
+def _one(marks: Marks, mended: tuple[str, ...], problems: tuple[str, ...]) -> _One:
+    explanation = _with_remarks(marks.explanation, mended, problems)
+    return _One(marks.share, explanation, mended, problems, marks.clues)
 
 
 def _mark_case(name: str, reading: CellReading, case: GradedCase) -> _One:
     form = determination_form(reading.values, NEXT_STEPS)
     problems = (*_unread(reading, (*FIELDS, name)), *form.problems)
     mended = (*_mended(reading, FIELDS), *form.mended)
-    marks = mark(_determination(form), case)
-    return _One(
-        marks.share,
-        _with_remarks(marks.explanation, mended, problems),
-        mended,
-        problems,
-    )
+    return _one(mark(_determination(form), case), mended, problems)
 
 
 def _mark_rounds(name: str, reading: CellReading, rounds: Rounds) -> _One:
@@ -137,8 +149,7 @@ def _mark_rounds(name: str, reading: CellReading, rounds: Rounds) -> _One:
     problems = (*_unread(reading, (*names, name)), *course.problems, *form.problems)
     mended = (*_mended(reading, names), *course.mended, *form.mended)
     words = [str(value) if value else None for value in course.values.values()]
-    marks = mark_rounds(rounds, words, _determination(form))
-    return _One(marks.share, _with_remarks(marks.explanation, mended, problems), mended, problems)
+    return _one(mark_rounds(rounds, words, _determination(form)), mended, problems)
 
 
 def _mark_exercise(name: str, reading: CellReading, exercise: Exercise) -> _One:
@@ -147,8 +158,7 @@ def _mark_exercise(name: str, reading: CellReading, exercise: Exercise) -> _One:
     form = exercise_form(reading.values, asked)
     problems = (*_unread(reading, (*names, name)), *form.problems)
     mended = (*_mended(reading, names), *form.mended)
-    marks = exercise.marked(form.values)
-    return _One(marks.share, _with_remarks(marks.explanation, mended, problems), mended, problems)
+    return _one(exercise.marked(form.values), mended, problems)
 
 
 def _mark_item(name: str, reading: CellReading, key: StudentKey) -> _One:
@@ -157,8 +167,7 @@ def _mark_item(name: str, reading: CellReading, key: StudentKey) -> _One:
     problems = _unread(reading, (name,)) + ((tidied.problem,) if tidied.problem else ())
     mended = _mended(reading, (name,)) + ((tidied.mended,) if tidied.mended else ())
     letter = tidied.value if isinstance(tidied.value, str) else None
-    marks = mark_item(item, letter)
-    return _One(marks.share, _with_remarks(marks.explanation, mended, problems), mended, problems)
+    return _one(mark_item(item, letter), mended, problems)
 
 
 def _determination(form: DeterminationForm) -> Determination:
@@ -211,10 +220,12 @@ def with_outputs(cells: Sequence[Cell], marked: Marked, key: StudentKey) -> list
     }
     views |= {f"{name}_item": question_view(name, item) for name, item in key.items.items()}
     shown = []
-    for cell in cells:
+    last = max((i for i, cell in enumerate(cells) if label(cell) in marked.marks), default=-1)
+    for i, cell in enumerate(cells):
         name = label(cell)
         if name in marked.marks:
-            cell = {**cell, "execution_count": None, "outputs": _points(marked.marks[name])}
+            one, over_all = marked.marks[name], marked.summary if i == last else ""
+            cell = {**cell, "execution_count": None, "outputs": _points(one, over_all)}
         elif name in views:
             data = {"text/html": views[name]._repr_html_(), "text/plain": repr(views[name])}
             cell = {**cell, "execution_count": None, "outputs": [_display(data)]}
@@ -222,9 +233,12 @@ def with_outputs(cells: Sequence[Cell], marked: Marked, key: StudentKey) -> list
     return shown
 
 
-def _points(one: CellMark) -> list[dict[str, Any]]:
+def _points(one: CellMark, over_all: str) -> list[dict[str, Any]]:
+    """The explanation, what all answers look like where that is said, and the points last."""
+    texts = [text for text in (one.explanation, over_all) if text]
+    told = [_display({"text/markdown": text, "text/plain": text}) for text in texts]
     return [
-        _display({"text/markdown": one.explanation, "text/plain": one.explanation}),
+        *told,
         {
             "output_type": "execute_result",
             "data": {"text/plain": repr(float(one.points))},

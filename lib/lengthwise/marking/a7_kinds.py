@@ -19,7 +19,7 @@ from lengthwise.reference.tables import canal_length
 
 from . import a7_takes as takes
 from .a7_chair import Chair, Generator, Place
-from .believers import believed_foramen_mm
+from .beliefs import believed_foramen_mm
 
 Implied = Mapping[str, float]
 """The foramen (mm) by each kind of source, taken at its word."""
@@ -97,7 +97,7 @@ class Kind:
 
     @staticmethod
     def _moves(belief: str, result: Reconciliation) -> bool:
-        foramen = believed_foramen_mm(belief, result)
+        foramen = believed_foramen_mm(belief, result.evidence)
         if foramen is None:
             return False
         return abs(foramen - result.loss.target_mm - result.best_length_mm) >= MOVES_MM

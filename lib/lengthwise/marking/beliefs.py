@@ -1,30 +1,19 @@
-"""Which mistaken belief an answer looks like. A likeness, never an accusation.
+"""Where each mistaken belief puts the foramen.
 
-Identifiers are those of the course's list of misconceptions.
+Identifiers are those of `misconceptions`. Beliefs that lead to no length of their own (M10, M12,
+M14 show in questions; M9, M11, M13 in what is done with a length) are not here.
 """
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from lengthwise.evidence import ElectronicReading, Evidence, PointTrial
-from lengthwise.reconciliation import Reconciliation
 from lengthwise.reconciliation.apex import film_apex_mm
-from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 from lengthwise.reconciliation.trace_quality import assess_trace
-
-from .determination import Determination
-from .point_words import AGAIN_FIRST_WET, AGAIN_LONG_CONTACT, AGAIN_STILL_SHORT
-
-ALIKE_MM = 0.2
-"""A length this close to what a belief leads to looks like it; stops are set to 0.25 mm."""
-
-APART_MM = 0.4
-"""A length this close to the recommendation needs no explanation."""
-
-TOO_NARROW = 0.5
-"""An interval narrower than this part of the best one claims too much."""
-
+from lengthwise.reference import points as p
+from lengthwise.reference.tables import canal_length
 
 LONG_S = 2.0
 """Points held longer than this (s) are marked by creeping as much as by where they met liquid."""
@@ -32,32 +21,11 @@ LONG_S = 2.0
 
 @dataclass(frozen=True)
 class Belief:
-    """A belief that an answer looks like, and what to look at again."""
+    """Where a belief puts the foramen (mm); None where it does not speak of a case."""
 
-    misconception: str
-    sentence: str
-
-
-def beliefs_behind(
-    determination: Determination, result: Reconciliation, target_mm: float
-) -> tuple[Belief, ...]:
-    """The beliefs that a determination looks like; empty for a careful one."""
-    found: list[Belief] = []
-    length, recommended = determination.working_length_mm, result.best_length_mm
-    takes_length = result.working_length_mm is not None
-    if determination.next_step in UNSAFE_STEPS:
-        found.append(_STILL_SHORT)
-    if length is not None and abs(length - recommended) > APART_MM:
-        for foramen_mm, belief in _what_beliefs_lead_to(result.evidence):
-            if foramen_mm is not None and abs(length + target_mm - foramen_mm) <= ALIKE_MM:
-                found.append(belief)
-        if takes_length and not found and length > recommended:
-            found.append(_LONG)
-    if takes_length and determination.low_mm is not None and determination.high_mm is not None:
-        low, high = result.interval_mm()
-        if determination.high_mm - determination.low_mm < TOO_NARROW * (high - low):
-            found.append(_NARROW)
-    return tuple(found)
+    foramen_mm: Callable[[Evidence], float | None]
+    words: str
+    """What it goes by, in words."""
 
 
 def implied_lengths_mm(evidence: Evidence) -> dict[str, float]:
@@ -88,50 +56,94 @@ def implied_lengths_mm(evidence: Evidence) -> dict[str, float]:
     return means
 
 
-def _what_beliefs_lead_to(evidence: Evidence) -> list[tuple[float | None, Belief]]:
+def believed_foramen_mm(misconception: str, evidence: Evidence) -> float | None:
+    """Where the belief puts the foramen (mm); None where it does not speak of this case."""
+    belief = BELIEFS.get(misconception)
+    return None if belief is None else belief.foramen_mm(evidence)
+
+
+def points_of(evidence: Evidence) -> list[PointTrial]:
+    """The points that were tried, in order."""
+    return [each for each in evidence.records if isinstance(each, PointTrial)]
+
+
+def _mark_ends_mm(trials: Sequence[PointTrial]) -> list[float]:
+    return [each.length_mm + each.offset_mm - each.wet_mm for each in trials if each.wet_mm > 0]
+
+
+def _by_reading(evidence: Evidence) -> float | None:
+    return implied_lengths_mm(evidence).get("electronic_reading")
+
+
+def _by_root_end(evidence: Evidence) -> float | None:
     implied = implied_lengths_mm(evidence)
-    films = [implied[kind] for kind in ("working_film", "preoperative_film") if kind in implied]
-    mean = float(np.mean(list(implied.values()))) if implied else None
-    wet = [each for each in evidence.records if isinstance(each, PointTrial) and each.wet_mm > 0]
-    ends = [
-        each.length_mm + each.offset_mm - each.wet_mm for each in wet if each.contact_s > LONG_S
-    ]
-    return [
-        (min((each.length_mm + each.offset_mm for each in wet), default=None), _FIRST_WET),
-        (float(np.mean(ends)) if ends else None, _LONG_CONTACT),
-        (implied.get("electronic_reading"), _READING),
-        *((film, _APEX) for film in films),
-        (mean, _MEAN),
-    ]
+    return implied.get("working_film", implied.get("preoperative_film"))
 
 
-_READING = Belief(
-    "M1",
-    "your answers look as if the electronic number were the truth. Look again at what the other "
-    "sources say of it, and whether its signal came early (lesson 06, the source that does not "
-    "belong).",
-)
-_APEX = Belief(
-    "M2",
-    "your answers look as if the end of the root on the radiograph were the foramen. The canal "
-    "usually ends short of it, by an amount the image hides (lesson 06, each source on its own "
-    "landmark).",
-)
-_MEAN = Belief(
-    "M7",
-    "your answers look like the plain mean of all sources. A mean moves towards the odd one out; "
-    "weighing moves away from it (lesson 06, drop one source and watch).",
-)
-_LONG = Belief(
-    "M9",
-    "your answers look as if a little past were better than the same amount short. Past the "
-    "foramen costs more (lesson 06, the part past the foramen).",
-)
-_NARROW = Belief(
-    "M11",
-    "your answers look as if a narrow interval showed competence. Right nine times in ten needs "
-    "more room here (lesson 06, repeats that do not add what they seem to).",
-)
-_FIRST_WET = Belief("M4", AGAIN_FIRST_WET)
-_LONG_CONTACT = Belief("M5", AGAIN_LONG_CONTACT)
-_STILL_SHORT = Belief("M13", AGAIN_STILL_SHORT)
+def _by_average(evidence: Evidence) -> float:
+    return canal_length(evidence.tooth, evidence.canal).mean_mm
+
+
+def _by_first_wet(evidence: Evidence) -> float | None:
+    wet = (each.length_mm + each.offset_mm for each in points_of(evidence) if each.wet_mm > 0)
+    return min(wet, default=None)
+
+
+def _by_long_contact(evidence: Evidence) -> float | None:
+    ends = _mark_ends_mm([each for each in points_of(evidence) if each.contact_s > LONG_S])
+    return float(np.mean(ends)) if ends else None
+
+
+def _by_mean_of_drifting(evidence: Evidence) -> float | None:
+    ends = _mark_ends_mm(points_of(evidence))
+    drifts = len(ends) > 1 and ends[-1] - ends[0] >= p.DRIFT_SUSPECT_MM.value
+    return float(np.mean(ends)) if drifts else None
+
+
+def _by_mean(evidence: Evidence) -> float | None:
+    implied = list(implied_lengths_mm(evidence).values())
+    return float(np.mean(implied)) if implied else None
+
+
+def _by_steady_reading(evidence: Evidence) -> float | None:
+    steady = []
+    for each in evidence.records:
+        if isinstance(each, ElectronicReading) and each.time_s is not None:
+            quality = assess_trace(each)
+            if quality.signal_mm is not None and all(sign.holds for sign in quality.signs):
+                steady.append(quality.signal_mm + each.offset_mm)
+    return float(np.mean(steady)) if steady else None
+
+
+def _by_last_visit(evidence: Evidence) -> float | None:
+    """The length of another reference, as it was written down then."""
+    implied = implied_lengths_mm(evidence)
+    before = [each for each in evidence.records if each.offset_mm]
+    kinds = [each.kind for each in before if each.kind in implied]
+    if not kinds:
+        return None
+    kind = "electronic_reading" if "electronic_reading" in kinds else kinds[-1]
+    offset = next(each.offset_mm for each in before if each.kind == kind)
+    return implied[kind] - offset
+
+
+def _by_any_wet(evidence: Evidence) -> float | None:
+    """A mark on the side taken for one at the tip."""
+    if not any(each.mark_site == "side" for each in points_of(evidence)):
+        return None
+    return _by_first_wet(evidence)
+
+
+BELIEFS: dict[str, Belief] = {
+    "M1": Belief(_by_reading, "the electronic reading at its word"),
+    "M2": Belief(_by_root_end, "the end of the root on the radiograph"),
+    "M3": Belief(_by_average, "the average length of this tooth"),
+    "M4": Belief(_by_first_wet, "the first wet length"),
+    "M5": Belief(_by_long_contact, "the mark of points held for long"),
+    "M6": Belief(_by_mean_of_drifting, "the mean of marks that drift"),
+    "M7": Belief(_by_mean, "the plain mean of all sources"),
+    "M8": Belief(_by_steady_reading, "the steady reading at its word"),
+    "M15": Belief(_by_last_visit, "the length from the reference of the first visit"),
+    "M16": Belief(_by_any_wet, "a point that was wet on its side"),
+}
+"""Every belief that leads to a length."""

@@ -9,10 +9,14 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from .clues import Clue, follows
 from .marks_record import Marks
 from .sheet import Sheet
 
 Answer = float | str | None
+
+BY_CHANCE = 0.1
+"""So often an answer at random is right, or where a belief leads to."""
 
 
 @dataclass(frozen=True)
@@ -132,17 +136,31 @@ class Exercise:
         ]
         table = ["| asked for | you answered | expected | earned |", "|---|---|---|---|", *rows]
         parts = ["\n".join(table), *self._slips(answers), self.solution]
-        return Marks(sum(shares) / len(shares), "\n\n".join(parts))
+        clue = self._clue(answers, all(share == 1 for share in shares))
+        return Marks(sum(shares) / len(shares), "\n\n".join(parts), clues=(clue,))
 
     def _slips(self, answers: Mapping[str, Answer]) -> list[str]:
-        found = {
-            slip.sentence: None
+        return list({slip.sentence: None for _, slip in self._slipped(answers)})
+
+    def _slipped(self, answers: Mapping[str, Answer]) -> list[tuple[Asked, Slip]]:
+        return [
+            (each, slip)
             for each in self.asked
             for slip in each.slips
             if _share(each, answers.get(each.name)) < 1
             and _off(each.full, slip.value, answers.get(each.name))
-        }
-        return list(found)
+        ]
+
+    def _clue(self, answers: Mapping[str, Answer], right: bool) -> Clue:
+        """All values together: one slip leads to several of them."""
+        seen: dict[str, str] = {}
+        for each, slip in self._slipped(answers):
+            told = f"{each.means}: you answered {_said(answers.get(each.name))}."
+            seen.setdefault(slip.misconception, told)
+        speak = {slip.misconception for each in self.asked for slip in each.slips}
+        careful = float(right)
+        believed = {one: follows(float(one in seen), careful) for one in speak}
+        return Clue(careful, BY_CHANCE, believed, seen)
 
 
 def sheets_from(data: list[dict[str, Any]]) -> tuple[Sheet, ...]:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from .marks import Marks
+from .clues import choice_clue
+from .marks_record import Marks
 
 LETTERS = "ABCDEF"
 
@@ -95,7 +96,16 @@ def mark_item(item: ShuffledItem, letter: str | None) -> Marks:
     if option is None:
         allowed = ", ".join(item.lettered)
         return Marks(0.0, f"**You answered:** {letter}. The options are {allowed}.")
+    offered = [one.misconception for one in item.item.options if one.misconception]
+    clue = choice_clue(
+        option.correct,
+        option.misconception,
+        offered,
+        len(item.item.options),
+        f"you chose “{option.text.rstrip('.')}”.",
+    )
     return Marks(
         float(option.correct),
         f"**You answered:** {letter.upper()}. {option.text}\n\n{option.feedback}",
+        clues=(clue,),
     )

@@ -10,17 +10,20 @@
 - A step that could hurt somebody earns nothing.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 
 from .determination import Determination
+from .determination_clues import clues_of
 from .explanation import explain
 from .graded_case import GradedCase
 from .marks_record import Marks
 
-__all__ = ["Marks", "expected_interval_score", "mark"]
+__all__ = ["Marks", "expected_interval_score", "mark", "mark_weighed"]
 
 FULL_SHORT_MM, FULL_LONG_MM = -0.5, 0.25
 NOTHING_SHORT_MM, NOTHING_LONG_MM = -1.0, 0.5
@@ -42,27 +45,33 @@ def mark(determination: Determination, case: GradedCase) -> Marks:
     >>> mark(Determination(24.0, 23.5, 23.5, 24.5), case).share
     0.0
     """
-    result = reconcile(case.evidence, target_mm=case.target_mm)
+    return mark_weighed(determination, reconcile(case.evidence, target_mm=case.target_mm))
+
+
+def mark_weighed(determination: Determination, result: Reconciliation) -> Marks:
+    """The same where the evidence has been weighed already."""
+    earned = _earned(determination, result)
+    return replace(
+        earned,
+        explanation=explain(determination, result, earned),
+        clues=clues_of(determination, result),
+    )
+
+
+def _earned(determination: Determination, result: Reconciliation) -> Marks:
     if determination.is_blank:
-        return Marks(0.0, explain(determination, result, case.target_mm))
+        return Marks(0.0, "")
     if determination.next_step in UNSAFE_STEPS:
-        return Marks(0.0, explain(determination, result, case.target_mm), safety_failure=True)
+        return Marks(0.0, "", safety_failure=True)
     if result.working_length_mm is None:
-        share = 0.0
-        if determination.is_not_yet:
-            right = (result.next_step.word, *result.next_step.also)
-            share = 0.5 + 0.5 * (determination.next_step in right)
-        return Marks(share, explain(determination, result, case.target_mm))
+        right = (result.next_step.word, *result.next_step.also)
+        share = 0.5 + 0.5 * (determination.next_step in right)
+        return Marks(share if determination.is_not_yet else 0.0, "")
     length = _length_share(determination.working_length_mm, result.working_length_mm)
     interval = _interval_share(determination, result)
     if determination.is_not_yet:
         length = interval = 0.0
-    return Marks(
-        share=(length + interval) / 2,
-        explanation=explain(determination, result, case.target_mm),
-        length_share=length,
-        interval_share=interval,
-    )
+    return Marks((length + interval) / 2, "", length_share=length, interval_share=interval)
 
 
 def _length_share(length_mm: float | None, recommended_mm: float) -> float:

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from .clues import Clue
+
 
 @dataclass(frozen=True)
 class Marks:
@@ -13,6 +15,7 @@ class Marks:
     length_share, interval_share : the two halves of a length, each 0 to 1; None where the
         question was not about a length.
     safety_failure : the answer could hurt somebody, and earns nothing.
+    clues : what the answer says of the beliefs behind it; weighed over all answers (`diagnosis`).
     explanation : Markdown for the student: what was expected and what to look at again.
     """
 
@@ -21,3 +24,4 @@ class Marks:
     length_share: float | None = None
     interval_share: float | None = None
     safety_failure: bool = False
+    clues: tuple[Clue, ...] = ()

@@ -11,13 +11,15 @@ from collections.abc import Sequence
 
 from lengthwise.reconciliation.next_step import UNSAFE_STEPS
 
+from .clues import ADHERES, Clue
 from .determination import Determination
+from .exercise import BY_CHANCE
 from .graded_case import GradedCase
 from .marks import mark
 from .marks_record import Marks
 from .point_words import mark_in_words
 from .rounds import Rounds, Seen, followed
-from .rounds_rules import RULES, STOPPING, Course
+from .rounds_rules import RULES, STOPPING, Course, Rule
 from .rounds_signs import evidence_after, signs
 
 
@@ -54,7 +56,17 @@ def mark_rounds(rounds: Rounds, words: Sequence[str | None], determination: Dete
         0.0 if unsafe else (share + conclusion.share) / 2,
         "\n\n".join(parts),
         safety_failure=unsafe,
+        clues=(_course_clue(broken), *conclusion.clues),
     )
+
+
+def _course_clue(broken: Sequence[Rule]) -> Clue:
+    """A safe course says nothing; one that breaks a rule looks like the belief behind the rule."""
+    seen: dict[str, str] = {}
+    for rule in broken:
+        if rule.misconception:
+            seen.setdefault(rule.misconception, f"your rounds broke the rule “{rule.name}”.")
+    return Clue(float(not seen), BY_CHANCE, dict.fromkeys(seen, ADHERES), seen)
 
 
 def course_of(rounds: Rounds, words: Sequence[str | None], determination: Determination) -> Course:
