@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
 import html.parser
 import json
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from IPython.core.interactiveshell import InteractiveShell
 from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder
@@ -227,6 +230,62 @@ def test_a_cell_that_was_not_run_is_noticed(capsys: Printed) -> None:
     assert "form is right" in capsys.readouterr().out
 
 
+@pytest.fixture
+def shell() -> Iterator[InteractiveShell]:
+    """A notebook's kernel without a notebook, fresh."""
+    shell = InteractiveShell.instance()
+    yield shell
+    with contextlib.suppress(ValueError):
+        shell.events.unregister("post_run_cell", worksheet._after_cell)
+    worksheet._Open.stopped, worksheet._Open.watched = False, None
+    InteractiveShell.clear_instance()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "typed", ["ADA", '" Ada "', "'ada '", "ada", "“ada”", "ada  # mine", "Ada mine-2", "ada@home"]
+)
+def test_an_id_is_found_with_capitals_spaces_odd_quotes_or_none(
+    release: Path, shell: InteractiveShell, capsys: Printed, typed: str
+) -> None:
+    shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
+    shell.run_cell(f"student_id = {typed}", store_history=True)
+    assert "Traceback" not in capsys.readouterr().out
+    shell.run_cell(f"open_worksheet(student_id, {str(release)!r})")
+    said = capsys.readouterr().out
+    if typed in ("Ada mine-2", "ada@home"):
+        assert f"'{typed}' is not on the class list" in said
+    else:
+        assert "3 cases and 4 questions are yours" in said
+
+
+@pytest.mark.slow
+def test_an_id_without_quotes_is_found_though_its_cell_ran_before_anything_was_imported(
+    release: Path, shell: InteractiveShell, capsys: Printed
+) -> None:
+    shell.run_cell("student_id = Ada", store_history=True)
+    assert "NameError" in capsys.readouterr().out
+    worksheet._watch_answer_cells()  # what the first import in a kernel does
+    shell.run_cell("from lengthwise.classroom.worksheet import *")
+    shell.run_cell(f"open_worksheet(student_id, {str(release)!r})", store_history=True)
+    assert "Welcome, Ada." in capsys.readouterr().out
+
+
+def test_a_cell_that_is_no_python_is_answered_in_words_and_an_old_id_is_forgotten(
+    shell: InteractiveShell, capsys: Printed
+) -> None:
+    shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
+    shell.run_cell('student_id = "ada"', store_history=True)
+    for cell in ("student_id = student-01", "foramen_mm = 25.5 mm", "next_step = flim"):
+        shell.run_cell(cell, store_history=True)
+        said = capsys.readouterr().out
+        assert "between quotes" in said, cell
+        assert "Error" not in said, cell
+    assert shell.user_ns["student_id"] is ...
+    shell.run_cell("1 / 0", store_history=True)
+    assert "ZeroDivisionError" in capsys.readouterr().out
+
+
 def test_a_forgotten_id_is_asked_for(capsys: Printed) -> None:
     worksheet.open_worksheet(...)
     assert "Type your student id" in capsys.readouterr().out
@@ -255,26 +314,20 @@ def test_the_worksheet_knows_no_answers() -> None:
     assert not {"mark", "reconcile", "read_key", "mark_item"} & set(names)
 
 
-def test_an_answer_cell_that_stopped_is_not_taken_for_the_answer_before_it(capsys: Printed) -> None:
-    from IPython.core.interactiveshell import InteractiveShell
-
-    shell = InteractiveShell.instance()
-    try:
-        shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
-        answers = "foramen_mm, working_length_mm, low_mm, high_mm, next_step"
-        shell.run_cell('next_step = "film"')
-        shell.run_cell(f'check("q1", {answers})')
-        assert "next step film" in capsys.readouterr().out
-        shell.run_cell("foramen_mm = 22 mm")
-        shell.run_cell(f'check("q1", {answers})')
-        assert "ended in an error, so they were not read" in capsys.readouterr().out
-        shell.run_cell("foramen_mm = 22")
-        shell.run_cell(f'check("q1", {answers})')
-        assert "still to fill in: working_length_mm" in capsys.readouterr().out
-    finally:
-        shell.events.unregister("post_run_cell", worksheet._after_cell)
-        worksheet._Open.stopped, worksheet._Open.watched = False, None
-        InteractiveShell.clear_instance()
+def test_an_answer_cell_that_stopped_is_not_taken_for_the_answer_before_it(
+    shell: InteractiveShell, capsys: Printed
+) -> None:
+    shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
+    answers = "foramen_mm, working_length_mm, low_mm, high_mm, next_step"
+    shell.run_cell('next_step = "film"')
+    shell.run_cell(f'check("q1", {answers})')
+    assert "next step film" in capsys.readouterr().out
+    shell.run_cell("foramen_mm = 22 mm")
+    shell.run_cell(f'check("q1", {answers})')
+    assert "ended in an error, so they were not read" in capsys.readouterr().out
+    shell.run_cell("foramen_mm = 22")
+    shell.run_cell(f'check("q1", {answers})')
+    assert "still to fill in: working_length_mm" in capsys.readouterr().out
 
 
 def test_the_check_doubts_what_contradicts_itself(capsys: Printed) -> None:

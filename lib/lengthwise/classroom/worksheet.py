@@ -18,6 +18,7 @@ from lengthwise.classroom.answer_form import FIELDS, determination_form, exercis
 from lengthwise.classroom.case_views import ExerciseView, view_of_shown
 from lengthwise.classroom.evidence_tables import CaseView
 from lengthwise.classroom.form_words import NOTHING_YET, form_in_words
+from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.question_view import QuestionView
 from lengthwise.classroom.rounds_check import rounds_in_words
 from lengthwise.classroom.worksheet_names import LETTERS, UNANSWERED, asked_of, put_into_notebook
@@ -41,6 +42,7 @@ __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just abov
 ]
 
 CASES = "cases.json"
+_ID = "student_id"
 _RUN_ID_FIRST = "Run the cell with your student id first, and the one under it."
 
 
@@ -66,6 +68,10 @@ class _Open:
     names: frozenset[str] = frozenset(UNANSWERED)
 
 
+_WORDS_NEED_QUOTES = (
+    "This cell could not be run as it stands. Write numbers like 25.5, without mm, and words "
+    'between quotes, like "film" or student_id = "student-01"; then run it again.'
+)
 _STOPPED = (
     "the cell with your answers ended in an error, so they were not read. Write numbers like 25.5, "
     'without mm, and words between quotes, like "film"; then run it again'
@@ -77,14 +83,40 @@ def _watch_answer_cells() -> None:
     shell = get_ipython()
     if shell is not None and _Open.watched is not shell:
         shell.events.register("post_run_cell", _after_cell)
+        shell.set_custom_exc((NameError, SyntaxError), _in_words)
+        shell.user_ns.setdefault(_ID, ...)
         _Open.watched = shell
+
+
+def _in_words(shell: Any, kind: Any, error: Any, trace: Any, tb_offset: Any = None) -> None:
+    """A sentence in place of a traceback where a cell with answers or the id is not Python."""
+    if _assigned_in(shell.user_ns["In"][-1]) & {_ID, *_Open.names}:
+        _say(_WORDS_NEED_QUOTES)
+    else:
+        shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+
+
+def _assigned_in(cell: str) -> set[str]:
+    return set(re.findall(r"^\s*(\w+)\s*=(?!=)", cell, re.MULTILINE))
 
 
 def _after_cell(result: Any) -> None:
     """Remember of a cell with answers whether it ended in an error."""
-    assigned = re.findall(r"^\s*(\w+)\s*=(?!=)", result.info.raw_cell or "", re.MULTILINE)
-    if _Open.names.intersection(assigned):
+    assigned = _assigned_in(result.info.raw_cell or "")
+    if _Open.names & assigned:
         _Open.stopped = not result.success
+    if _ID in assigned and not result.success and _Open.watched is not None:
+        get_ipython().user_ns[_ID] = ...  # what it still holds does not stand on the screen
+
+
+def _typed_id(given: object) -> str:
+    """The id that a student typed, also where quotes were forgotten and its cell did not run."""
+    if given is not ...:
+        return id_in(f"{_ID} = {given}") or str(given).strip()
+    shell = get_ipython()
+    cells = [cell for cell in (shell.user_ns.get("In", ()) if shell else ()) if _ID in cell]
+    typed = [cell for cell in cells if _ID in _assigned_in(cell)]
+    return (id_in(typed[-1]) if typed else None) or ""
 
 
 def _say(sentence: str) -> None:
@@ -96,7 +128,8 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
     _Open.worksheet = None
     _Open.last = None
     _watch_answer_cells()
-    if student_id is ... or not str(student_id).strip():
+    typed = _typed_id(student_id)
+    if not typed:
         _say(
             "Type your student id in the cell above, between quotes, like "
             'student_id = "student-01", and run it.'
@@ -106,7 +139,7 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
     try:
         told = json.loads(path.read_text(encoding="utf-8"))
         students, class_name = told["students"], told["class"]
-        mine = students.get(case_key(class_name, told["assignment"], str(student_id).strip()))
+        mine = students.get(case_key(class_name, told["assignment"], typed))
         target_mm = float(told["target_mm"])
     except OSError:
         _say(
@@ -119,7 +152,7 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
         return
     if mine is None:
         _say(
-            f"'{student_id}' is not on the class list of {class_name}. Type the id exactly as "
+            f"'{typed}' is not on the class list of {class_name}. Type the id exactly as "
             "your class uses it; if it still does not fit, ask your instructor."
         )
         return
@@ -127,7 +160,7 @@ def open_worksheet(student_id: object = ..., folder: str | Path = ".") -> None:
     shell = get_ipython()
     _Open.names = put_into_notebook(mine["cases"].values(), shell.user_ns if shell else {})
     _say(
-        f"Welcome, {str(student_id).strip()}. {len(mine['cases'])} cases and "
+        f"Welcome, {typed}. {len(mine['cases'])} cases and "
         f"{len(mine['items'])} questions are yours. Class {class_name}: the target is "
         f"{target_mm:g} mm, so working length = foramen minus {target_mm:g} mm."
     )
@@ -226,3 +259,6 @@ def check_item(name: str, letter: object = ...) -> None:
         )
     else:
         _say(f"{name}: the form is right, {tidied.value} can be read.")
+
+
+_watch_answer_cells()  # from the first import on: the cell that opens the worksheet asks for the id

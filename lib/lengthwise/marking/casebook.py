@@ -8,6 +8,7 @@ import numpy as np
 
 from . import a1_cases, a2_cases, a3_cases, a4_cases, a5_cases, a6_cases, a7_cases
 from .graded_case import Case
+from .student_id import folded_id
 
 Generator = np.random.Generator
 
@@ -41,8 +42,10 @@ def case_key(class_name: str, assignment: str, student_id: str) -> str:
 
     >>> case_key("spring", "a6_reconcile", "student-01")
     '2c2d9c66d2'
+    >>> case_key("spring", "a6_reconcile", " Student-01")
+    '2c2d9c66d2'
     """
-    text = f"{class_name}|{assignment}|{student_id}"
+    text = f"{class_name}|{assignment}|{folded_id(student_id)}"
     return hashlib.sha256(text.encode()).hexdigest()[:10]
 
 
