@@ -99,6 +99,11 @@ def raised_points(notebook: Notebook) -> None:
     notebook["cells"][place(notebook, "q1_check")]["metadata"]["nbgrader"]["points"] = 400
 
 
+def forged_value(notebook: Notebook) -> None:
+    value = {"output_type": "execute_result", "data": {"text/plain": "4.0"}}
+    notebook["cells"][place(notebook, "q1_check")]["outputs"] = [value]
+
+
 def retyped_answer(notebook: Notebook) -> None:
     cell = notebook["cells"][place(notebook, "q1")]
     cell["cell_type"] = "markdown"
@@ -148,7 +153,8 @@ def sources_as_lists(notebook: Notebook) -> None:
         (deleted_check, "q3_check was missing"),
         (copied_check, "q1_check was there more than once"),
         (edited_check, "q1_check was changed"),
-        (raised_points, ""),
+        (raised_points, "the points of q1_check were changed"),
+        (forged_value, "there was a value under q1_check"),
         (retyped_answer, "type of q1"),
         (retyped_reason, "type of reason"),
         (emptied_labels, "label of q1, i2, reason"),

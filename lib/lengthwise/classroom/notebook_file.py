@@ -105,12 +105,34 @@ def _clean_cell(cell: Mapping[str, Any]) -> dict[str, Any]:
     kind = cell.get("cell_type") if cell.get("cell_type") in _TYPES else "raw"
     # Halves of characters (surrogates) cannot be written as text.
     source = source_of(cell).encode("utf-8", "replace").decode("utf-8")
-    metadata = {"nbgrader": {"grade_id": label(cell)}} if label(cell) else {}
-    clean = {"cell_type": kind, "metadata": metadata, "source": source}
+    clean = {"cell_type": kind, "metadata": _label_and_points(cell), "source": source}
     if kind == "code":
-        return {**clean, "outputs": [], "execution_count": None}
+        return {**clean, "outputs": _results(cell) if label(cell) else [], "execution_count": None}
     pictures = _pictures(cell.get("attachments"))
     return {**clean, "attachments": pictures} if pictures else clean
+
+
+def _label_and_points(cell: Mapping[str, Any]) -> dict[str, Any]:
+    """What nbgrader wrote beside the cell: repairing says where it was changed."""
+    if not label(cell):
+        return {}
+    ours = cell["metadata"]["nbgrader"]
+    kept = {key: ours[key] for key in ("grade_id", "points") if key in ours}
+    return {
+        "nbgrader": {key: val for key, val in kept.items() if isinstance(val, (str, int, float))}
+    }
+
+
+def _results(cell: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """A value under the cell, which no check of ours gives: repairing says so, and drops it."""
+    outputs = cell.get("outputs")
+    kinds = [one.get("output_type") for one in outputs or () if isinstance(one, dict)]
+    if "execute_result" not in kinds:
+        return []
+    data = {"text/plain": "a value"}
+    return [
+        {"output_type": "execute_result", "data": data, "metadata": {}, "execution_count": None}
+    ]
 
 
 def _pictures(attachments: object) -> dict[str, dict[str, str]]:

@@ -230,6 +230,11 @@ def _check_place(index: int, released: list[Cell], places: list[list[int]]) -> i
 
 def _say_of_check(released: Cell, found: list[Cell], mended: _Mended) -> None:
     name = label(released)
+    ours = released["metadata"]["nbgrader"].get("points")
+    if any(_points(cell) not in (None, ours) for cell in found):
+        mended.say("the points of {} were changed, put back", [name])
+    if any(_holds_value(cell) for cell in found):
+        mended.say("there was a value under {}, which no check gives, left out", [name])
     if not found:
         mended.say("{} was missing, put back", [name])
         return
@@ -239,6 +244,19 @@ def _say_of_check(released: Cell, found: list[Cell], mended: _Mended) -> None:
         cell.get("cell_type") != released.get("cell_type") for cell in found
     ):
         mended.say("{} was changed, put back", [name])
+
+
+def _points(cell: Mapping[str, Any]) -> object:
+    metadata = cell.get("metadata")
+    ours = metadata.get("nbgrader") if isinstance(metadata, Mapping) else None
+    return ours.get("points") if isinstance(ours, Mapping) else None
+
+
+def _holds_value(cell: Mapping[str, Any]) -> bool:
+    outputs = cell.get("outputs")
+    return isinstance(outputs, list) and any(
+        isinstance(one, Mapping) and one.get("output_type") == "execute_result" for one in outputs
+    )
 
 
 def _keep_extras(

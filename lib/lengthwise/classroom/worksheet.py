@@ -105,8 +105,9 @@ def _after_cell(result: Any) -> None:
     assigned = _assigned_in(result.info.raw_cell or "")
     if _Open.names & assigned:
         _Open.stopped = not result.success
-    if _ID in assigned and not result.success and _Open.watched is not None:
-        get_ipython().user_ns[_ID] = ...  # what it still holds does not stand on the screen
+    shell = get_ipython()
+    if _ID in assigned and not result.success and shell is not None:
+        shell.user_ns[_ID] = ...  # what it still holds does not stand on the screen
 
 
 def _typed_id(given: object) -> str:
