@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Annotated, NoReturn
 import typer
 from rich.console import Console
 
+from lengthwise.classroom.report_commands import commands, millimetres
+
 if TYPE_CHECKING:
     from lengthwise.classroom.class_folder import ClassFolder
 
@@ -24,6 +26,7 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
+app.add_typer(commands)  # report, teeth, teeth-template, reconcile, reconcile-class
 out = Console(highlight=False, soft_wrap=True)
 err = Console(stderr=True, highlight=False, soft_wrap=True)
 
@@ -63,7 +66,7 @@ def new_class(
         taught = make_class(
             name,
             students,
-            target_mm=_millimetres("--target", target),
+            target_mm=millimetres("--target", target),
             where=where,
             course=course or course_folder(),
             assignments=assignments,
@@ -201,41 +204,6 @@ def marks(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> 
 
 
 @app.command()
-def reconcile(
-    file: Annotated[Path, typer.Argument(help="Evidence as JSON, or as CSV with several cases.")],
-    target: Annotated[str, typer.Option(help="mm short of the foramen.")] = "0.5",
-) -> None:
-    """Say what the evidence in a file supports: a sentence, its sources, a line for the chart."""
-    from rich.table import Table
-
-    from lengthwise.evidence import Evidence
-    from lengthwise.reconciliation import reconcile_many
-
-    is_table = file.suffix.lower() == ".csv"
-    cases = Evidence.read_many(file) if is_table else {"": Evidence.read(file)}
-    target_mm = _millimetres("--target", target)
-    for name, result in zip(
-        cases, reconcile_many(list(cases.values()), target_mm=target_mm), strict=True
-    ):
-        if name:
-            out.print(f"[bold]{name}[/bold]")
-        out.print(result.sentence, markup=False)
-        table = Table("source", "foramen (mm)", "± (mm)", "trust", "without it (mm)", box=None)
-        for row in result.sources:
-            table.add_row(
-                row.name,
-                f"{row.implied_mm:.1f}",
-                f"{row.sd_mm:.2f}",
-                f"{row.trust:.2f}",
-                f"{row.shift_without_mm:+.2f}",
-            )
-        out.print(table)
-        out.print(result.chart_line, markup=False)
-        out.print()
-    out.print("A teaching simulation, not a medical device; decide under local rules.")
-
-
-@app.command()
 def demo(
     folder: Annotated[Path, typer.Argument(help="A new folder for the invented class.")],
     course: CourseOption = None,
@@ -252,15 +220,6 @@ def demo(
         f"cd {made.taught.root}, then one after the other: lengthwise collect ../handed_in, "
         "lengthwise grade, lengthwise marks, lengthwise feedback"
     )
-
-
-def _millimetres(option: str, typed: str) -> float:
-    from lengthwise.classroom.answer_form import tidy_typed_number
-
-    tidied = tidy_typed_number(option, typed)
-    if not isinstance(tidied.value, float):
-        _fail(f"{tidied.problem}.")
-    return tidied.value
 
 
 def _named(taught: ClassFolder, assignment: str) -> str:

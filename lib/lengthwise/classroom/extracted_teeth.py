@@ -5,7 +5,6 @@ By method, student and tooth. What needs true lengths is left out where none are
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Sequence
 
@@ -25,7 +24,7 @@ from lengthwise.classroom.report_page import (
     figure_text,
     range_text,
 )
-from lengthwise.classroom.report_pictures import agreement_picture
+from lengthwise.classroom.report_pictures import errors_picture
 from lengthwise.classroom.report_tables import (
     ABOUT_ERRORS,
     ABOUT_SURENESS,
@@ -120,36 +119,26 @@ def _by_method(measured: Measurements, known: Measurements) -> list[Section]:
     )
     shown: list[Sheet | Picture] = [sheet]
     if known:
-        shown.insert(0, _picture(known))
+        shown.insert(0, _picture(groups))
     else:
         words = ("No true length is given, so errors cannot be worked out; repeats can.", *words)
     return [Section("How far off each method is", words, tuple(shown))]
 
 
-def _picture(known: Measurements) -> Picture:
-    pairs = {}
-    for group in _groups(known, lambda one: one.method):
-        mine = [one for one in known if one.method == group.name]
-        pairs[group.name] = (
-            np.array([one.measured_mm for one in mine]),
-            np.array([one.true_mm for one in mine], dtype=float),
+def _picture(groups: Sequence[Group]) -> Picture:
+    errors = {group.name: group.errors_mm for group in groups if group.errors_mm.size}
+    told = []
+    for name, values in errors.items():
+        limits = limits_of_agreement(values)
+        told.append(
+            f"{name}: mean {figure_text(limits.mean, sign=True)} mm, limits "
+            f"{range_text(limits.low, limits.high)} mm"
         )
-    limits = limits_of_agreement(np.concatenate([one - other for one, other in pairs.values()]))
     sentence = (
-        f"{limits.n} measurements against the true length: the mean error is "
-        f"{figure_text(limits.mean, sign=True)} mm"
+        "Every error by method; the solid line is the mean, the dashed ones are the limits of "
+        f"agreement. {'; '.join(told)}."
     )
-    if math.isfinite(limits.sd):
-        sentence += f", the limits of agreement are {range_text(limits.low, limits.high)} mm"
-    if len(pairs) > 1:
-        by = "; ".join(
-            f"{name} {figure_text(float(np.mean(one - other)), sign=True)} mm"
-            for name, (one, other) in pairs.items()
-        )
-        sentence += f". Mean error by method: {by}"
-    return agreement_picture(
-        pairs, limits, answer="measured", reference="true length", sentence=f"{sentence}."
-    )
+    return errors_picture(errors, sentence)
 
 
 def _by(head: str, title: str, measured: Measurements, of: Callable[[Measurement], str]) -> Section:

@@ -16,6 +16,9 @@ from lengthwise.marking.sheet import Sheet
 UNKNOWN = "–"
 """Stands where a figure cannot be worked out."""
 
+SHORT_ROWS = 16
+"""A table of so many rows is not cut by the end of a printed page."""
+
 MEDICAL_NOTE = (
     "A teaching simulation, not a medical device. Decisions belong to a licensed practitioner "
     "under local rules; students work under supervision."
@@ -40,9 +43,12 @@ _STYLE = """
 .lw-report th, .lw-report td { padding: 0.25em 0.9em 0.25em 0; border-bottom: 1px solid #ccc;
   text-align: right; vertical-align: top; }
 .lw-report thead th { border-bottom: 2px solid #555; vertical-align: bottom; }
-.lw-report tbody th, .lw-report th:first-child { text-align: left; font-weight: 600; }
+.lw-report th:first-child { text-align: left; }
+.lw-report tbody th { font-weight: 400; min-width: 6.5em; }
+.lw-report td:not([style]) { white-space: nowrap; }
+.lw-report td[style] { padding-left: 0.6em; }
 .lw-report figure { margin: 1.2em 0; }
-.lw-report img { width: 34rem; max-width: 100%; height: auto; }
+.lw-report img { width: 27rem; max-width: 100%; height: auto; }
 .lw-report figcaption { max-width: 34rem; color: #333; }
 .lw-report a { color: #3d1ae2; }
 @media print {
@@ -52,8 +58,8 @@ _STYLE = """
   .lw-report th, .lw-report td { padding-right: 0.6em; }
   .lw-report h2, .lw-report caption, .lw-report thead { break-after: avoid; }
   .lw-report thead { display: table-header-group; }
-  .lw-report tr, .lw-report figure, .lw-report li { break-inside: avoid; }
-  .lw-report img { max-height: 22cm; width: auto; max-width: 12.5cm; }
+  .lw-report tr, .lw-report figure, .lw-report li, .lw-report .lw-short { break-inside: avoid; }
+  .lw-report img { max-height: 20cm; width: auto; max-width: 10.5cm; }
 }
 """
 _PAGE_STYLE = """
@@ -152,8 +158,9 @@ def _paragraphs(words: tuple[str, ...]) -> str:
 def _shown(one: Sheet | Picture) -> str:
     if isinstance(one, Sheet):
         # A wide table scrolls in itself, and the keyboard can reach it to do so.
+        short = " lw-short" if len(one.rows) <= SHORT_ROWS else ""
         return (
-            f'<div class="lw-scroll" role="region" tabindex="0" '
+            f'<div class="lw-scroll{short}" role="region" tabindex="0" '
             f'aria-label="{html.escape(one.caption)}">{one._repr_html_()}</div>'
         )
     data = base64.b64encode(one.png).decode("ascii")

@@ -10,15 +10,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from lengthwise.classroom.agreement import Limits
-from lengthwise.classroom.report_page import Picture
+from lengthwise.classroom.agreement import Limits, limits_of_agreement
+from lengthwise.classroom.report_page import Picture, figure_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 STYLE_FILE = Path(__file__).parents[1] / "panels" / "lengthwise.mplstyle"
-WIDTH_INCHES = 6.0
+WIDTH_INCHES = 4.5
+"""As all pictures of the course: text of 12.5 pt stays readable on a phone."""
+
 MARKERS = "osD^vP"
+GOLDEN = 0.618034
+"""Steps of the golden section never fall on each other."""
+
 MOST_ROWS = 36
 """A picture with a row for each student shows at most so many."""
 
@@ -30,7 +35,7 @@ def _png(figure: Figure) -> bytes:
 
     FigureCanvasAgg(figure)
     stream = io.BytesIO()
-    figure.savefig(stream, format="png", dpi=160)
+    figure.savefig(stream, format="png", dpi=200)
     return stream.getvalue()
 
 
@@ -40,40 +45,20 @@ def _figure(height_inches: float) -> Figure:
     return Figure(figsize=(WIDTH_INCHES, height_inches), layout="constrained")
 
 
-def agreement_picture(
-    pairs: Mapping[str, tuple[npt.ArrayLike, npt.ArrayLike]],
-    limits: Limits,
-    *,
-    answer: str,
-    reference: str,
-    sentence: str,
-) -> Picture:
-    """Differences against means, with mean and limits of agreement (Bland & Altman 1986).
+def agreement_picture(given_mm: Floats, true_mm: Floats, limits: Limits, sentence: str) -> Picture:
+    """Errors against the mean of answer and truth, with limits (Bland & Altman 1986).
 
     Parameters
     ----------
-    pairs : by group, answers and references in mm; each group has a colour and a marker.
-    limits : of all differences together.
-    answer, reference : what the two are called.
-    sentence : what the picture shows.
+    given_mm, true_mm : answers and true lengths, in pairs.
+    limits : of their differences.
     """
     import matplotlib.style
 
     with matplotlib.style.context(STYLE_FILE):
-        figure = _figure(4.4)
+        figure = _figure(4.0)
         axes = figure.add_subplot()
-        for number, (name, (given, true)) in enumerate(pairs.items()):
-            one, other = np.asarray(given, dtype=float), np.asarray(true, dtype=float)
-            axes.plot(
-                (one + other) / 2,
-                one - other,
-                MARKERS[number % len(MARKERS)],
-                color=f"C{number % 6}",
-                alpha=0.7 if one.size < 400 else 0.3,
-                markersize=6 if one.size < 400 else 3,
-                label=name if len(pairs) > 1 else None,
-                rasterized=True,
-            )
+        axes.plot((given_mm + true_mm) / 2, given_mm - true_mm, "o", color="C2", alpha=0.6)
         axes.axhline(0, color="0.35", linewidth=1.0, zorder=0)
         for value, dash, words in (
             (limits.mean, "-", "mean"),
@@ -83,19 +68,60 @@ def agreement_picture(
             if np.isfinite(value):
                 axes.axhline(value, color="#1a1a1a", linestyle=dash, linewidth=1.6)
                 axes.annotate(
-                    f"{words} {value:+.2f}".replace("-", "−"),
+                    f"{words}\n{figure_text(value, sign=True)}",
                     (1.0, value),
                     xycoords=("axes fraction", "data"),
                     xytext=(4, 0),
                     textcoords="offset points",
                     va="center",
-                    fontsize=11,
                 )
-        axes.set_xlabel(f"mean of {answer} and {reference} (mm)")
-        axes.set_ylabel(f"{answer} − {reference} (mm)")
+        axes.set_xlabel("mean of answer and true length (mm)")
+        axes.set_ylabel("answer − true length (mm)")
         axes.margins(y=0.12)
-        if len(pairs) > 1:
-            figure.legend(loc="outside upper left", ncols=3, fontsize=11)
+        return Picture(_png(figure), sentence)
+
+
+def errors_picture(errors_mm: Mapping[str, Floats], sentence: str) -> Picture:
+    """Every error in a row for its method, with its mean and limits of agreement."""
+    import matplotlib.style
+
+    with matplotlib.style.context(STYLE_FILE):
+        figure = _figure(1.1 + 0.95 * len(errors_mm))
+        axes = figure.add_subplot()
+        axes.axvline(0, color="0.35", linewidth=1.0, zorder=0)
+        for row, (name, errors) in enumerate(errors_mm.items()):
+            # Spread evenly across the row, the same way every time.
+            across = (np.arange(errors.size) * GOLDEN % 1 - 0.5) * 0.36
+            many = errors.size > 400
+            axes.plot(
+                errors,
+                row + across,
+                MARKERS[row % len(MARKERS)],
+                color=f"C{row % 6}",
+                alpha=0.15 if many else 0.4,
+                markersize=3 if many else 4.5,
+                markeredgewidth=0,
+            )
+            limits = limits_of_agreement(errors)
+            for value, dash, reach in (
+                (limits.mean, "-", 0.3),
+                (limits.low, (0, (3, 1.5)), 0.24),
+                (limits.high, (0, (3, 1.5)), 0.24),
+            ):
+                if np.isfinite(value):
+                    ends = [row - reach, row + reach]
+                    axes.plot([value, value], ends, color="#1a1a1a", linestyle=dash)
+            axes.annotate(
+                name,
+                (0.0, row - 0.3),
+                xycoords=("axes fraction", "data"),
+                xytext=(0, 2),
+                textcoords="offset points",
+                va="bottom",
+            )
+        axes.set_yticks([])
+        axes.set_ylim(len(errors_mm) - 0.6, -0.65)
+        axes.set_xlabel("measured − true length (mm)")
         return Picture(_png(figure), sentence)
 
 
@@ -129,7 +155,7 @@ def intervals_picture(
                     markersize=5,
                 )
         axes.axvline(0, color="#1a1a1a", linewidth=1.2)
-        axes.set_yticks(range(len(shown)), [name for name, _ in shown], fontsize=10.5)
+        axes.set_yticks(range(len(shown)), [name for name, _ in shown])
         axes.set_ylim(len(shown) - 0.4, -0.6)
         axes.set_xlabel("interval minus the true length (mm)")
         axes.tick_params(axis="y", length=0)
@@ -141,15 +167,14 @@ def parts_picture(difficulty: Mapping[str, float], sentence: str) -> Picture:
     import matplotlib.style
 
     with matplotlib.style.context(STYLE_FILE):
-        figure = _figure(1.2 + 0.34 * len(difficulty))
+        figure = _figure(1.0 + 0.5 * len(difficulty))
         axes = figure.add_subplot()
-        places = np.arange(len(difficulty))
-        shares = 100 * np.array(list(difficulty.values()))
-        axes.hlines(places, 0, shares, color="C3", linewidth=2)
-        axes.plot(shares, places, "o", color="C3", clip_on=False)
-        axes.set_yticks(places, list(difficulty), fontsize=10.5)
-        axes.set_ylim(len(difficulty) - 0.5, -0.5)
+        for row, (name, share) in enumerate(difficulty.items()):
+            axes.plot([0, 100 * share], [row, row], "-", color="C3")
+            axes.plot(100 * share, row, "o", color="C3", clip_on=False)
+            axes.annotate(name, (0, row), (0, 5), textcoords="offset points", va="bottom")
+        axes.set_yticks([])
+        axes.set_ylim(len(difficulty) - 0.6, -0.8)
         axes.set_xlim(0, 100)
         axes.set_xlabel("points earned (%)")
-        axes.tick_params(axis="y", length=0)
         return Picture(_png(figure), sentence)

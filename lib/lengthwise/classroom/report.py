@@ -1,0 +1,280 @@
+"""The report on a class: one assignment, for the instructor.
+
+Marks come from the gradebook, answers from the marked copies, true lengths from the answer key.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from lengthwise.classroom.agreement import dahlberg_error, limits_of_agreement
+from lengthwise.classroom.answer_key import AnswerKey, read_key
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.marks_table import MarksTable, marks_table
+from lengthwise.classroom.report_answers import Work, read_work
+from lengthwise.classroom.report_beliefs import Count, beliefs_sheet, count_beliefs, take_up
+from lengthwise.classroom.report_conversations import RULE, conversations, conversations_sheet
+from lengthwise.classroom.report_page import (
+    Picture,
+    ReportPage,
+    Section,
+    figure_text,
+    percent_text,
+    range_text,
+)
+from lengthwise.classroom.report_parts import FEW_STUDENTS, options_sheet, parts_of, parts_sheet
+from lengthwise.classroom.report_pictures import (
+    MOST_ROWS,
+    agreement_picture,
+    intervals_picture,
+    parts_picture,
+)
+from lengthwise.classroom.report_tables import (
+    ABOUT_ERRORS,
+    ABOUT_SURENESS,
+    Group,
+    errors_sheet,
+    sureness_sentence,
+    sureness_sheet,
+)
+from lengthwise.classroom.second_marks import graders_section
+from lengthwise.marking.sheet import Sheet
+
+Floats = npt.NDArray[np.float64]
+
+DAHLBERG_HEAD = "Dahlberg error (mm)"
+WEIGHED = "the same evidence, weighed"
+"""What stands beside the students: what a careful reader of their evidence could have known."""
+
+
+def class_report(
+    taught: ClassFolder,
+    assignment: str,
+    second_marks: Mapping[str, float] | None = None,
+    on_read: Callable[[], None] = lambda: None,
+) -> ReportPage:
+    """The report on an assignment.
+
+    Parameters
+    ----------
+    second_marks : a second grader's points of the written reason, by student.
+    on_read : called once for every student of the class.
+
+    Raises
+    ------
+    ClassroomError : nothing is graded yet.
+    """
+    table, key = marks_table(taught, assignment), read_key(taught, assignment)
+    works = _works(taught, assignment, table, key, on_read)
+    if not works:
+        raise ClassroomError(
+            f"Nothing is graded for {assignment} yet: run lengthwise grade first, then this again."
+        )
+    counts = count_beliefs(works)
+    talk = conversations(taught, table, works)
+    sections = (
+        Section("What the next session should take up", take_up(counts)),
+        Section(
+            "Who needs a conversation",
+            (RULE, *([] if talk else ["Nobody is on the list."])),
+            (conversations_sheet(talk),) if talk else (),
+        ),
+        *_errors(works),
+        *_sureness(works),
+        *_questions(table, works, key),
+        graders_section(table, second_marks),
+        _beliefs(counts),
+    )
+    return ReportPage(
+        f"Class report: {taught.name}, {assignment}",
+        _opening(table, works),
+        tuple(section for section in sections if section is not None),
+    )
+
+
+def _works(
+    taught: ClassFolder,
+    assignment: str,
+    table: MarksTable,
+    key: AnswerKey,
+    on_read: Callable[[], None],
+) -> list[Work]:
+    works = []
+    for row in table.rows:
+        if row.total is not None:
+            work = read_work(taught, assignment, row.student, key.of(row.student))
+            works += [work] if work is not None else []
+        on_read()
+    return works
+
+
+def _opening(table: MarksTable, works: Sequence[Work]) -> tuple[str, ...]:
+    missing = [row.student for row in table.rows if row.remark == "not handed in"]
+    ungraded = [row.student for row in table.rows if row.remark == "not graded yet"]
+    waiting = sum(bool(row.by_hand) for row in table.rows)
+    totals = [row.total for row in table.rows if row.total is not None]
+    said = [f"{len(works)} of {len(table.rows)} students are graded."]
+    if missing:
+        said.append(f"Nothing handed in: {', '.join(missing)}.")
+    if ungraded:
+        said.append(f"Handed in and not graded yet: {', '.join(ungraded)}.")
+    said.append(
+        f"Mean total {figure_text(float(np.mean(totals)), 1)} of {table.max_total:g} points"
+        + (f"; {waiting} still wait for marks by hand, which count as 0 until then."
+           if waiting else ".")
+    )  # fmt: skip
+    for_whom = (
+        "For the instructor only: students' ids and true lengths stand in this page. Do not hand "
+        "it out, and keep it where your school keeps marks."
+    )
+    return for_whom, " ".join(said)
+
+
+def _group(name: str, errors: Sequence[float], ends: Sequence[tuple[float, float]]) -> Group:
+    values = np.array(errors, dtype=float)
+    # Answer and true length are a pair: the error of a single measurement, were both measured.
+    pairs = np.concatenate([values, np.zeros_like(values)])
+    dahlberg = dahlberg_error(pairs, np.tile(np.arange(values.size), 2))
+    return Group(name, values, dahlberg, np.array(ends, dtype=float).reshape(-1, 2))
+
+
+def _weighed(works: Sequence[Work]) -> Group | None:
+    """What the same evidence supports, where a student gave a length or an interval."""
+    errors, ends = [], []
+    for one in (each for work in works for each in work.determined):
+        if one.weighed is None:
+            continue
+        if one.error_mm is not None:
+            errors.append(one.weighed.foramen_mm - one.true_mm)
+        if one.ends_mm is not None:
+            low, high = one.weighed.interval_mm()
+            ends.append((low - one.true_mm, high - one.true_mm))
+    return _group(WEIGHED, errors, ends) if errors or ends else None
+
+
+def _class_groups(works: Sequence[Work]) -> list[Group]:
+    """Every student, the class, and what the evidence supports."""
+    groups = [_group(work.student, work.errors_mm, work.ends_mm) for work in works]
+    errors = [error for work in works for error in work.errors_mm]
+    ends = [pair for work in works for pair in work.ends_mm]
+    weighed = _weighed(works)
+    return [*groups, _group("all together", errors, ends), *([weighed] if weighed else [])]
+
+
+def _errors(works: Sequence[Work]) -> list[Section]:
+    groups = [group for group in _class_groups(works) if group.errors_mm.size]
+    if not groups:
+        return []
+    words = [
+        ABOUT_ERRORS,
+        "Lengths are the foramens that students gave (from the working length where that is all), "
+        "and other lengths with a known answer. Dahlberg's error is the root of half the mean "
+        "square of the errors. Marks never use the true length: a careful student is off too, by "
+        f"as much as the row “{WEIGHED}” shows.",
+    ]
+    without = [work.student for work in works if not work.errors_mm]
+    if without:
+        words.append(f"No length from: {', '.join(without)}.")
+    past = [one.past for work in works for one in work.determined if one.past is not None]
+    if past:
+        words.append(
+            f"{sum(past)} of {len(past)} working lengths are past the true foramen "
+            f"({percent_text(sum(past) / len(past))})."
+        )
+    sheet = errors_sheet("By student", "student", DAHLBERG_HEAD, groups)
+    picture = _agreement(works)
+    pictures = (picture,) if picture else ()
+    return [Section("Error and bias", tuple(words), (*pictures, sheet))]
+
+
+def _agreement(works: Sequence[Work]) -> Picture | None:
+    known = [
+        (one.error_mm + one.true_mm, one.true_mm)
+        for work in works
+        for one in work.determined
+        if one.error_mm is not None
+    ]
+    if not known:
+        return None
+    given, true = np.array(known).T
+    limits = limits_of_agreement(given - true)
+    sentence = (
+        f"{limits.n} foramens that students gave against the true ones: mean error "
+        f"{figure_text(limits.mean, sign=True)} mm"
+    )
+    if limits.n > 1:
+        sentence += f", limits of agreement {range_text(limits.low, limits.high)} mm"
+    return agreement_picture(given, true, limits, f"{sentence}.")
+
+
+def _sureness(works: Sequence[Work]) -> list[Section]:
+    groups = [group for group in _class_groups(works) if len(group.ends_mm)]
+    if not groups:
+        return []
+    every = np.array([pair for work in works for pair in work.ends_mm], dtype=float)
+    said = sureness_sentence("the class", every)
+    rows = {work.student: work.ends_mm for work in works}
+    shown = min(MOST_ROWS, sum(bool(ends) for ends in rows.values()))
+    sentence = (
+        f"Every interval of {shown} students about the true length (the line at 0). Crosses and "
+        f"the second colour mark intervals that miss it. {said}"
+    )
+    picture = intervals_picture(rows, sentence)
+    sheet = sureness_sheet("By student", "student", groups)
+    pictures = (picture,) if picture else ()
+    return [Section("Over-confidence", (said, ABOUT_SURENESS), (*pictures, sheet))]
+
+
+def _questions(table: MarksTable, works: Sequence[Work], key: AnswerKey) -> list[Section]:
+    parts = parts_of(table, works)
+    if parts is None:
+        return []
+    words = [
+        "Difficulty is the share of its points that the class earned; discrimination how a part "
+        "goes with the total of the others (r, from −1 to 1). Students who answered nothing are "
+        "left out. Cases stand together by what makes them hard: every student has them in "
+        "another order.",
+    ]
+    if parts.waiting:
+        words.append(f"Left out until all of it is marked: {', '.join(parts.waiting)}.")
+    if len(parts.points) < FEW_STUDENTS:
+        words.append(f"With {len(parts.points)} students these figures say little.")
+    hardest = min(parts.difficulty, key=parts.difficulty.__getitem__, default=None)
+    shown: list[Sheet | Picture] = []
+    if hardest is not None:
+        sentence = (
+            f"Points earned by part. The hardest is {hardest} "
+            f"({percent_text(parts.difficulty[hardest])})."
+        )
+        shown += [parts_picture(parts.difficulty, sentence), parts_sheet(parts)]
+    items = next(iter(key.students.values())).items
+    shown += [options_sheet(name, items[name].item, works) for name in sorted(items)]
+    alpha, kr20 = parts.reliability(parts.names), parts.reliability(items)
+    reliable = (
+        f"Cronbach's alpha of all {len(parts.names)} parts: {figure_text(alpha.value)} (95 % "
+        f"interval {range_text(alpha.low, alpha.high)}). KR-20 of the {len(items)} questions with "
+        f"options: {figure_text(kr20.value)} ({range_text(kr20.low, kr20.high)}).",
+        "Both say how far another set of such parts would put the students in the same order. Few "
+        "parts that ask for different things make them low; that alone is no fault. For a decision "
+        "about one student 0.8 and more is commonly asked for. Students who answered nothing are "
+        "left out.",
+    )
+    return [
+        Section("Questions: difficulty and discrimination", tuple(words), tuple(shown)),
+        Section("Reliability of the total", reliable),
+    ]
+
+
+def _beliefs(counts: Sequence[Count]) -> Section | None:
+    if not counts:
+        return None
+    words = (
+        "A misconception is named for a student when all their answers together are far more "
+        "likely for somebody who holds it than for a careful one who slips now and then. Options "
+        "chosen are counted beside it: a single option may be a slip.",
+    )
+    return Section("Misconceptions", words, (beliefs_sheet(counts),))

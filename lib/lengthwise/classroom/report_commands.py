@@ -1,0 +1,155 @@
+"""The commands that look at results: of a class, of a session with teeth, of files of evidence."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+commands = typer.Typer()
+out = Console(highlight=False, soft_wrap=True)
+
+PRINT = "open it in a browser; its print command makes a PDF. It loads nothing from the internet"
+
+
+@commands.command()
+def report(
+    assignment: Annotated[
+        str | None, typer.Argument(help="The assignment; left out: the class's only one.")
+    ] = None,
+    class_: Annotated[
+        Path, typer.Option("--class", help="The class's folder; left out: the folder you are in.")
+    ] = Path(),
+    second_marks: Annotated[
+        Path | None,
+        typer.Option(help="A second grader's marks of the reasons: CSV with student and points."),
+    ] = None,
+) -> None:
+    """Write the report on a class: errors, over-confidence, questions, who to talk to."""
+    from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.marks_table import marks_table
+    from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.report import class_report
+    from lengthwise.classroom.second_marks import read_second_marks
+
+    taught = open_class(class_)
+    name = taught.assignment_or_only(assignment)
+    table = marks_table(taught, name)
+    second = None if second_marks is None else read_second_marks(second_marks, table)
+    with Progress("Reading answers", len(table.rows)) as step:
+        page = class_report(taught, name, second, step)
+    _say(page.opening[1], _written(taught.root / f"report_{name}.html", page.to_html()))
+    out.print("Keep it to yourself: it holds ids and true lengths.")
+    _next(PRINT)
+
+
+@commands.command()
+def teeth(
+    file: Annotated[Path, typer.Argument(help="Measurements as CSV, one row a measurement.")],
+) -> None:
+    """Write the report on a session with extracted teeth, beside its file."""
+    from lengthwise.classroom.extracted_teeth import teeth_report
+    from lengthwise.classroom.measured import read_measurements
+
+    page = teeth_report(f"Extracted teeth: {file.stem}", read_measurements(file))
+    _say(page.opening[0], _written(file.with_name(f"{file.stem}_report.html"), page.to_html()))
+    _next(PRINT)
+
+
+@commands.command("teeth-template")
+def teeth_template(
+    file: Annotated[Path, typer.Argument(help="A new CSV file to fill in.")],
+) -> None:
+    """Write an empty file for the measurements of a session with extracted teeth."""
+    from lengthwise.classroom.errors import ClassroomError
+    from lengthwise.classroom.measured import template
+
+    if file.exists():
+        raise ClassroomError(f"{file} is already there and stays as it is; name a new file.")
+    file.write_text(template(), encoding="utf-8-sig")
+    _say("One row a measurement; repeat, interval, true length and remark may stay empty.", file)
+    _next(f"fill it in, then: lengthwise teeth {file}")
+
+
+@commands.command()
+def reconcile(
+    file: Annotated[Path, typer.Argument(help="Evidence as JSON, or as CSV with several cases.")],
+    target: Annotated[str, typer.Option(help="mm short of the foramen.")] = "0.5",
+) -> None:
+    """Say what the evidence in a file supports: a sentence, its sources, a line for the chart."""
+    from rich.table import Table
+
+    from lengthwise.evidence import Evidence
+    from lengthwise.reconciliation import reconcile_many
+
+    is_table = file.suffix.lower() == ".csv"
+    cases = Evidence.read_many(file) if is_table else {"": Evidence.read(file)}
+    target_mm = millimetres("--target", target)
+    for name, result in zip(
+        cases, reconcile_many(list(cases.values()), target_mm=target_mm), strict=True
+    ):
+        if name:
+            out.print(f"[bold]{name}[/bold]")
+        out.print(result.sentence, markup=False)
+        table = Table("source", "foramen (mm)", "± (mm)", "trust", "without it (mm)", box=None)
+        for row in result.sources:
+            table.add_row(
+                row.name,
+                f"{row.implied_mm:.1f}",
+                f"{row.sd_mm:.2f}",
+                f"{row.trust:.2f}",
+                f"{row.shift_without_mm:+.2f}",
+            )
+        out.print(table)
+        out.print(result.chart_line, markup=False)
+        out.print()
+    out.print("A teaching simulation, not a medical device; decide under local rules.")
+
+
+@commands.command("reconcile-class")
+def reconcile_class(
+    file: Annotated[Path, typer.Argument(help="Evidence as CSV, a 'case' column names the case.")],
+    target: Annotated[str, typer.Option(help="mm short of the foramen.")] = "0.5",
+) -> None:
+    """Reconcile every case of a file of evidence; write a table and a page beside it."""
+    from lengthwise.classroom.report_cases import cases_csv, cases_page, reconcile_cases
+    from lengthwise.evidence import Evidence
+
+    target_mm = millimetres("--target", target)
+    with out.status("Weighing the evidence"):
+        results = reconcile_cases(Evidence.read_many(file), target_mm)
+        page = cases_page(f"Evidence reconciled: {file.stem}", results, target_mm)
+        table = _written(file.with_name(f"{file.stem}_reconciled.csv"), cases_csv(results))
+        shown = _written(file.with_name(f"{file.stem}_reconciled.html"), page.to_html())
+    _say(" ".join(page.opening), table)
+    _say("The same with the sources of each case.", shown)
+    _next(PRINT)
+
+
+def millimetres(option: str, typed: str) -> float:
+    """A length typed after an option; raises `ClassroomError` for anything else."""
+    from lengthwise.classroom.answer_form import tidy_typed_number
+    from lengthwise.classroom.errors import ClassroomError
+
+    tidied = tidy_typed_number(option, typed)
+    if not isinstance(tidied.value, float):
+        raise ClassroomError(f"{tidied.problem}.")
+    return tidied.value
+
+
+def _written(path: Path, text: str) -> Path:
+    from lengthwise.classroom.whole_file import write_whole
+
+    write_whole(path, text)
+    return path
+
+
+def _say(sentence: str, path: Path) -> None:
+    out.print(sentence, markup=False)
+    out.print(f"Written to {path}", markup=False)
+
+
+def _next(what: str) -> None:
+    out.print(f"Next: {what}.", markup=False)

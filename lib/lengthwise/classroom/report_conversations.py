@@ -1,0 +1,93 @@
+"""Who needs a conversation: a rule that can be said aloud, and what it found."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from lengthwise.classroom.agreement import INTERVAL_PROBABILITY
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.grading_record import read_record
+from lengthwise.classroom.marks_table import MarksTable
+from lengthwise.classroom.report_answers import Work
+from lengthwise.classroom.report_page import figure_text
+from lengthwise.classroom.report_tables import holding
+from lengthwise.marking.sheet import Sheet
+
+FEWEST, FEWEST_IN_WORDS = 3, "three"
+"""Lengths or intervals from which a habit can be told at all."""
+
+BIAS_MM = 0.5
+BY_CHANCE = 0.05
+BELIEFS = 2
+HALF = 0.5
+
+RULE = (
+    "Somebody is named here when at least one of these holds: nothing was handed in, or nothing in "
+    "it was answered; a step was chosen that could hurt somebody; the id typed in the file is not "
+    f"theirs; over {FEWEST_IN_WORDS} lengths or more the mean error is over {BIAS_MM:g} mm; of "
+    f"{FEWEST_IN_WORDS} or more 90 % intervals so few hold the true length that somebody who is "
+    "right nine times in ten would do as badly less than once in twenty; their answers look like "
+    "two misconceptions or more; or, once everything is marked, they have less than half of the "
+    "points. It is a reason to ask, not a verdict: of twenty careful students up to one comes on "
+    "the list by bad luck with intervals."
+)
+
+
+def conversations(
+    taught: ClassFolder, table: MarksTable, works: Sequence[Work]
+) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Students with the reasons to talk to them, most reasons first."""
+    by_student = {work.student: work for work in works}
+    named = []
+    for row in table.rows:
+        reasons = _reasons(by_student[row.student]) if row.student in by_student else []
+        if row.remark == "not handed in":
+            reasons.append("handed in nothing")
+        record = read_record(taught, row.student, table.assignment)
+        if record is not None and record.typed_id not in (None, row.student):
+            reasons.append(f"typed another id: {str(record.typed_id)[:40]}")
+        if row.total is not None and not row.by_hand and row.total < HALF * table.max_total:
+            reasons.append(f"{row.total:g} of {table.max_total:g} points")
+        if reasons:
+            named.append((row.student, tuple(reasons)))
+    return tuple(sorted(named, key=lambda pair: -len(pair[1])))
+
+
+def conversations_sheet(found: Sequence[tuple[str, tuple[str, ...]]]) -> Sheet:
+    """The same as a table."""
+    rows = tuple((student, "; ".join(reasons)) for student, reasons in found)
+    return Sheet("To talk to", ("student", "why"), rows)
+
+
+def _reasons(work: Work) -> list[str]:
+    if not work.answered:
+        return ["answered nothing"]
+    reasons = []
+    unsafe = [one.question for one in work.determined if one.unsafe]
+    if unsafe:
+        reasons.append(f"a step that could hurt somebody ({', '.join(unsafe)})")
+    errors = work.errors_mm
+    if len(errors) >= FEWEST and abs(np.mean(errors)) > BIAS_MM:
+        mean = figure_text(float(np.mean(errors)), sign=True)
+        reasons.append(f"mean error {mean} mm over {len(errors)} lengths")
+    ends = np.array(work.ends_mm, dtype=float).reshape(-1, 2)
+    held = holding(ends)
+    if len(ends) >= FEWEST and chance_of_at_most(held, len(ends)) < BY_CHANCE:
+        reasons.append(f"{held} of {len(ends)} intervals hold the true length")
+    if len(work.named) >= BELIEFS:
+        reasons.append("answers look like " + " and ".join(one.misconception for one in work.named))
+    return reasons
+
+
+def chance_of_at_most(held: int, n: int, probability: float = INTERVAL_PROBABILITY) -> float:
+    """How likely at most so many of n intervals hold, for somebody who keeps the promise.
+
+    >>> round(chance_of_at_most(1, 3), 3), round(chance_of_at_most(6, 10), 3)
+    (0.028, 0.013)
+    """
+    return sum(
+        math.comb(n, k) * probability**k * (1 - probability) ** (n - k) for k in range(held + 1)
+    )
