@@ -32,7 +32,7 @@ function render({ model, el }) {
 export default { render };
 """
 
-_CSS = """
+SPOKEN_CSS = """
 .lengthwise-spoken {
   max-width: 36em; padding: 0 2px; font-size: 16px; line-height: 1.5; color: #1a1a1a;
 }
@@ -50,5 +50,5 @@ class Spoken(anywidget.AnyWidget):
     """
 
     _esm = _ESM
-    _css = _CSS
+    _css = SPOKEN_CSS
     text = traitlets.Unicode("").tag(sync=True)
