@@ -18,6 +18,8 @@ from typer.main import get_command
 ROOT = Path(__file__).resolve().parents[2]
 GUIDE = ROOT / "instructor_guide"
 MOST_LINES = 250
+NEEDED_OPTIONS = ("--class", "--roster", "--second-marks")
+READS_A_FILE = ("reconcile", "reconcile-class", "teeth")
 
 sys.path.insert(0, str(ROOT / "course"))
 
@@ -25,7 +27,7 @@ import start  # noqa: E402
 
 START = "python3 course/start.py"
 _BLOCK = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-_SAVE_AS = re.compile(r"[Ss]ave\b[^.`]*`([\w.-]+\.(?:csv|json))`")
+_SAVE_AS = re.compile(r"\b[Ss]ave[ds]?\b[^.`]*`([\w.-]+\.(?:csv|json))`")
 _INLINE = re.compile(r"`(python3 course/start\.py[^`\n]*)`")
 _LINK = re.compile(r"\[[^\]]+\]\(([^)\s]+)\)")
 _FILE = re.compile(r"`((?:course|lib|datasets|tests|instructor_guide)/[\w./-]*)`")
@@ -106,7 +108,9 @@ def problems(text: str, home: Path) -> list[str]:
     found += _not_made_before(there)
     found += [why for link in _LINK.findall(text) if (why := _broken(link, text, home))]
     found += [f"no file {name}" for name in _FILE.findall(text) if not (ROOT / name).exists()]
-    found += [f"no assignment {a}" for a in _ASSIGNMENT.findall(text) if a not in COMPOSERS]
+    files = tuple(f"{name}_" for name in COMPOSERS)  # names that begin with an assignment's
+    named = [a for a in _ASSIGNMENT.findall(text) if not a.startswith(files)]
+    found += [f"no assignment {a}" for a in named if a not in COMPOSERS]
     return found
 
 
@@ -123,8 +127,8 @@ def _not_made_before(there: list[Saved | Command]) -> list[str]:
             made.add(f"{_after('--in', words) or '.'}/{words[2]}")
         if words[:2] == ["run", "demo"]:
             made.add(f"{words[2]}/demo-class")
-        needed = [_after("--class", words), _after("--roster", words)]
-        needed += words[2:3] if words[:2] == ["run", "reconcile"] else []
+        needed = [_after(option, words) for option in NEEDED_OPTIONS]
+        needed += words[2:3] if words[1:2] and words[1] in READS_A_FILE else []
         found += [f"{name} is made nowhere above" for name in needed if name and name not in made]
     return found
 
