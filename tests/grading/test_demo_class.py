@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import json
 import re
 import shutil
@@ -279,16 +280,24 @@ def test_a_feedback_page_loads_nothing_and_runs_nothing(graded_demo: GradedDemo)
             assert "default-src 'none'" in page
             assert not re.search(r"""(?:src|href)=["']https?:""", page)
             assert "url(http" not in page
+            assert ranks_are_in_order(page)
+
+
+def ranks_are_in_order(page: str) -> bool:
+    ranks = [int(rank) for rank in re.findall(r"<h([1-6])\b", page)]
+    return ranks.count(1) == 1 and all(b <= a + 1 for a, b in itertools.pairwise(ranks))
 
 
 def test_a_feedback_page_shows_the_case_the_points_and_the_reasons(graded_demo: GradedDemo) -> None:
     page = graded_demo.taught.root / "feedback" / "student-02" / ASSIGNMENT / f"{ASSIGNMENT}.html"
     text = page.read_text("utf-8")
     marks = marks_of(graded_demo.taught)["student-02"]
-    assert f"Score: {float(marks['q1'])} / 4.0" in text
+    assert f"{float(marks['q1']):g} of 4<" in text
+    assert f"{float(marks['total']):g} of 20 points" in text
     assert "The canal most likely ends at" in text
     assert "Paper point trials, in order" in text
     assert "Still to be marked by your instructor: reason." in text
+    assert text.index("of 20 points") < text.index("What to look at again") < text.index("<details")
     assert "student-01" not in text.replace('student_id = "student-01"', "")
 
 

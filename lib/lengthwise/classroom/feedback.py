@@ -1,40 +1,112 @@
-"""Feedback pages: nbgrader's own, sealed so that they load nothing and run nothing.
-
-nbgrader's page fetches scripts from the network and shows a student's text. A page that goes to
-students must work offline and keep to itself, so its scripts are taken out and a content security
-policy tells the browser to run and fetch nothing. Its labels are put into a student's words.
-"""
+"""Feedback pages: nbgrader writes one a student through `FeedbackExporter`, and a zip holds all."""
 
 from __future__ import annotations
 
 import html
-import re
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from lengthwise.classroom.class_folder import ClassFolder, open_class
-from lengthwise.classroom.marks_table import part_name, waiting_for_hand
+from nbconvert.exporters import Exporter
+from nbconvert.filters import markdown2html
+from nbgrader.api import Gradebook
 
-_SCRIPT = re.compile(r"<script\b.*?</script\s*>", re.IGNORECASE | re.DOTALL)
-_FONT = re.compile(r"@font-face\s*\{[^}]*\}")
-_CONTENTS_ENTRY = re.compile(r'<a href="#([^"]+)">(?:Test cell|Written response)</a>')
-_CELL_LABEL = re.compile(r"Grade cell: <code>([^<]+)</code>")
-_LIST_END = re.compile(r'(<div id="toc">.*?</ol>)', re.DOTALL)
-_HEAD = """<head>
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; \
-style-src 'unsafe-inline'">
-<meta name="viewport" content="width=device-width, initial-scale=1">"""
-_STYLE = """<style>
-div.prompt, a.anchor-link, div.output_execute_result { display: none; }
-div.output_subarea table, div.text_cell_render table { margin: 0.5em 0 1em; }
-div.output_subarea th, div.output_subarea td, div.text_cell_render th, div.text_cell_render td {
-  padding: 0.2em 0.8em 0.2em 0; border-bottom: 1px solid #ccc; vertical-align: top;
-  text-align: left; }
-div.output_subarea, div.output_area { overflow-x: auto; }
-caption { color: #333; }
-</style>
-</head>"""
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of, title_of
+from lengthwise.classroom.mark_cells import OURS
+from lengthwise.classroom.marks_table import part_name, place_of
+from lengthwise.classroom.repair import label, source_of
+from lengthwise.classroom.whole_file import making
+
+
+class FeedbackExporter(Exporter):
+    """In place of nbgrader's page, which fetches scripts and buries the result."""
+
+    file_extension = ".html"
+    output_mimetype = "text/html"
+
+    def from_notebook_node(  # type: ignore[override]  # a page is text, as of every such exporter
+        self, nb: Any, resources: Any = None, **kw: Any
+    ) -> tuple[str, Any]:
+        """The page of a marked notebook, with points and comments as the gradebook has them."""
+        nb, resources = super().from_notebook_node(nb, resources, **kw)
+        where = resources["nbgrader"]
+        with Gradebook(where["db_url"]) as gradebook:
+            saved = gradebook.find_submission_notebook(
+                where["notebook"], where["assignment"], where["student"]
+            )
+            given = Given(
+                {one.name: (float(one.score), one.needs_manual_grade) for one in saved.grades},
+                {one.name: one.comment or "" for one in saved.comments},
+                saved.late_submission_penalty or 0.0,
+            )
+        return page(feedback_of(nb, where["student"], given)), resources
+
+
+@dataclass(frozen=True)
+class Given:
+    """What the gradebook says: score and whether it waits, comments, what lateness took."""
+
+    scores: Mapping[str, tuple[float, bool]]
+    comments: Mapping[str, str]
+    late: float = 0.0
+
+
+def feedback_of(notebook: Any, student: str, given: Given) -> Feedback:
+    """What a student is told of a marked notebook."""
+    cells = notebook["cells"]
+    texts = {label(cell) or str(cell.get("id")): source_of(cell) for cell in cells}
+    outputs = {label(cell) or str(cell.get("id")): cell.get("outputs", []) for cell in cells}
+    graded = [cell for cell in cells if label(cell) in given.scores]
+    graded.sort(key=lambda cell: place_of(label(cell)))
+    opening = next((source_of(cell) for cell in cells if source_of(cell).startswith("# ")), "#")
+    again = str(notebook["metadata"].get(OURS, {}).get("again", ""))
+    return Feedback(
+        title=opening.splitlines()[0].lstrip("# "),
+        student=student,
+        questions=tuple(_question(cell, texts, outputs, given) for cell in graded),
+        again=below("h3", markdown2html(again)) if again else "",
+        late=given.late,
+    )
+
+
+def _question(
+    cell: Any, texts: Mapping[str, str], outputs: Mapping[str, list[Any]], given: Given
+) -> Question:
+    name = part_name(label(cell))
+    points, waits = given.scores[label(cell)]
+    most = float(cell["metadata"]["nbgrader"]["points"])
+    explained = _first(outputs[label(cell)], "text/markdown")
+    asked = _first(
+        [*outputs.get(f"{name}_case", ()), *outputs.get(f"{name}_item", ())], "text/html"
+    )
+    if not asked and cell["cell_type"] == "markdown":  # a written reason: its question and rubric
+        asked = below("h4", markdown2html(_without_title(texts.get(f"{name}_text", ""))))
+    brief = cell["metadata"].get(OURS, {})
+    return Question(
+        name=name,
+        title=title_of(texts, name),
+        points=points,
+        most=most,
+        yours=brief.get("yours", ""),
+        supported=brief.get("supported", ""),
+        asked=below("h4", asked),
+        answer=html.unescape(texts.get(name, "")),
+        explanation=below("h4", markdown2html(explained)) if explained else "",
+        phrase=short_of(explained, points / most if most else 1.0),
+        comment=given.comments.get(name, ""),
+        waits=waits,
+    )
+
+
+def _first(outputs: Iterable[Any], kind: str) -> str:
+    return next((str(one["data"][kind]) for one in outputs if kind in one.get("data", {})), "")
+
+
+def _without_title(text: str) -> str:
+    return "\n".join(line for line in text.splitlines() if not line.startswith("#"))
 
 
 def page_path(taught: ClassFolder, student: str, assignment: str) -> Path:
@@ -42,54 +114,13 @@ def page_path(taught: ClassFolder, student: str, assignment: str) -> Path:
     return taught.root / "feedback" / student / assignment / f"{assignment}.html"
 
 
-def sealed(page: str, waiting: Iterable[str] = ()) -> str:
-    """The page without scripts and fonts from elsewhere, its labels in a student's words.
-
-    ``waiting`` names the parts that an instructor has still to mark. Sealing a sealed page
-    changes nothing.
-
-    >>> "script" in sealed("<html><head><script>x</script></head></html>")
-    False
-    """
-    if _HEAD in page:
-        return page
-    page = _FONT.sub("", _SCRIPT.sub("", page))
-    page = page.replace("<html>", '<html lang="en">', 1)
-    page = page.replace("<head>", _HEAD, 1).replace("</head>", _STYLE, 1)
-    page = _CONTENTS_ENTRY.sub(lambda m: f'<a href="#{m[1]}">{part_name(m[1])}</a>', page)
-    page = _CELL_LABEL.sub(lambda m: f"Marks for {part_name(m[1])}", page)
-    parts = ", ".join(waiting)
-    if parts:
-        note = (
-            f"<p><strong>Still to be marked by your instructor: {html.escape(parts)}.</strong> "
-            "What is not marked yet counts as 0 here.</p>"
-        )
-        page = _LIST_END.sub(lambda m: m[1] + note, page, count=1)
-    return page
-
-
-def seal_pages(assignment: str, student: str, notebooks: Iterable[str]) -> None:
-    """Called by nbgrader after it wrote a student's feedback, whichever way it was asked to."""
-    for notebook in notebooks:
-        path = Path(notebook)
-        seal_page(open_class(path.parent), path.parts[-3], path.parts[-2])
-
-
-def seal_page(taught: ClassFolder, student: str, assignment: str) -> None:
-    """Seal a student's page in its place."""
-    path = page_path(taught, student, assignment)
-    page = path.read_text(encoding="utf-8")
-    waiting = waiting_for_hand(taught, student, assignment)
-    path.write_text(sealed(page, waiting), encoding="utf-8")
-
-
 def zip_pages(taught: ClassFolder, assignment: str, students: Iterable[str]) -> Path:
     """Put every student's page into one zip and return its path."""
     target = taught.root / "feedback" / f"{assignment}.zip"
-    making = target.with_suffix(".making")
-    with zipfile.ZipFile(making, "w", zipfile.ZIP_DEFLATED) as archive:
+    with (
+        making(target) as path,
+        zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive,
+    ):
         for student in sorted(students):
-            seal_page(taught, student, assignment)
             archive.write(page_path(taught, student, assignment), f"{student}/{assignment}.html")
-    making.replace(target)
     return target

@@ -53,8 +53,6 @@ def configure(config: Any, folder: Path) -> None:
         f"{THEIRS}.AssignLatePenalties",
     ]
 
-    config.GenerateFeedback.preprocessors = [
-        f"{THEIRS}.GetGrades",
-        "nbconvert.preprocessors.CSSHTMLHeaderPreprocessor",
-    ]
-    config.GenerateFeedback.post_convert_hook = f"{OURS}.feedback.seal_pages"
+    # Its own page needs nothing of a notebook's style, and reads the gradebook itself.
+    config.GenerateFeedback.preprocessors = []
+    config.GenerateFeedback.exporter_class = f"{OURS}.feedback.FeedbackExporter"

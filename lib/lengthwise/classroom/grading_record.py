@@ -26,7 +26,8 @@ class GradingRecord:
 
     ``by_hand`` are the labels that an instructor should look at, because something in the answer
     could not be used; ``waiting`` are the parts that were still to be marked when this run ended;
-    ``outdated`` says in sentences which hand marks stand on an answer that has changed since.
+    ``outdated`` says in sentences which hand marks stand on an answer that has changed since;
+    ``misconceptions`` are the beliefs that the answers look like, such as ``M7``.
     """
 
     student: str
@@ -37,6 +38,7 @@ class GradingRecord:
     by_hand: tuple[str, ...] = ()
     waiting: tuple[str, ...] = ()
     outdated: tuple[str, ...] = ()
+    misconceptions: tuple[str, ...] = ()
     typed_id: str | None = None
     digests: dict[str, str] = field(default_factory=dict)
 
@@ -52,6 +54,7 @@ class GradingRecord:
             mended=marked.mended,
             unread=marked.unread,
             by_hand=marked.by_hand,
+            misconceptions=tuple(one.misconception for one in marked.named),
             typed_id=marked.typed_id,
             digests={
                 name: hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
@@ -86,8 +89,9 @@ def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRe
     try:
         text = taught.record_path(student, assignment).read_text(encoding="utf-8")
         told = json.loads(text)
-        for name in ("repaired", "mended", "unread", "by_hand", "waiting", "outdated"):
-            told[name] = tuple(told[name])
+        for name, value in told.items():
+            if isinstance(value, list):
+                told[name] = tuple(value)
         return GradingRecord(**told)
     except (OSError, ValueError, TypeError, KeyError):
         return None

@@ -38,14 +38,18 @@ from lengthwise.marking.rounds_marks import mark_rounds
 from lengthwise.reconciliation import NEXT_STEPS
 
 _CHECK = "_check"
+OURS = "lengthwise"
+"""Where a marked notebook keeps in its metadata what stands in no output."""
 
 
 @dataclass(frozen=True)
 class CellMark:
-    """The points of one check cell and the words under it."""
+    """The points of one check cell, the words under it, and both sides in brief (`Marks`)."""
 
     points: float
     explanation: str
+    yours: str = ""
+    supported: str = ""
 
 
 @dataclass(frozen=True)
@@ -104,7 +108,7 @@ def mark_cells(
         points = float(cell["metadata"]["nbgrader"]["points"])
         # Twelve thirds of four points are sixteen: what is earned in full is not rounded.
         earned = points if one.share == 1 else round(one.share * points, 2)
-        marks[check] = CellMark(earned, one.explanation)
+        marks[check] = CellMark(earned, one.explanation, one.yours, one.supported)
         mended += [f"{name}: {sentence}" for sentence in one.mended]
         unread += [f"{name}: {sentence}" for sentence in one.problems]
         by_hand += [check] if one.problems else []
@@ -127,11 +131,15 @@ class _One:
     mended: tuple[str, ...]
     problems: tuple[str, ...]
     clues: tuple[Clue, ...]
+    yours: str
+    supported: str
 
 
 def _one(marks: Marks, mended: tuple[str, ...], problems: tuple[str, ...]) -> _One:
     explanation = _with_remarks(marks.explanation, mended, problems)
-    return _One(marks.share, explanation, mended, problems, marks.clues)
+    return _One(
+        marks.share, explanation, mended, problems, marks.clues, marks.yours, marks.supported
+    )
 
 
 def _mark_case(name: str, reading: CellReading, case: GradedCase) -> _One:
@@ -226,6 +234,8 @@ def with_outputs(cells: Sequence[Cell], marked: Marked, key: StudentKey) -> list
         if name in marked.marks:
             one, over_all = marked.marks[name], marked.summary if i == last else ""
             cell = {**cell, "execution_count": None, "outputs": _points(one, over_all)}
+            brief = {"yours": one.yours, "supported": one.supported}
+            cell["metadata"] = {**cell["metadata"], OURS: brief}
         elif name in views:
             data = {"text/html": views[name]._repr_html_(), "text/plain": repr(views[name])}
             cell = {**cell, "execution_count": None, "outputs": [_display(data)]}

@@ -17,14 +17,13 @@ from nbgrader.utils import compute_checksum, determine_grade, is_grade, is_solut
 
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
+from lengthwise.classroom.feedback_page import MOST_AGAIN
 from lengthwise.classroom.grading_record import GradingRecord, read_record, write_record
 from lengthwise.classroom.handed_in import refuse_odd_files
-from lengthwise.classroom.mark_cells import mark_cells, with_outputs
+from lengthwise.classroom.mark_cells import OURS, mark_cells, with_outputs
 from lengthwise.classroom.marks_table import outdated_hand_marks, parts_by_hand
 from lengthwise.classroom.repair import label, repair
-
-OURS = "lengthwise"
-"""Where the steps leave word for each other, in a notebook's metadata and in the resources."""
+from lengthwise.marking.diagnosis import summary_of
 
 
 def _class_of(step: Any) -> ClassFolder:
@@ -68,6 +67,7 @@ class MarkStep(NbGraderPreprocessor):
         for sentence in record.unread:
             self.log.warning("%s: %s", student, sentence)
         nb["cells"] = with_outputs(nb["cells"], marked, key)
+        nb["metadata"][OURS] = {"again": summary_of(marked.named[:MOST_AGAIN])}
         return _as_node(nb), resources
 
 

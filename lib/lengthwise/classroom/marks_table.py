@@ -93,7 +93,7 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
         notebook = gradebook.find_notebook(assignment, assignment)
         maxima = {
             part_name(cell.name): float(cell.max_score)
-            for cell in sorted(notebook.grade_cells, key=lambda cell: _place(cell.name))
+            for cell in sorted(notebook.grade_cells, key=lambda cell: place_of(cell.name))
         }
         rows = []
         for student in sorted(one.id for one in gradebook.students):
@@ -134,7 +134,7 @@ def outdated_hand_marks(grades: Iterable[Any]) -> tuple[str, ...]:
     changed = [one for one in grades if one.needs_manual_grade and one.manual_score is not None]
     return tuple(
         f"{part_name(one.name)} changed after {one.manual_score:g} points by hand; mark it again"
-        for one in sorted(changed, key=lambda one: _place(one.name))
+        for one in sorted(changed, key=lambda one: place_of(one.name))
     )
 
 
@@ -150,15 +150,15 @@ def waiting_for_hand(taught: ClassFolder, student: str, assignment: str) -> tupl
 def parts_by_hand(grades: Iterable[Any]) -> tuple[str, ...]:
     """The parts that an instructor has still to mark, of nbgrader's grades of one notebook."""
     parts = (part_name(grade.name) for grade in grades if grade.needs_manual_grade)
-    return tuple(sorted(parts, key=_place))
+    return tuple(sorted(parts, key=place_of))
 
 
 def _points(auto: float | None, manual: float | None, score: float) -> float | None:
     return None if auto is None and manual is None else float(score)
 
 
-def _place(name: str) -> tuple[int, int, str]:
-    """Cases first, then items, then what is written."""
+def place_of(name: str) -> tuple[int, int, str]:
+    """For sorting parts or labels: cases first, then items, then what is written."""
     number = part_name(name)[1:]
     if name[:1] in "qi" and number.isdigit():
         return "qi".index(name[0]), int(number), name

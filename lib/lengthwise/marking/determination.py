@@ -50,6 +50,13 @@ class Determination:
         return self.working_length_mm is None and self.next_step not in (None, "confirm")
 
     @property
+    def in_brief(self) -> str:
+        """The length, or "not yet", in a few characters."""
+        if self.is_not_yet:
+            return f"not yet ({self.next_step})"
+        return "no length" if self.working_length_mm is None else f"{self.working_length_mm:g} mm"
+
+    @property
     def is_blank(self) -> bool:
         """Whether nothing was answered."""
         return self == Determination()

@@ -137,7 +137,9 @@ class Exercise:
         table = ["| asked for | you answered | expected | earned |", "|---|---|---|---|", *rows]
         parts = ["\n".join(table), *self._slips(answers), self.solution]
         clue = self._clue(answers, all(share == 1 for share in shares))
-        return Marks(sum(shares) / len(shares), "\n\n".join(parts), clues=(clue,))
+        right = f"{sum(share == 1 for share in shares)} of {len(shares)} right"
+        share = sum(shares) / len(shares)
+        return Marks(share, "\n\n".join(parts), clues=(clue,), yours=right)
 
     def _slips(self, answers: Mapping[str, Answer]) -> list[str]:
         return list({slip.sentence: None for _, slip in self._slipped(answers)})

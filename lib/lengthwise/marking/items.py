@@ -108,4 +108,5 @@ def mark_item(item: ShuffledItem, letter: str | None) -> Marks:
         float(option.correct),
         f"**You answered:** {letter.upper()}. {option.text}\n\n{option.feedback}",
         clues=(clue,),
+        yours=letter.upper(),
     )

@@ -55,7 +55,15 @@ def mark_weighed(determination: Determination, result: Reconciliation) -> Marks:
         earned,
         explanation=explain(determination, result, earned),
         clues=clues_of(determination, result),
+        yours=determination.in_brief,
+        supported=_in_brief(result),
     )
+
+
+def _in_brief(result: Reconciliation) -> str:
+    if result.working_length_mm is None:
+        return f"not yet ({result.next_step.word})"
+    return f"{result.working_length_mm:g} mm"
 
 
 def _earned(determination: Determination, result: Reconciliation) -> Marks:

@@ -16,6 +16,7 @@ class Marks:
         question was not about a length.
     safety_failure : the answer could hurt somebody, and earns nothing.
     clues : what the answer says of the beliefs behind it; weighed over all answers (`diagnosis`).
+    yours, supported : in a few characters, what was answered and what the evidence supports.
     explanation : Markdown for the student: what was expected and what to look at again.
     """
 
@@ -25,3 +26,5 @@ class Marks:
     interval_share: float | None = None
     safety_failure: bool = False
     clues: tuple[Clue, ...] = ()
+    yours: str = ""
+    supported: str = ""

@@ -57,6 +57,8 @@ def mark_rounds(rounds: Rounds, words: Sequence[str | None], determination: Dete
         "\n\n".join(parts),
         safety_failure=unsafe,
         clues=(_course_clue(broken), *conclusion.clues),
+        yours=determination.in_brief,
+        supported=conclusion.supported,
     )
 
 
@@ -96,14 +98,17 @@ def _conclusion(rounds: Rounds, course: Course) -> Marks:
     if not fits or given.next_step in UNSAFE_STEPS:
         return mark(given, case_of(rounds, course))
     steps = " or ".join(f'"{step}"' for step in sorted(fits))
+    supported = f"not yet ({' or '.join(sorted(fits))})"
     because = _because(course)
+    share = 0.5 + 0.5 * (given.next_step in fits)
     if given.is_blank:
-        return Marks(0.0, f"Nothing was concluded. What fits: not yet, {steps}, because {because}.")
-    if not given.is_not_yet:
-        return Marks(0.0, f"No length is taken here: {because}. What fits: not yet, {steps}.")
-    right = given.next_step in fits
-    said = "and the next step fits" if right else f"but the next step that fits is {steps}"
-    return Marks(0.5 + 0.5 * right, f"Not taking a length is right, {said}: {because}.")
+        share, said = 0.0, f"Nothing was concluded. What fits: not yet, {steps}, because {because}."
+    elif not given.is_not_yet:
+        share, said = 0.0, f"No length is taken here: {because}. What fits: not yet, {steps}."
+    else:
+        step = "and the next step fits" if share == 1 else f"but the next step that fits is {steps}"
+        said = f"Not taking a length is right, {step}: {because}."
+    return Marks(share, said, supported=supported)
 
 
 def _because(course: Course) -> str:
