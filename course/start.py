@@ -521,7 +521,10 @@ def serve(folder, options):
 def run_command(folder, arguments):
     """Run the lengthwise command of the environment and return its exit code."""
     program = programs_folder(folder) / ("lengthwise.exe" if WINDOWS else "lengthwise")
-    process = subprocess.Popen([str(program)] + arguments, env=clean_environ(folder))
+    environ = clean_environ(folder)
+    # So that the command can say what to type next in the words that were typed.
+    environ["LENGTHWISE_TYPED"] = "%s %s run" % ("py" if WINDOWS else "python3", sys.argv[0])
+    process = subprocess.Popen([str(program)] + arguments, env=environ)
     while True:
         try:
             return process.wait()

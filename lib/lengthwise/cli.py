@@ -34,8 +34,10 @@ ClassOption = Annotated[
     Path, typer.Option("--class", help="The class's folder; left out: the folder you are in.")
 ]
 AssignmentArgument = Annotated[
-    str | None, typer.Argument(help="The assignment; left out: the class's only one.")
+    str | None,
+    typer.Argument(metavar="[ASSIGNMENT]", help="The assignment; left out: the class's only one."),
 ]
+AssignmentOption = Annotated[str | None, typer.Option("--assignment", help="The same, named.")]
 CourseOption = Annotated[
     Path | None, typer.Option("--course", help="The course folder, if it was moved.")
 ]
@@ -59,6 +61,7 @@ def new_class(
     from lengthwise.classroom.new_class import ASSIGNMENTS, course_folder, make_class
     from lengthwise.classroom.progress import Progress
     from lengthwise.classroom.roster import read_roster
+    from lengthwise.classroom.typed import command, shown
 
     students = read_roster(roster)
     assignments = tuple(assignment or ASSIGNMENTS)
@@ -73,15 +76,15 @@ def new_class(
             on_drawn=step,
         )
     out.print(
-        f"Class {taught.name} is made in {taught.root}: {len(students)} students, target "
+        f"Class {taught.name} is made in {shown(taught.root)}: {len(students)} students, target "
         f"{taught.target_mm:g} mm."
     )
     for each in taught.assignments:
-        out.print(f"For the students: {taught.release_folder(each).with_suffix('.zip')}")
-    named = f" --assignment {assignments[0]}" if len(assignments) > 1 else ""
+        zipped = taught.release_folder(each).with_suffix(".zip")
+        out.print(f"For the students: {shown(zipped)}", markup=False)
     _next(
-        "give an assignment's zip to every student. When they have handed in, go into the class's "
-        f"folder and run: lengthwise collect FOLDER{named}"
+        "give an assignment's zip to every student. When they have handed in, run: "
+        + command("collect FOLDER", taught, assignments[0])
     )
     out.print("Keep the folders answers and secret to yourself: they hold the solutions.")
 
@@ -89,16 +92,16 @@ def new_class(
 @app.command()
 def collect(
     folder: Annotated[Path, typer.Argument(help="Folder (or zip) of the handed-in files.")],
+    assignment: AssignmentArgument = None,
     class_: ClassOption = HERE,
-    assignment: Annotated[str | None, typer.Option(help="The assignment, if several.")] = None,
+    named: AssignmentOption = None,
 ) -> None:
     """Take one notebook a student into the class."""
-    from lengthwise.classroom.class_folder import open_class
     from lengthwise.classroom.collect import collect as collect_files
     from lengthwise.classroom.roster import class_list
+    from lengthwise.classroom.typed import command
 
-    taught = open_class(class_)
-    name = taught.assignment_or_only(assignment)
+    taught, name = _opened(class_, assignment, named)
     done = collect_files(folder, taught, name, class_list(taught))
     for one in done.taken:
         remark = f" ({one.remark})" if one.remark else ""
@@ -108,7 +111,8 @@ def collect(
     for other in done.elsewhere:
         are = "file is" if other.files == 1 else "files are"
         out.print(
-            f"{other.files} {are} {other.assignment}: collect with --assignment {other.assignment}",
+            f"{other.files} {are} {other.assignment}; collect them with: "
+            + command("collect FOLDER", taught, other.assignment),
             markup=False,
         )
     if done.missing:
@@ -116,21 +120,25 @@ def collect(
     out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
     if not done.taken:
         _fail("Nothing was collected.")
-    _next(f"lengthwise grade{_named(taught, name)}")
+    _next(command("grade", taught, name))
 
 
 @app.command()
-def grade(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
+def grade(
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
     """Read and mark every collected file. Nothing of a student's is run."""
-    from lengthwise.classroom.class_folder import open_class
     from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.typed import command, form_view
     from lengthwise.classroom.workers import run_for_each
 
-    taught = open_class(class_)
-    name = taught.assignment_or_only(assignment)
+    taught, name = _opened(class_, assignment, named)
     students = taught.submitted_students(name)
     if not students:
-        _fail(f"Nothing is collected for {name} yet: run lengthwise collect FOLDER first.")
+        first = command("collect FOLDER", taught, name)
+        _fail(f"Nothing is collected for {name} yet; first run: {first}")
     with Progress("Grading", len(students)) as step:
         outcomes = run_for_each("autograde", taught, name, students, lambda _: step())
     for one in outcomes:
@@ -141,28 +149,34 @@ def grade(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> 
     if waiting:
         out.print(
             f"{waiting} students have something to mark by hand (written reasons, unread "
-            f"answers); open them with: python3 course/start.py --class {taught.root}"
+            f"answers); open them with: {form_view(taught)}"
         )
-    said = _named(taught, name)
-    _next(f"lengthwise marks{said} (a table), lengthwise feedback{said} (a page for every student)")
+    _next_ones(
+        (command("marks", taught, name), "a table"),
+        (command("feedback", taught, name), "a page for every student"),
+    )
     if failed:
         raise typer.Exit(1)
 
 
 @app.command()
-def feedback(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
+def feedback(
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
     """Write a page for every graded student, and one zip of all pages."""
-    from lengthwise.classroom.class_folder import open_class
     from lengthwise.classroom.feedback import page_path, zip_pages
     from lengthwise.classroom.marks_table import marks_table
     from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.typed import command, form_view, shown
     from lengthwise.classroom.workers import run_for_each
 
-    taught = open_class(class_)
-    name = taught.assignment_or_only(assignment)
+    taught, name = _opened(class_, assignment, named)
     rows = [row for row in marks_table(taught, name).rows if row.total is not None]
     if not rows:
-        _fail(f"Nothing is graded for {name} yet: run lengthwise grade first.")
+        first = command("grade", taught, name)
+        _fail(f"Nothing is graded for {name} yet; first run: {first}")
     with Progress("Writing pages", len(rows)) as step:
         outcomes = run_for_each(
             "generate_feedback", taught, name, [row.student for row in rows], lambda _: step()
@@ -172,14 +186,15 @@ def feedback(assignment: AssignmentArgument = None, class_: ClassOption = HERE) 
             out.print(f"  {one.student:<16} no page: {one.failed}", markup=False)
     written = [one.student for one in outcomes if not one.failed]
     target = zip_pages(taught, name, written)
-    out.print(f"{len(written)} pages are in {target}")
+    out.print(f"{len(written)} pages are in {shown(target)}", markup=False)
     if written:
-        out.print(f"One of them to look at: {page_path(taught, written[0], name)}")
+        one_page = shown(page_path(taught, written[0], name))
+        out.print(f"One of them to look at: {one_page}", markup=False)
     waiting = sum(bool(row.by_hand) for row in rows)
     if waiting:
         out.print(
             f"{waiting} of them still wait for marks by hand; those count as 0 on the page. "
-            f"Mark them (python3 course/start.py --class {taught.root}), then run this again."
+            f"Mark them ({form_view(taught)}), then run this again."
         )
     _next("give every student their page")
     if len(written) < len(outcomes):
@@ -187,18 +202,21 @@ def feedback(assignment: AssignmentArgument = None, class_: ClassOption = HERE) 
 
 
 @app.command()
-def marks(assignment: AssignmentArgument = None, class_: ClassOption = HERE) -> None:
+def marks(
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
     """Show the marks of the class and write them as CSV."""
-    from lengthwise.classroom.class_folder import open_class
     from lengthwise.classroom.marks_shown import marks_shown
     from lengthwise.classroom.marks_table import marks_table, write_marks
+    from lengthwise.classroom.typed import shown
 
-    taught = open_class(class_)
-    name = taught.assignment_or_only(assignment)
+    taught, name = _opened(class_, assignment, named)
     table = marks_table(taught, name)
     out.print(marks_shown(table, out))
     out.print(f"The total is out of {table.max_total:g}.")
-    out.print(f"Written to {write_marks(taught, table)}")
+    out.print(f"Written to {shown(write_marks(taught, table))}", markup=False)
     if any(row.by_hand for row in table.rows):
         out.print("A dash is not marked yet: it counts as 0 in the total.")
 
@@ -211,20 +229,32 @@ def demo(
     """Make an invented class of twelve with its handed-in files, to try everything on."""
     from lengthwise.classroom.demo_class import make_demo
     from lengthwise.classroom.new_class import course_folder
+    from lengthwise.classroom.typed import command, shown
 
     with out.status("Making the demo class"):
         made = make_demo(folder, course or course_folder())
-    out.print(f"The class is {made.taught.root}; nothing and nobody in it is real.")
-    out.print(f"Twelve students have handed in: {made.handed_in}")
-    _next(
-        f"cd {made.taught.root}, then one after the other: lengthwise collect ../handed_in, "
-        "lengthwise grade, lengthwise marks, lengthwise feedback"
-    )
+    out.print(f"The class is {shown(made.taught.root)}; nothing and nobody in it is real.")
+    out.print(f"Twelve students have handed in: {shown(made.handed_in)}")
+    steps = (f"collect {shown(made.handed_in)}", "grade", "marks", "feedback")
+    (name,) = made.taught.assignments
+    _next_ones(*((command(step, made.taught, name), "") for step in steps))
 
 
-def _named(taught: ClassFolder, assignment: str) -> str:
-    """The assignment, where a command has to name it."""
-    return f" {assignment}" if len(taught.assignments) > 1 else ""
+def _opened(folder: Path, assignment: str | None, named: str | None) -> tuple[ClassFolder, str]:
+    """The class, and the assignment that was named either way."""
+    from lengthwise.classroom.class_folder import open_class
+
+    taught = open_class(folder)
+    if assignment and named and assignment != named:
+        _fail(f"Two assignments were named, {assignment} and {named}; name one.")
+    return taught, taught.assignment_or_only(assignment or named)
+
+
+def _next_ones(*ones: tuple[str, str]) -> None:
+    """Several commands, one after the other, with what each is for."""
+    out.print("Next, one after the other:", markup=False)
+    for one, what in ones:
+        out.print(f"  {one}{f'   ({what})' if what else ''}", markup=False)
 
 
 def _next(what: str) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from grading_tools import run_lengthwise
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.typed import TYPED, command, form_view
 from lengthwise.cli import app
 from typer.testing import CliRunner
 
@@ -96,18 +97,46 @@ def test_a_table_of_cases_is_answered_case_by_case(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_grading_feedback_and_marks_before_anything_is_collected(small_class: ClassFolder) -> None:
-    for command, says in (("grade", "collect FOLDER first"), ("feedback", "grade first")):
-        done = run_lengthwise(command, "--class", small_class.root, cwd=small_class.root.parent)
+    for one, first in (("grade", "collect FOLDER"), ("feedback", "grade")):
+        done = run_lengthwise(one, "--class", small_class.root, cwd=small_class.root.parent)
         assert done.returncode == 1
-        assert says in done.stderr
+        assert f"first run: lengthwise {first} --class small\n" in done.stderr
     done = run_lengthwise("grade", "a9_nothing", cwd=small_class.root)
     assert "no 'a9_nothing' in it; it has a6_reconcile" in done.stderr
 
 
+@pytest.mark.slow
+def test_an_assignment_is_named_either_way(small_class: ClassFolder) -> None:
+    for words in (["a6_reconcile"], ["--assignment", "a6_reconcile"]):
+        done = run_lengthwise("marks", *words, cwd=small_class.root)
+        assert done.returncode == 0, done.stderr
+        assert "Written to marks_a6_reconcile.csv" in done.stdout
+    done = run_lengthwise("marks", "a6_reconcile", "--assignment", "a1", cwd=small_class.root)
+    assert done.returncode == 1
+    assert "name one" in done.stderr
+    (small_class.root / "marks_a6_reconcile.csv").unlink()
+
+
+def test_what_comes_next_is_said_as_it_was_typed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    several = ClassFolder(tmp_path / "spring 2", "spring", 0.5, ("a1", "a2"), "0")
+    monkeypatch.chdir(tmp_path)
+    assert command("grade", several, "a2") == 'lengthwise grade a2 --class "spring 2"'
+    monkeypatch.setenv(TYPED, "python3 course/start.py run")
+    assert command("grade", several, "a2").startswith("python3 course/start.py run grade a2 ")
+    assert form_view(several) == 'python3 course/start.py --class "spring 2"'
+    several.root.mkdir()
+    monkeypatch.chdir(several.root)
+    one = ClassFolder(Path("..", "spring 2"), "spring", 0.5, ("a1",), "0")
+    assert command("marks", one, "a1") == "python3 course/start.py run marks"
+    assert ".." not in form_view(one)
+
+
 def test_help_names_every_command() -> None:
     said = CliRunner().invoke(app, ["--help"]).output
-    for command in ("new-class", "collect", "grade", "feedback", "marks", "reconcile", "demo"):
-        assert command in said
+    for one in ("new-class", "collect", "grade", "feedback", "marks", "reconcile", "demo"):
+        assert one in said
 
 
 def test_something_unexpected_is_said_in_a_sentence_too(tmp_path: Path) -> None:

@@ -230,7 +230,7 @@ def test_collecting_says_how_it_knew_whose_file_it_was(graded_demo: GradedDemo) 
 
 def test_every_command_says_what_comes_next(graded_demo: GradedDemo) -> None:
     for command in ("demo", "collect", "grade", "feedback"):
-        assert "Next: " in graded_demo.said[command], command
+        assert "Next" in graded_demo.said[command], command
 
 
 def test_the_marks_on_screen_are_the_marks_in_the_file(graded_demo: GradedDemo) -> None:

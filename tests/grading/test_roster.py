@@ -48,6 +48,16 @@ def test_a_mistake_is_named_with_its_row_and_field(text: str, says: str) -> None
     assert str(error.value).startswith("roster.csv")
 
 
+def test_all_mistakes_of_a_list_are_named_at_once() -> None:
+    with pytest.raises(ClassroomError) as error:
+        parse_roster("student,email\nada,\n,x@y\nADA,\n../x,\n12345.0,\n", "roster.csv")
+    said = str(error.value).splitlines()
+    assert [line.split(",")[1].strip() for line in said] == ["row 3", "row 4", "row 5", "row 6"]
+    assert "already in row 2" in said[1]
+    with pytest.raises(ClassroomError, match="and 80 more"):
+        parse_roster("student\n" + "a b\n" * 100)
+
+
 def test_a_spreadsheet_file_is_not_a_class_list(tmp_path: Path) -> None:
     path = tmp_path / "roster.xlsx"
     path.write_bytes(b"PK\x03\x04rest of a zip")

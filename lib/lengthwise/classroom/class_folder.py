@@ -77,9 +77,8 @@ class ClassFolder:
         if assignment not in self.assignments:
             asked = "no assignment was named" if assignment is None else f"no '{assignment}' in it"
             raise ClassroomError(
-                f"Class {self.name}: {asked}; it has {', '.join(self.assignments)}. Name one: "
-                f"collect FOLDER --assignment {self.assignments[0]}; grade, marks and feedback "
-                "take the name by itself."
+                f"Class {self.name}: {asked}; it has {', '.join(self.assignments)}. Name one, "
+                f"such as: grade {self.assignments[0]}, or collect FOLDER {self.assignments[0]}."
             )
         return assignment
 
@@ -101,7 +100,7 @@ def open_class(folder: Path) -> ClassFolder:
 
     Raises `ClassroomError` when there is none or its ``class.toml`` is damaged.
     """
-    start = folder.absolute()
+    start = folder.resolve()
     for root in (start, *start.parents):
         marker = root / MARKER
         if marker.is_file():

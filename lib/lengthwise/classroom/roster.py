@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +17,9 @@ from lengthwise.classroom.errors import ClassroomError
 
 MOST_BYTES = 1_000_000
 MOST_STUDENTS = 2_000
+MOST_SAID = 20
+"""Mistakes that are named at once."""
+
 _ID_HEADS = ("student", "student_id", "id")
 _OTHER_HEADS = ("first_name", "last_name", "email")
 _REFORMATTED = re.compile(r"\d+[.,]0+|\d+(?:[.,]\d+)?[eE]\+?\d+")
@@ -32,7 +36,7 @@ class Student:
 
 
 def read_roster(path: Path) -> tuple[Student, ...]:
-    """Read a class list; raises `ClassroomError` naming the row and the field."""
+    """Read a class list; raises `ClassroomError` naming row and field of every mistake."""
     return parse_roster(read_text(path, "class list", MOST_BYTES), path.name)
 
 
@@ -52,14 +56,25 @@ def parse_roster(text: str, name: str = "the class list") -> tuple[Student, ...]
             f"{name} is empty; its first row is 'student', then one student id a row."
         )
     heads = _heads(name, numbered[0][1])
-    students = [_student(name, number, row, heads) for number, row in numbered[1:]]
-    if not students:
+    rows = numbered[1:]
+    if not rows:
         raise ClassroomError(f"{name} has a first row but no students under it; add one id a row.")
-    if len(students) > MOST_STUDENTS:
+    if len(rows) > MOST_STUDENTS:
         raise ClassroomError(
-            f"{name} has {len(students)} students; a class has at most {MOST_STUDENTS}."
+            f"{name} has {len(rows)} students; a class has at most {MOST_STUDENTS}."
         )
-    _refuse_repeats(name, [number for number, _ in numbered[1:]], students)
+    first_rows: dict[str, int] = {}
+    students, mistakes = [], []
+    for number, row in rows:
+        student = _student(row, heads)
+        mistake = _mistake_in(student.id, first_rows)
+        if mistake:
+            mistakes.append(f"{name}, row {number}, field student: {mistake}")
+        first_rows.setdefault(student.id.casefold(), number)
+        students.append(student)
+    if mistakes:
+        more = [f"and {len(mistakes) - MOST_SAID} more"] if len(mistakes) > MOST_SAID else []
+        raise ClassroomError("\n".join([*mistakes[:MOST_SAID], *more]))
     return tuple(students)
 
 
@@ -79,39 +94,33 @@ def _heads(name: str, row: list[str]) -> dict[str, int]:
     return heads
 
 
-def _student(name: str, number: int, row: list[str], heads: dict[str, int]) -> Student:
+def _student(row: list[str], heads: dict[str, int]) -> Student:
     values = {
         head: unicodedata.normalize("NFC", row[column]) if column < len(row) else ""
         for head, column in heads.items()
     }
-    where = f"{name}, row {number}, field student"
-    given = values["id"]
+    return Student(**values)
+
+
+def _mistake_in(given: str, first_rows: Mapping[str, int]) -> str:
+    """What is wrong with an id, or nothing; ``first_rows`` says where ids stood already."""
     if not given:
-        raise ClassroomError(
-            f"{where}: it is empty; give every student an id, or take the row out."
-        )
+        return "it is empty; give every student an id, or take the row out."
     if _REFORMATTED.fullmatch(given):
-        raise ClassroomError(
-            f"{where}: {given!r} looks like an id that a spreadsheet turned into a decimal number; "
+        return (
+            f"{given!r} looks like an id that a spreadsheet turned into a decimal number; "
             "format the column as text and type the id again."
+        )
+    if given.casefold() in first_rows:
+        return (
+            f"{given!r} is already in row {first_rows[given.casefold()]}; every student needs an "
+            "id of their own."
         )
     try:
         checked_name("student id", given)
     except ClassroomError as error:
-        raise ClassroomError(f"{where}: {error}") from None
-    return Student(**values)
-
-
-def _refuse_repeats(name: str, numbers: list[int], students: list[Student]) -> None:
-    seen: dict[str, int] = {}
-    for number, student in zip(numbers, students, strict=True):
-        folded = student.id.casefold()
-        if folded in seen:
-            raise ClassroomError(
-                f"{name}, row {number}, field student: {student.id!r} is already in row "
-                f"{seen[folded]}; every student needs an id of their own."
-            )
-        seen[folded] = number
+        return str(error)
+    return ""
 
 
 def class_list(taught: ClassFolder) -> tuple[Student, ...]:

@@ -1,0 +1,44 @@
+"""Commands as the person at the keyboard types them, for the words "Next: ..."."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+from lengthwise.classroom.class_folder import ClassFolder
+
+TYPED = "LENGTHWISE_TYPED"
+"""The environment variable in which ``start.py`` says how it was typed, ``run`` included."""
+
+_STARTED = r"py course\start.py" if sys.platform == "win32" else "python3 course/start.py"
+
+
+def shown(path: Path) -> str:
+    """A path to read or to type: from here where it lies below, else whole; never with dots.
+
+    >>> shown(Path("a", "..", "my class"))
+    '"my class"'
+    """
+    whole, here = path.resolve(), Path.cwd().resolve()
+    text = str(whole.relative_to(here)) if whole.is_relative_to(here) else str(whole)
+    return f'"{text}"' if " " in text else text
+
+
+def command(words: str, taught: ClassFolder, assignment: str) -> str:
+    """A command of this class: with the assignment and the class where they have to be named.
+
+    ``words`` is the command with its own arguments, such as ``collect FOLDER``.
+    """
+    parts = [os.environ.get(TYPED, "lengthwise"), words]
+    if len(taught.assignments) > 1:
+        parts.append(assignment)
+    if not Path.cwd().resolve().is_relative_to(taught.root.resolve()):
+        parts += ["--class", shown(taught.root)]
+    return " ".join(parts)
+
+
+def form_view(taught: ClassFolder) -> str:
+    """The command that opens the class in the grader's form view."""
+    started = os.environ.get(TYPED, _STARTED).removesuffix(" run")
+    return f"{started} --class {shown(taught.root)}"
