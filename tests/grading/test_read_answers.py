@@ -44,6 +44,26 @@ WORDS = ("confirm", "film", "reading", "points", "dry", "ask", "longer")
         ("this is not Python\na = 25.5", 25.5),
         ("%matplotlib inline\na = 25.5", 25.5),
         ("print(open('x').read())\na = 25.5", 25.5),
+        ("a = -0,5", "-0,5"),  # as numbers it would be 0 and 5: the sign would be lost
+        ("a = −0.5", -0.5),
+        ("a = 26 − 0.5", 25.5),
+        ("a = ２５．５", 25.5),
+        ("a = 25.5\u200b", 25.5),
+        ("\ufeffa = 25.5", 25.5),
+        ("a\u00a0= 25.5", 25.5),
+        ("a&nbsp;= <b>25.5</b>", 25.5),
+        ("a == 25.5", 25.5),
+        ("a = = 25.5", 25.5),
+        ("a: 25.5", 25.5),
+        ("a =\n    25.5", 25.5),
+        ("a = ...25.5", 25.5),
+        ("a = …", Ellipsis),
+        ("a =\nb = 3", Ellipsis),
+        ("   a = 25.5\nb = 2", 25.5),
+        ('a = "film', "film"),
+        ("a = .5 mm", 0.5),
+        ("a = 25.5\rb = 2", 25.5),
+        ("a = 25.5\nso a is about 26", 25.5),
     ],
 )
 def test_an_answer_is_read_as_it_was_meant(source: str, value: object) -> None:
@@ -91,6 +111,14 @@ def test_an_answer_is_read_as_it_was_meant(source: str, value: object) -> None:
         ("a = 1\ntry:\n    pass\nexcept Exception as a:\n    pass", "piece of program"),
         ("a = 1\nmatch 1:\n    case a:\n        pass", "piece of program"),
         ("a = 25 roughly", "cannot be read"),
+        ("a 25.5", "cannot be read"),
+        ("a = 2,55 cm", "cannot be read"),
+        ("a = 25½", "cannot be read"),
+        ("a = 25–26", "looks like a range"),
+        ("a = 25 to 26", "looks like a range"),
+        ("a = 25, 26", "more than one number"),
+        ("a = [[1]]", "list inside a list"),
+        ("a = not yet, film", "comma"),
         ("if True\n    a = 3", "set in from the left"),
         ("a = 1\n" + "#" * MAX_CELL_CHARS, "longer than"),
     ],
@@ -99,6 +127,19 @@ def test_what_cannot_be_read_is_unanswered_with_a_reason(source: str, says: str)
     reading = read_cell(source)
     assert "a" not in reading.values
     assert says in reading.unread["a"]
+
+
+def test_a_subtraction_that_may_be_a_range_is_told() -> None:
+    reading = read_cell("a = 25-26\nb = 26-25")
+    assert reading.values == {"a": -1, "b": 1}
+    assert reading.mended == {"a": "a: 25 - 26 is -1; if you meant a range, give one number"}
+
+
+def test_lists_of_lists_do_not_outgrow_memory() -> None:
+    grown = "\n".join(f"a{n + 1} = [{', '.join([f'a{n}'] * 10)}]" for n in range(12))
+    reading = read_cell(f"a0 = 1\n{grown}")
+    assert set(reading.values) == {"a0", "a1"}
+    assert "list inside a list" in reading.unread["a2"]
 
 
 def test_a_value_from_a_loop_never_falls_back_to_an_earlier_one() -> None:
@@ -225,6 +266,9 @@ def test_the_form_of_any_value_can_be_looked_at(value: object) -> None:
         ("25,5", 25.5, True),
         ("25.5", 25.5, True),
         (25, 25.0, False),
+        ("−0,5", -0.5, True),
+        ("２５．５\u3000ｍｍ", 25.5, True),
+        ("- 0.5", -0.5, True),
     ],
 )
 def test_a_slip_in_writing_a_number_is_mended_with_a_word(
@@ -234,6 +278,11 @@ def test_a_slip_in_writing_a_number_is_mended_with_a_word(
     assert tidied.value == value
     assert bool(tidied.mended) is mended
     assert not tidied.problem
+
+
+@pytest.mark.parametrize("raw", ["25-26", "25 – 26 mm", "25 or 26"])
+def test_two_numbers_in_quotes_are_told_to_be_one(raw: str) -> None:
+    assert "looks like a range" in tidy_number("low_mm", raw).problem
 
 
 def test_low_has_to_be_before_high() -> None:

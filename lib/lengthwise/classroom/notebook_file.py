@@ -16,6 +16,7 @@ from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.repair import label, source_of
 
 MOST_CELLS = 2_000
+LONGEST_WORD_CHARS = 6  # of what stands outside of quotes in a file: false, \\u00e4
 _CELL_ID = re.compile(r"[A-Za-z0-9_-]{1,64}")
 _TYPES = ("code", "markdown", "raw")
 
@@ -63,8 +64,8 @@ def _decoded(data: bytes) -> str:
 
 def _why(error: ValueError, text: str) -> str:
     if isinstance(error, json.JSONDecodeError):
-        started_string = error.msg.startswith("Unterminated")
-        if started_string or error.pos >= len(text.rstrip(" \t\r\n\0")) - 1:
+        left = len(text.rstrip(" \t\r\n\0")) - error.pos
+        if error.msg.startswith("Unterminated") or left <= LONGEST_WORD_CHARS:
             return "it is cut off, as if saving or sending had stopped half-way"
     return "it was changed outside Jupyter"
 

@@ -139,7 +139,7 @@ def unread_beside_the_dots(stub: str, source: str) -> str:
     grown = [
         name
         for name in _in_order(stub, wanted - answered)
-        if len(theirs.get(name, "")) > len(ours.get(name, ""))
+        if theirs.get(name, frozenset()) - ours.get(name, frozenset())
     ]
     if grown:
         return f"something stands beside the three dots of {', '.join(grown)}"
@@ -150,11 +150,11 @@ def _in_order(stub: str, names: Iterable[str]) -> list[str]:
     return sorted(names, key=stub.find)
 
 
-def _lines(source: str) -> dict[str, str]:
-    """The last line of each name, without spaces."""
+def _lines(source: str) -> dict[str, frozenset[str]]:
+    """The words and numbers in the last line of each name, comments among them."""
     found = {}
     for line in source.splitlines():
         name = re.match(r"\s*(\w+)\s*=", line)
         if name is not None:
-            found[name[1]] = re.sub(r"\s", "", line)
+            found[name[1]] = frozenset(re.findall(r"\w+", line))
     return found
