@@ -273,7 +273,7 @@ def test_a_class_with_several_assignments_says_which_command_belongs_to_which(
     assert made.returncode == 0, made.stderr
     for assignment in ("a1_landmarks", "a6_reconcile"):
         assert f"{assignment}.zip" in made.stdout
-    assert "lengthwise collect FOLDER --assignment a1_landmarks" in made.stdout
+    assert "lengthwise collect FOLDER a1_landmarks --class both" in made.stdout
     unnamed = run_lengthwise("grade", cwd=tmp_path / "both")
     assert unnamed.returncode == 1
     assert (

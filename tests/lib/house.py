@@ -7,7 +7,8 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Iterable
+import tomllib
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
@@ -30,6 +31,8 @@ HEAVY = (
 # Folders of one machine: whoever clones the project does not have them.
 MACHINE_PATH = re.compile(r"(?<![\w.:/*<])/(?:root|home|work|Users|mnt)/\w|[A-Z]:\\Users\\\w")
 INDEX_ADDRESS = re.compile(r"--(?:extra-)?index-url|--find-links|--hash|https?://|file:|(?: @ )")
+# Words of an item that are as long as this stand nowhere by chance.
+LONG_CHARS = 30
 # What a built package may carry, and words that betray what it must not.
 CARRIED = re.compile(r"\.(?:py|typed|mplstyle|css|js|mjs|html|j2|json|csv|svg|md)$")
 BETRAYING = re.compile(r"(?:^|/)(?:items|answers|source|release|submitted|secret)(?:/|$|\.(?!py$))")
@@ -201,6 +204,35 @@ def strange_members(names: Iterable[str]) -> list[str]:
         and ".dist-info/" not in name
         and (BETRAYING.search(name) or not CARRIED.search(name))
     )
+
+
+def words_of(text: str) -> str:
+    """The words of a text alone, so that quotes, line ends and JSON do not hide it."""
+    return " ".join(re.findall(r"\w+", re.sub(r"\\[nt\"]", " ", text)))
+
+
+def item_words(folder: Path) -> dict[str, str]:
+    """The first words of every question, option and feedback of the items, by where they stand."""
+    found = {}
+    for path in sorted(folder.glob("*.toml")):
+        for name, item in tomllib.loads(path.read_text(encoding="utf-8"))["items"].items():
+            texts = {"stem": item["stem"]}
+            for number, option in enumerate(item["options"], 1):
+                texts[f"option {number}"] = option["text"]
+                texts[f"feedback {number}"] = option["feedback"]
+            found |= {f"{path.stem} {name} {where}": text for where, text in texts.items()}
+    return {where: words_of(text)[:80] for where, text in found.items()}
+
+
+def telling(texts: Mapping[str, str], items: Mapping[str, str]) -> list[str]:
+    """Name the texts that hold the words of an item; short options are left out, they are words."""
+    plain = {name: words_of(text) for name, text in texts.items()}
+    return [
+        f"{name}: {where}"
+        for name, text in plain.items()
+        for where, words in items.items()
+        if len(words) >= LONG_CHARS and words in text
+    ]
 
 
 def loose_lines(lock: str) -> list[str]:

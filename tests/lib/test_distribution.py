@@ -67,6 +67,12 @@ def test_the_wheel_carries_every_table_and_no_script_key_or_class(built: Path) -
     known = {path.relative_to(house.ROOT / "lib").as_posix() for path in house.project_files()
              if path.is_relative_to(house.ROOT / "lib")}  # fmt: skip
     assert {name for name in names if ".dist-info/" not in name} <= known | tables
+    with zipfile.ZipFile(wheel) as opened:
+        texts = {name: opened.read(name).decode("utf-8") for name in names}
+    items = house.item_words(house.ROOT / "course" / "items")
+    assert house.telling(texts, items) == []
+    one = next(words for words in items.values() if len(words) >= house.LONG_CHARS)
+    assert house.telling({**texts, "planted.py": f'KEY = "{one}"'}, items)
 
 
 @pytest.mark.slow
