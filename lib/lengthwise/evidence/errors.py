@@ -77,6 +77,9 @@ def _what_and_how(item: Any, message: str) -> str:
     ):
         comma = "; write 25.5 with a point, without a unit and without quotes"
         return f"got {got}; allowed is a number{comma}"
+    if kind == "too_long":
+        most = context["max_length"]
+        return f"got {context['actual_length']} records; allowed are {most}; give others a case"
     return f"got {got}; {message[0].lower()}{message[1:]}; correct it"
 
 

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, NoReturn
@@ -174,7 +175,12 @@ def _case_from_rows(name: str, rows: list[tuple[int, dict[str, str]]]) -> Eviden
         "context": context,
         "evidence": records,
     }
-    return _validated(data, "row", lines=[line for line, _ in rows])
+    try:
+        return _validated(data, "row", lines=[line for line, _ in rows])
+    except EvidenceError as error:
+        # What is wrong with the case as a whole is told where the case begins.
+        place = f"Row {first_line} (case {name!r}), field "
+        raise EvidenceError(re.sub("^Field ", place, str(error), flags=re.MULTILINE)) from None
 
 
 def _value(column: str, cell: str, line: int) -> object:
