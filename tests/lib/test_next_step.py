@@ -199,7 +199,7 @@ def test_repeated_sources_that_stay_apart_after_all_have_spoken_are_a_question()
     low, high = torn().interval_mm()
     assert high - low > 2.0
     assert torn().next_step.word == "ask"
-    assert "were repeated and stay 4.1 mm apart" in torn().next_step.sentence
+    assert "were repeated and stay 4.0 mm apart" in torn().next_step.sentence
 
 
 def test_as_long_as_the_canal_has_not_been_dried_there_is_something_to_do():

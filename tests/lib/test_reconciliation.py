@@ -29,13 +29,17 @@ from lengthwise.reference import constants as c
 from lengthwise.reference.tables import apex_distance
 from scipy.stats import gamma
 
-UNKNOWN_TOOTH_LENGTH = Context(crown="prepared")
 DRY = PointTrial(length_mm=25.0, contact_s=1.0, wet_mm=0.0, ran_freely=True)
 WET = PointTrial(length_mm=25.5, contact_s=1.0, wet_mm=0.6, ran_freely=True)
 FILM = WorkingFilm(
     file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0, technique="paralleling"
 )
 SIGNAL = ElectronicReading(foramen_signal_mm=25.2)
+
+
+def by_records(evidence):
+    """What the records say alone: every length as likely beforehand."""
+    return reconcile_sources(evidence, [sources_of(evidence)[1:]])[0]
 
 
 def case(*records, tooth="13", canal="single", **context):
@@ -49,14 +53,14 @@ def case(*records, tooth="13", canal="single", **context):
 
 
 def test_repeats_do_not_shrink_what_a_canal_shares():
-    one = reconcile(case(DRY, WET, crown="prepared"))
-    many = reconcile(case(*[DRY, WET] * 20, crown="prepared"))
+    one = by_records(case(DRY, WET))
+    many = by_records(case(*[DRY, WET] * 20))
     assert many.foramen_sd_mm < one.foramen_sd_mm
     assert many.foramen_sd_mm > c.PAPER_BETWEEN_CANALS_SD_MM.value
 
 
 def test_two_radiographs_share_the_distance_from_foramen_to_apex():
-    many = reconcile(case(*[FILM] * 100, tooth="16", canal="P", crown="prepared"))
+    many = by_records(case(*[FILM] * 100, tooth="16", canal="P"))
     spread = apex_distance("16")  # a gamma distribution, cut at 3 mm
     shape = (spread.mean_mm / spread.sd_mm) ** 2
     share = gamma(shape, scale=spread.mean_mm / shape)
@@ -67,7 +71,7 @@ def test_two_radiographs_share_the_distance_from_foramen_to_apex():
 
 
 def test_repeated_readings_share_their_offset():
-    many = reconcile(case(*[SIGNAL] * 30, crown="prepared"))
+    many = by_records(case(*[SIGNAL] * 30))
     assert many.foramen_sd_mm > c.READING_BETWEEN_CANALS_SD_MM.value
 
 
@@ -156,10 +160,28 @@ def test_two_sources_in_conflict_are_settled_by_a_third():
     assert trust["electronic_reading"] < 0.2 < 0.9 < trust["working_film"]
 
 
-def test_a_prepared_crown_switches_the_average_off():
-    with_average = reconcile(case(tooth="13"))
-    without = reconcile(case(tooth="13", crown="prepared"))
-    assert without.foramen_sd_mm > 3 * with_average.foramen_sd_mm
+@pytest.mark.parametrize(
+    ("crown", "least", "most"),
+    [
+        ("worn", c.WORN_LEAST_MM.value, c.WORN_MOST_MM.value),
+        ("prepared", c.PREPARED_LEAST_MM.value, c.PREPARED_MOST_MM.value),
+    ],
+)
+def test_a_lowered_crown_shortens_what_the_average_says_and_widens_it(crown, least, most):
+    """Where the tooth is one of the table's (trust 1): a sum of two independent amounts."""
+    whole, lowered = (
+        reconcile_sources(it, [(sources_of(it)[0].distrusted(1.0),)])[0]
+        for it in (case(), case(crown=crown))
+    )
+    assert whole.foramen_mm - lowered.foramen_mm == pytest.approx((least + most) / 2, abs=0.003)
+    variance = lowered.foramen_sd_mm**2 - whole.foramen_sd_mm**2
+    assert variance == pytest.approx((most - least) ** 2 / 12, abs=0.005)
+
+
+def test_a_lowered_crown_is_trusted_less_to_be_one_of_the_table():
+    trusts = [sources_of(case(crown=crown))[0].trust for crown in ("intact", "worn", "prepared")]
+    assert trusts == sorted(trusts, reverse=True)
+    assert len(set(trusts)) == 3
 
 
 @pytest.mark.parametrize(
@@ -189,7 +211,7 @@ def test_a_wet_side_tells_no_length_and_stops():
 
 
 def test_a_dry_point_says_nothing_about_how_far_beyond():
-    dry = reconcile(case(DRY, crown="prepared"))
+    dry = by_records(case(DRY))
     assert dry.probability_past(24.0) < 0.1
     assert dry.interval_mm()[1] > 35.0
 
@@ -202,8 +224,8 @@ def test_a_point_that_binds_is_not_taken_for_a_dry_one():
 
 
 def test_a_long_contact_does_not_move_the_answer_by_what_it_wicks():
-    brief = reconcile(case(DRY, _wet(contact_s=1.0, wet_mm=0.6), crown="prepared"))
-    long = reconcile(case(DRY, _wet(contact_s=5.0, wet_mm=1.2), crown="prepared"))
+    brief = by_records(case(DRY, _wet(contact_s=1.0, wet_mm=0.6)))
+    long = by_records(case(DRY, _wet(contact_s=5.0, wet_mm=1.2)))
     assert abs(long.foramen_mm - brief.foramen_mm) < 0.2  # its mark is 0.6 mm longer
     assert long.foramen_sd_mm >= brief.foramen_sd_mm
 
@@ -257,8 +279,8 @@ def test_lengths_moved_together_move_the_foramen_by_as_much(shift):
     for record in records:
         name = "foramen_signal_mm" if record is SIGNAL else "length_mm"
         moved.append(record.model_copy(update={name: getattr(record, name) + shift}))
-    here = reconcile(case(*records, crown="prepared"))
-    there = reconcile(case(*moved, crown="prepared"))
+    here = by_records(case(*records))
+    there = by_records(case(*moved))
     assert there.foramen_mm - here.foramen_mm == pytest.approx(shift, abs=2e-3)
     assert there.foramen_sd_mm == pytest.approx(here.foramen_sd_mm, abs=2e-3)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from lengthwise.reference import constants
+from lengthwise.reference import constants, radiography
 from lengthwise.reference.files import read_rows
 from lengthwise.reference.quantity import STATUSES, Quantity
 
@@ -165,3 +165,10 @@ def test_constants_agree_with_the_tables_they_were_taken_from():
     shaping = [in_table("shortening", f"davis_{m}_shaping", "mean_mm") for m in ("steel", "niti")]
     # Their mean, 0.215, is carried to two decimals.
     assert constants.SHORTENING_SHAPING_MM.value == pytest.approx(sum(shaping) / 2, abs=0.0051)
+
+
+def test_one_reader_has_one_spread():
+    """A length on a radiograph lies between two marks, on the bench and where it is weighed."""
+    two_marks = 2**0.5 * radiography.READER_SD_MM.value
+    assert constants.FILM_READER_SD_PARALLELING_MM.value == pytest.approx(two_marks, abs=0.005)
+    assert constants.FILM_READER_SD_BISECTING_MM.value > two_marks

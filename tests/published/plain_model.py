@@ -15,7 +15,7 @@ FURTHEST_MM = 3.0
 """No foramen further from the apex, and no pool higher, is thought of."""
 
 PAPER = {"width", "slope", "between", "paper_k", "pool", "uptake"}
-"""Latents of paper. δ_a (apex) and the height of the pool in mm; others in standard deviations."""
+"""Latents of paper. δ_a (apex), the height of the pool in mm; others in standard deviations."""
 
 STAGES = ("before_flare", "after_flare", "after_shaping")
 FILM = {
@@ -32,6 +32,12 @@ FILM = {
         c.MAGNIFICATION_SD_BISECTING,
     ),
 }
+LOST_MM = {
+    "worn": (c.WORN_LEAST_MM.value, c.WORN_MOST_MM.value),
+    "prepared": (c.PREPARED_LEAST_MM.value, c.PREPARED_MOST_MM.value),
+}
+"""What the crown may have lost, any amount between as likely (the latent in mm)."""
+
 FALSE_DRY = {
     None: c.FALSE_DRY_NOT_RECORDED,
     True: c.FALSE_DRY_RAN_FREELY,
@@ -76,6 +82,8 @@ class Model:
         latents |= PAPER if "point_trial" in kinds else set()
         latents |= {"width", "reading"} if "electronic_reading" in kinds else set()
         latents |= {"shortening"} if set(stages) - {self.latest} else set()
+        self.lost = LOST_MM.get(case.context.crown)
+        latents |= {"lost"} if self.lost else set()
         self.latents = sorted(latents)
         spread, distance = canal_length(case.tooth, case.canal), apex_distance(case.tooth)
         width = spread.max_mm - spread.min_mm
@@ -92,9 +100,11 @@ class Model:
         inside = (foramen > c.LENGTH_LOW_MM.value) & (foramen < c.LENGTH_HIGH_MM.value)
         for name, most in (("apex", FURTHEST_MM), ("pool", FURTHEST_MM), ("slope", np.inf)):
             inside &= (at.get(name, 1) > 0) & (at.get(name, 1) < most)
+        if self.lost:
+            inside &= (at["lost"] > self.lost[0]) & (at["lost"] < self.lost[1])
         with np.errstate(all="ignore"):
             total = self.log_prior(at)
-            total += self.log_average(foramen + at["apex"])
+            total += self.log_average(foramen + at["apex"] + at.get("lost", 0.0))
             for (kind, _, stage), records in self.sources.items():
                 shift = self.shift(stage, at.get("shortening", np.zeros_like(foramen)))
                 total += getattr(self, kind)(foramen, at, records, shift, stage)
@@ -106,16 +116,16 @@ class Model:
         for name, value in at.items():
             if name == "pool":
                 total = total - value / c.POOL_HEIGHT_MEAN_MM.value
-            elif name != "apex":
+            elif name not in ("apex", "lost"):
                 total = total - 0.5 * value**2
         return total
 
     def log_average(self, apex_mm):
-        """Log-density of the apex by the average tooth, or anywhere."""
+        """Log-density of the whole tooth's apex by the average tooth, or anywhere."""
         trust = {
             "intact": c.AVERAGE_TRUST.value,
             "worn": c.AVERAGE_TRUST_WORN.value,
-            "prepared": 0.0,
+            "prepared": c.AVERAGE_TRUST_PREPARED.value,
             None: c.AVERAGE_TRUST_NOT_RECORDED.value,
         }[self.case.context.crown]
         anywhere = -np.log(c.LENGTH_HIGH_MM.value - c.LENGTH_LOW_MM.value)
@@ -345,6 +355,8 @@ def latents_at(model, shares):
         elif name == "pool":
             mean = c.POOL_HEIGHT_MEAN_MM.value
             at[name] = -mean * np.log1p(share * np.expm1(-FURTHEST_MM / mean))
+        elif name == "lost":
+            at[name] = model.lost[0] + share * (model.lost[1] - model.lost[0])
         else:
             at[name] = ndtri((1 + share) / 2 if name == "slope" else share)
     return at

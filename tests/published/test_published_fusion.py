@@ -7,8 +7,13 @@ code that weighs a patient's sources. One millimetre stands for the unit of the 
 import numpy as np
 import pytest
 from invented_cases import canal, film
-from lengthwise import reconcile
-from lengthwise.reconciliation import apex, offsets, paper_trials
+from lengthwise.reconciliation import (
+    apex,
+    offsets,
+    paper_trials,
+    reconcile_sources,
+    sources_of,
+)
 from lengthwise.reference import constants as c
 from lengthwise.reference.quantity import Quantity
 from lengthwise.reference.tables import apex_distance
@@ -133,17 +138,18 @@ def test_what_is_carried_adds_like_an_uncertainty_budget():
 
 
 def test_two_films_alone_are_worked_out_by_hand():
-    """Nothing but two films and a worn-down crown: a mixture of two normals, moved by δ_a."""
+    """Nothing but two films, not even the average: a mixture of two normals, moved by δ_a."""
     case = canal(
         "13",
         "single",
         film(25.0, 1.0, "paralleling"),
         film(25.0, 1.2, "paralleling"),
-        crown="prepared",
     )
-    magnification, bias = c.MAGNIFICATION_PARALLELING.value, c.FILM_BIAS_PARALLELING_MM.value / 2
-    # Believed by half: as likely there as not, which is a spread of half the bias.
-    reader = np.hypot(c.FILM_READER_SD_PARALLELING_MM.value, bias)
+    magnification, share = c.MAGNIFICATION_PARALLELING.value, c.FILM_BIAS_BELIEVED.value
+    # There or not: a coin that falls on "there" with this share, in mean and spread.
+    bias = share * c.FILM_BIAS_PARALLELING_MM.value
+    doubt = c.FILM_BIAS_PARALLELING_MM.value * np.sqrt(share * (1 - share))
+    reader = np.hypot(c.FILM_READER_SD_PARALLELING_MM.value, doubt)
     wide = c.FILM_UNSOUND_WIDENING.value
     apart, trust = 0.2 / magnification, c.FILM_TRUST.value
     sound = trust * norm.pdf(apart, 0, reader * np.sqrt(2))
@@ -151,7 +157,7 @@ def test_two_films_alone_are_worked_out_by_hand():
     believed = sound / (sound + misread)
     variance = reader**2 / 2 * (believed + (1 - believed) * wide**2)
     below = apex_distance("13")
-    result = reconcile(case)
+    (result,) = reconcile_sources(case, [sources_of(case)[1:]])
     expected = 25.0 + 1.1 / magnification - bias - below.mean_mm
     # The library cuts δ_a off at 3 mm, and puts it on taps of 0.1 mm.
     assert result.foramen_mm == pytest.approx(expected, abs=0.003)

@@ -10,7 +10,7 @@ from functools import cache
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import betaln, gammainc
+from scipy.special import betainc, betaln, gammainc
 
 from lengthwise.anatomy.lengths import FURTHEST_APEX_MM, apex_gamma, beta_of
 from lengthwise.evidence import PreoperativeFilm, WorkingFilm
@@ -51,7 +51,7 @@ def film_scale(technique: str | None) -> tuple[float, float, float]:
     """Reader's SD (mm), magnification and its SD, for a technique or None.
 
     >>> film_scale("paralleling")[0]
-    0.35
+    0.28
     """
     return _FILM_SCALE[technique]
 
@@ -63,7 +63,7 @@ def film_bias_mm(technique: str | None) -> tuple[float, float]:
     `FILM_BIAS_BELIEVED`. The doubt is counted for every film by itself.
 
     >>> film_bias_mm("bisecting")
-    (-0.305, 0.305)
+    (-0.122, 0.244)
     """
     published, share = _PUBLISHED_BIAS_MM[technique], constants.FILM_BIAS_BELIEVED.value
     return share * published, abs(published) * float(np.sqrt(share * (1 - share)))
@@ -90,7 +90,7 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
     ...                    technique="paralleling", film_file_length_mm=26.5)
     >>> apex_mm, reader_sd_mm, relative_sd = film_apex_mm(film)
     >>> round(apex_mm, 2), round(reader_sd_mm, 3), relative_sd
-    (26.01, 0.356, 0.0)
+    (25.97, 0.285, 0.0)
     """
     reader_sd, magnification, magnification_sd = film_scale(record.technique)
     if isinstance(record, PreoperativeFilm):
@@ -169,8 +169,9 @@ def average_log_likelihood(
     """Log prior density of each case's apex (cases, points); flat where the average is not used.
 
     A beta distribution with the published mean, spread and range of this tooth's canal (it is
-    skewed to the right by itself and stays inside the range), and flat over every length where
-    the tooth does not belong to that population.
+    skewed to the right by itself and stays inside the range), less what its crown has lost: any
+    amount between the least and the most is as likely. Flat over every length where the tooth does
+    not belong to that population.
     """
     low, high = constants.LENGTH_LOW_MM.value, constants.LENGTH_HIGH_MM.value
     inside = (apex_mm >= low) & (apex_mm <= high)
@@ -179,8 +180,12 @@ def average_log_likelihood(
         for source in sources:
             if source.kind == AVERAGE and source.trust > 0:
                 low, high, a, b = beta_of(*teeth[case])
-                log_beta = _log_beta_density(apex_mm[case], low, high, a, b)
-                result[case] = mix(np.array(source.trust), log_beta, result[case])
+                least, most = source.lowered_mm
+                if most > least:
+                    known = _log_lowered_density(apex_mm[case], (low, high, a, b), least, most)
+                else:
+                    known = _log_beta_density(apex_mm[case], low, high, a, b)
+                result[case] = mix(np.array(source.trust), known, result[case])
     return result
 
 
@@ -189,6 +194,20 @@ def _log_beta_density(length_mm: Floats, low: float, high: float, a: float, b: f
     density = (a - 1) * np.log(inside) + (b - 1) * np.log1p(-inside)
     density = density - betaln(a, b) - np.log(high - low)
     return np.where((length_mm > low) & (length_mm < high), density, IMPOSSIBLE)
+
+
+def _log_lowered_density(
+    length_mm: Floats, beta: tuple[float, float, float, float], least_mm: float, most_mm: float
+) -> Floats:
+    """The same less an amount that lies evenly between two: the mean of the density over it."""
+    low, high, a, b = beta
+
+    def shorter_than(whole_mm: Floats) -> Floats:
+        return np.asarray(betainc(a, b, np.clip((whole_mm - low) / (high - low), 0.0, 1.0)))
+
+    between = shorter_than(length_mm + most_mm) - shorter_than(length_mm + least_mm)
+    with np.errstate(divide="ignore"):
+        return np.maximum(np.log(between / (most_mm - least_mm)), IMPOSSIBLE)
 
 
 def apex_offsets(teeth: Sequence[tuple[str, str]]) -> Offsets:

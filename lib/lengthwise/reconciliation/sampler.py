@@ -70,7 +70,7 @@ def draw_truth(plan: Plan, rng: Generator) -> Truth:
     (average,) = (s for s in sources_of(skeleton(plan)) if s.kind == AVERAGE)
     low, high, a, b = beta_of(plan.tooth, plan.canal)
     if rng.random() < average.trust:
-        apex = low + (high - low) * rng.beta(a, b)
+        apex = low + (high - low) * rng.beta(a, b) - rng.uniform(*average.lowered_mm)
     else:
         apex = rng.uniform(c.LENGTH_LOW_MM.value, c.LENGTH_HIGH_MM.value)
     shape, scale = apex_gamma(plan.tooth)

@@ -11,6 +11,7 @@ from lengthwise.evidence import (
     Record,
 )
 from lengthwise.reference import constants
+from lengthwise.reference.quantity import Quantity
 
 from .trace_quality import TraceQuality, assess_trace
 
@@ -40,6 +41,7 @@ class Source:
     attempt : for paper points, how often the canal had been dried by then at this visit and stage.
     shift_mm : what is taken off its lengths because the canal has become shorter since.
     traces : for electronic readings, what `assess_trace` says of each record (None: no trace).
+    lowered_mm : for the average, the least and the most that the reference has lost of the crown.
     """
 
     name: str
@@ -51,6 +53,7 @@ class Source:
     attempt: int = 1
     shift_mm: float = 0.0
     traces: tuple[TraceQuality | None, ...] = ()
+    lowered_mm: tuple[float, float] = (0.0, 0.0)
 
     def distrusted(self, trust: float) -> "Source":
         """The same source with another trust, 0 to 1."""
@@ -83,9 +86,7 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
             key = (record.kind, record.visit, record.stage, attempt)
             groups.setdefault(key, []).append(record)
     kinds = [kind for kind, *_ in groups]
-    sources = [
-        Source(KIND_NAMES[AVERAGE], AVERAGE, (), _average_trust(evidence.context)),
-    ]
+    sources = [average_of(evidence.context)]
     for (kind, visit, stage, attempt), records in groups.items():
         name = KIND_NAMES[kind]
         if kinds.count(kind) > 1:  # only then is there something to tell apart
@@ -165,14 +166,27 @@ def _quality(record: Record) -> TraceQuality | None:
     return None if record.time_s is None else assess_trace(record)
 
 
-def _average_trust(context: Context) -> float:
-    if context.crown == "intact":
-        return constants.AVERAGE_TRUST.value
-    if context.crown == "worn":
-        return constants.AVERAGE_TRUST_WORN.value
-    if context.crown == "prepared":
-        return 0.0
-    return constants.AVERAGE_TRUST_NOT_RECORDED.value
+def average_of(context: Context) -> Source:
+    """The tooth's average as a source: what is known of the crown sets its trust and its shift.
+
+    >>> average_of(Context(crown="prepared")).lowered_mm
+    (1.0, 2.5)
+    """
+    trust, least, most = _AVERAGE[context.crown]
+    lowered = (least.value, most.value) if least and most else (0.0, 0.0)
+    return Source(KIND_NAMES[AVERAGE], AVERAGE, (), trust.value, lowered_mm=lowered)
+
+
+_AVERAGE: dict[str | None, tuple[Quantity, Quantity | None, Quantity | None]] = {
+    "intact": (constants.AVERAGE_TRUST, None, None),
+    "worn": (constants.AVERAGE_TRUST_WORN, constants.WORN_LEAST_MM, constants.WORN_MOST_MM),
+    "prepared": (
+        constants.AVERAGE_TRUST_PREPARED,
+        constants.PREPARED_LEAST_MM,
+        constants.PREPARED_MOST_MM,
+    ),
+    None: (constants.AVERAGE_TRUST_NOT_RECORDED, None, None),
+}
 
 
 def _film_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:

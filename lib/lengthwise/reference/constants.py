@@ -133,17 +133,25 @@ FILM_BIAS_BISECTING_MM = Quantity(
 )
 FILM_BIAS_NOT_RECORDED_MM = Quantity(-0.37, "mm", "mean of the two techniques", "derived")
 FILM_BIAS_BELIEVED = Quantity(
-    0.5,
+    0.2,
     "1",
-    "that a film with a file has the bias read in vitro: it was read once, and a file projected in "
-    "one straight root has none; nothing decides between the two; " + _JUDGED,
+    "that a film with a file has the bias read in vitro. It was read once, in molars (12 of 32 "
+    "teeth): there as likely as not; a file projected in one straight root has none; " + _JUDGED,
     "assumption",
     0.0,
     1.0,
 )
-FILM_READER_SD_PARALLELING_MM = Quantity(0.35, "mm", _JUDGED, "assumption", 0.2, 0.5)
-FILM_READER_SD_BISECTING_MM = Quantity(0.50, "mm", _JUDGED, "assumption", 0.3, 0.7)
-FILM_READER_SD_NOT_RECORDED_MM = Quantity(0.50, "mm", _JUDGED, "assumption", 0.3, 0.7)
+FILM_READER_SD_PARALLELING_MM = Quantity(
+    0.28, "mm", "two marks of 0.20 mm each (radiography.READER_SD_MM); where tooth and receptor "
+    "stand parallel, projection adds nothing", "assumption", 0.2, 0.5,
+)  # fmt: skip
+FILM_READER_SD_BISECTING_MM = Quantity(
+    0.33, "mm", "two marks of 0.20 mm each, and what a slanting projection adds to them",
+    "assumption", 0.2, 0.7,
+)  # fmt: skip
+FILM_READER_SD_NOT_RECORDED_MM = Quantity(
+    0.33, "mm", "that of the wider technique: the reader is the same", "assumption", 0.2, 0.7
+)
 MAGNIFICATION_PARALLELING = Quantity(
     1.065, "1", "f/(f-d): 40 and 2 cm give 1.053, 40 and 3 cm 1.081", "derived"
 )
@@ -151,7 +159,10 @@ MAGNIFICATION_BISECTING = Quantity(
     1.06, "1", "f/(f-d) and angles; " + _JUDGED, "assumption", 1.0, 1.11
 )
 MAGNIFICATION_NOT_RECORDED = Quantity(1.06, "1", "f/(f-d); " + _JUDGED, "assumption", 1.0, 1.11)
-MAGNIFICATION_SD_PARALLELING = Quantity(0.02, "1", _JUDGED, "assumption", 0.01, 0.03)
+MAGNIFICATION_SD_PARALLELING = Quantity(
+    0.01, "1", "1.053 to 1.081 evenly has an SD of 0.008; a tilted holder adds to it",
+    "assumption", 0.008, 0.03,
+)  # fmt: skip
 MAGNIFICATION_SD_BISECTING = Quantity(0.06, "1", _JUDGED, "assumption", 0.03, 0.10)
 MAGNIFICATION_SD_NOT_RECORDED = Quantity(0.05, "1", _JUDGED, "assumption", 0.02, 0.10)
 FILM_TRUST = Quantity(
@@ -226,11 +237,30 @@ AVERAGE_TRUST = Quantity(
     0.98, "1", "this tooth belongs to the table's population", "assumption", 0.95, 0.995
 )
 AVERAGE_TRUST_WORN = Quantity(
-    0.80, "1", "a worn crown is shorter; " + _JUDGED, "assumption", 0.6, 0.9
+    0.95, "1", "and lost no more than the most below; " + _JUDGED, "assumption", 0.8, 0.98
 )
+AVERAGE_TRUST_PREPARED = Quantity(
+    0.90, "1", "and lost no more than the most below, nor was built up before; " + _JUDGED,
+    "assumption", 0.7, 0.98,
+)  # fmt: skip
 AVERAGE_TRUST_NOT_RECORDED = Quantity(
     0.95, "1", "crown not described; " + _JUDGED, "assumption", 0.9, 0.98
 )
+
+# The tables are of whole crowns: from a reference that has been lowered, a length is shorter.
+WORN_LEAST_MM = Quantity(0.2, "mm", "what shows as wear; " + _JUDGED, "assumption", 0.0, 0.5)
+WORN_MOST_MM = Quantity(
+    1.5, "mm", "0.03 to 0.04 mm of enamel a year where teeth meet, for 40 years (Lambrechts et "
+    "al. 1989, J Dent Res 68:1752, from memory)", "assumption", 1.0, 3.0,
+)  # fmt: skip
+PREPARED_LEAST_MM = Quantity(
+    1.0, "mm", "least taken off a cusp for a metal crown, 1 to 1.5 mm (common practice)",
+    "assumption", 0.5, 1.5,
+)  # fmt: skip
+PREPARED_MOST_MM = Quantity(
+    2.5, "mm", "most taken off an edge for a ceramic crown, 2 mm (common practice), and some that "
+    "had worn off before", "assumption", 2.0, 4.0,
+)  # fmt: skip
 
 # --- shortening of a curved canal through flaring and shaping -------------------------------------
 SHORTENING_FLARE_MM = Quantity(
