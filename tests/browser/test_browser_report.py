@@ -1,0 +1,122 @@
+"""The reports in a real browser: nothing loaded, nothing cut off, on a phone and on paper too."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from conftest import ROOT, keep_picture
+from lengthwise.classroom import report as class_module
+from lengthwise.classroom.answer_key import read_key
+from lengthwise.classroom.demo_class import filled_in
+from lengthwise.classroom.demo_students import STUDENTS, answer_sources
+from lengthwise.classroom.extracted_teeth import teeth_report
+from lengthwise.classroom.mark_cells import mark_cells
+from lengthwise.classroom.marks_table import MarksRow, MarksTable, part_name
+from lengthwise.classroom.measured import read_measurements
+from lengthwise.classroom.new_class import make_class
+from lengthwise.classroom.report_page import ReportPage
+from lengthwise.classroom.roster import Student
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
+NAMES = ("class", "teeth")
+
+
+def class_page(where: Path, monkeypatch: pytest.MonkeyPatch) -> ReportPage:
+    """A report on five of the demo class, marked without a gradebook, and one who is missing."""
+    a6, present = "a6_reconcile", STUDENTS[:5]
+    everyone = (*(Student(one.id) for one in present), Student("student-missing"))
+    taught = make_class(
+        "browser", everyone, target_mm=0.5, where=where, course=ROOT / "course",
+        assignments=(a6,), secret=b"of the tests",
+    )  # fmt: skip
+    released = json.loads(taught.released_notebook(a6).read_text(encoding="utf-8"))
+    key, rows, maxima = read_key(taught, a6), [], {}
+    for one in present:
+        notebook = filled_in(released, answer_sources(one, key.of(one.id)))
+        path = taught.root / "autograded" / one.id / a6 / f"{a6}.ipynb"
+        path.parent.mkdir(parents=True)
+        path.write_text(json.dumps(notebook), encoding="utf-8")
+        marks = mark_cells(notebook["cells"], key.of(one.id)).marks
+        points = {part_name(name): mark.points for name, mark in marks.items()}
+        maxima = {name: 4.0 if name.startswith("q") else 1.0 for name in points} | {"reason": 4.0}
+        points = {**points, "reason": 3.0}
+        rows.append(MarksRow(one.id, points, sum(points.values())))
+    rows.append(MarksRow("student-missing", {}, None, remark="not handed in"))
+    table = MarksTable(a6, maxima, tuple(rows))
+    monkeypatch.setattr(class_module, "marks_table", lambda *_: table)
+    return class_module.class_report(taught, a6, {one.id: 2.0 + (one.id > "student-03")
+                                                 for one in present})  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    where = tmp_path_factory.mktemp("reports")
+    example = read_measurements(ROOT / "datasets" / "extracted_teeth_example.csv")
+    with pytest.MonkeyPatch.context() as patched:
+        made = {"class": class_page(where, patched), "teeth": teeth_report("Teeth", example)}
+    paths = {name: where / f"{name}.html" for name in NAMES}
+    for name, path in paths.items():
+        path.write_text(made[name].to_html(), encoding="utf-8")
+    return paths
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_report_loads_nothing_and_fits_the_window(
+    page: Page, width: str, pages: dict[str, Path], name: str
+) -> None:
+    asked: list[str] = []
+    errors: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: errors.append(message.text))
+    page.goto(pages[name].as_uri())
+    assert [url for url in asked if not url.startswith(("data:", pages[name].as_uri()))] == []
+    assert errors == []
+    wide = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    assert wide[0] <= wide[1], "the page itself never scrolls sideways"
+    for picture in page.locator("img").all():
+        assert picture.evaluate("one => one.complete && one.naturalWidth > 0")
+        assert re.search(r"\d", picture.get_attribute("alt") or "")
+    for region in page.get_by_role("region").all():
+        assert region.get_attribute("aria-label")
+        region.focus()
+        assert region.evaluate("one => document.activeElement === one"), "a keyboard reaches it"
+    keep_picture(page, f"report-{name}-{width}")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_printed_report_holds_together(
+    browser: Browser, pages: dict[str, Path], name: str
+) -> None:
+    # As wide as A4 within the page's own margins (182 mm), in the look of print.
+    opened = browser.new_page(viewport={"width": 688, "height": 1000})
+    opened.goto(pages[name].as_uri())
+    opened.emulate_media(media="print")
+    cut = opened.evaluate(
+        "[...document.querySelectorAll('table, img, p, h1, h2')].filter("
+        "one => one.getBoundingClientRect().right > 689).map(one => one.outerHTML.slice(0, 80))"
+    )
+    assert cut == [], "nothing runs off the paper"
+    kept = opened.evaluate(
+        "[...document.querySelectorAll('figure, tr')].every("
+        "one => getComputedStyle(one).breakInside === 'avoid')"
+    )
+    assert kept, "no picture and no row is cut by the end of a page"
+    printed = opened.pdf(prefer_css_page_size=True)
+    assert 2 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 12
+    opened.close()
+
+
+def test_a_table_that_runs_off_the_paper_would_be_found(browser: Browser, tmp_path: Path) -> None:
+    wide = tmp_path / "wide.html"
+    wide.write_text("<table style='width: 900px'><tr><td>x</td></tr></table>")
+    opened = browser.new_page(viewport={"width": 688, "height": 1000})
+    opened.goto(wide.as_uri())
+    assert opened.evaluate("document.querySelector('table').getBoundingClientRect().right > 689")
+    opened.close()
