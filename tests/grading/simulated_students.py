@@ -6,11 +6,12 @@ do, give intervals somewhat too wide or too narrow, and slip now and then; nobod
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 import a7_students as habits
 import numpy as np
+from a7_variants import Variant
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.believers import BELIEVERS, believers_answer, careful_answer
 from lengthwise.marking.determination import Determination
@@ -21,9 +22,6 @@ from lengthwise.marking.marks import mark_weighed
 from lengthwise.reconciliation import NEXT_STEPS, Reconciliation
 
 Generator = np.random.Generator
-Weighed = tuple[GradedCase, Reconciliation]
-Variant = Mapping[str, Weighed]
-"""The ten canals of one student, each with what its evidence supports."""
 
 READS_MM = 0.1
 """How far a careful reading of a table, a trace and a ruler strays (judgement)."""
@@ -63,14 +61,20 @@ class Outcome:
 
     shares: Mapping[str, float]
     named: tuple[str, ...]
+    traps: Mapping[str, str]
 
     @property
     def points(self) -> float:
         """Of sixteen; the written reason is marked by hand."""
-        return sum(
-            share * (DETERMINATION_POINTS if name.startswith("q") else 1.0)
-            for name, share in self.shares.items()
-        )
+        return sum(self.points_by_trap.values())
+
+    @property
+    def points_by_trap(self) -> dict[str, float]:
+        """Points of every canal by its trap, and of every item: the same columns for everybody."""
+        return {
+            self.traps.get(name, name): share * (DETERMINATION_POINTS if name in self.traps else 1)
+            for name, share in sorted(self.shares.items())
+        }
 
 
 def sheet_of(kind: str, variant: Variant, items: Mapping[str, Item], rng: Generator) -> Sheet:
@@ -114,7 +118,8 @@ def as_people_answer(exact: Determination, rng: Generator) -> Determination:
     if exact.low_mm is not None and exact.high_mm is not None:
         half = width * (exact.high_mm - exact.low_mm) / 2
         centre = (exact.high_mm + exact.low_mm) / 2 + middle
-        given = {"low_mm": round(centre - half, 1), "high_mm": round(centre + half, 1)}
+        low = round(centre - half, 1)
+        given = {"low_mm": low, "high_mm": max(round(centre + half, 1), round(low + 0.1, 1))}
     length = round((exact.working_length_mm + off) / STEP_MM) * STEP_MM
     return replace(exact, working_length_mm=length, **given)
 
@@ -157,14 +162,13 @@ def outcome_of(sheet: Sheet, variant: Variant, items: Mapping[str, Item]) -> Out
     return Outcome(
         {name: marks.share for name, marks in marked.items()},
         tuple(one.misconception for one in named_in(work)),
+        {question: case.trap for question, (case, _) in variant.items()},
     )
 
 
-def all_kinds(
-    variants: Sequence[Variant], items: Mapping[str, Item], rng: Generator
-) -> dict[str, list[Outcome]]:
-    """One student of every kind on every variant."""
-    return {
-        kind: [outcome_of(sheet_of(kind, one, items, rng), one, items) for one in variants]
-        for kind in KINDS
-    }
+def canal_points(sheet: Sheet, variant: Variant) -> float:
+    """Of twelve: what the ten canals earn."""
+    return DETERMINATION_POINTS * sum(
+        mark_weighed(given, variant[question][1]).share
+        for question, given in sheet.determinations.items()
+    )

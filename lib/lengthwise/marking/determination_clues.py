@@ -66,14 +66,14 @@ def _length_clue(length_mm: float, result: Reconciliation) -> Clue:
     else:
         careful = TAKES_LENGTH * _normal(length_mm, best, STRAYS_MM)
     believed, seen = {}, {}
-    for one, (leads_to_mm, words) in _led_to(result).items():
+    for one, (leads_to_mm, words) in led_to(result).items():
         believed[one] = follows(_normal(length_mm, leads_to_mm, STRAYS_MM), careful)
         if abs(length_mm - leads_to_mm) <= CLOSE_MM:
             seen[one] = _told(length_mm, leads_to_mm, words, result)
     return Clue(careful, BY_CHANCE * supposed, believed, seen)
 
 
-def _led_to(result: Reconciliation) -> dict[str, tuple[float, str]]:
+def led_to(result: Reconciliation) -> dict[str, tuple[float, str]]:
     """The working length (mm) that each belief leads to, and what it goes by."""
     target = result.loss.target_mm
     found = {
@@ -110,7 +110,7 @@ def _step_clue(word: str, result: Reconciliation) -> Clue:
         careful = (1 - NEVERTHELESS) * share[word not in right]
     if word in UNSAFE_STEPS:
         careful = UNSAFE
-    believed = {one: follows(0.0, careful) for one in _led_to(result) if one != "M9"}
+    believed = {one: follows(0.0, careful) for one in led_to(result) if one != "M9"}
     seen = {}
     if stays_dry(result):
         believed["M13"] = follows(float(word == "longer"), careful)
