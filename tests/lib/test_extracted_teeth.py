@@ -194,6 +194,12 @@ def test_the_report_finds_what_the_example_was_made_with(
     off = [m.measured_mm - (m.true_mm or 0) for m in example if m.method == "radiograph"]
     row = next(row for row in tables["By method"].rows if row[0] == "radiograph")
     assert row[2:4] == (f"{statistics.mean(off):+.2f}", f"{statistics.stdev(off):.2f}")
+    pairs = {row[0]: float(row[2].replace("−", "-"))
+             for row in tables["Two methods at a time"].rows}  # fmt: skip
+    by_method = {row[0]: float(row[2].replace("−", "-")) for row in tables["By method"].rows}
+    for both, apart in pairs.items():
+        first, second = both.split(" − ")
+        assert apart == pytest.approx(by_method[first] - by_method[second], abs=0.016)
     agreed = {row[0]: row[1:3] for row in tables["Agreement among students"].rows}
     assert set(agreed.values()) == {("6", "23")}, "who left early is left out, and no canal"
 

@@ -272,6 +272,10 @@ def test_the_limits_of_agreement_are_where_two_packages_draw_them():
     pingouin.plot_blandaltman(np.array(METER), np.array(OTHER), agreement=1.96, ax=axes)
     drawn = {round(float(line.get_ydata()[0]), 6) for line in axes.lines}
     assert {round(value, 6) for value in ours} <= drawn
+    bands = sorted(float(patch.get_height()) for patch in axes.patches)
+    mean, *two = bands  # the mean is known best
+    assert mean == pytest.approx(limits.mean_high - limits.mean_low)
+    assert two == pytest.approx([2 * limits.reach, 2 * limits.reach])
 
 
 def test_the_confidence_of_the_mean_is_that_of_a_t_test():

@@ -46,7 +46,8 @@ class Limits:
     """Differences summed up: how many, their mean and SD, and the limits of agreement.
 
     ``low`` and ``high`` are the limits; ``mean_low`` and ``mean_high`` the 95 % confidence
-    interval of the mean. All but ``mean`` are not a number for a single difference.
+    interval of the mean; ``reach`` is how far that of each limit goes either way. All but ``mean``
+    are not a number for a single difference.
     """
 
     n: int
@@ -56,6 +57,7 @@ class Limits:
     high: float
     mean_low: float
     mean_high: float
+    reach: float
 
 
 def limits_of_agreement(differences: npt.ArrayLike, multiplier: float = LIMITS_Z) -> Limits:
@@ -74,16 +76,18 @@ def limits_of_agreement(differences: npt.ArrayLike, multiplier: float = LIMITS_Z
     """
     values = np.asarray(differences, dtype=float)
     if values.size == 0:
-        return Limits(0, *[math.nan] * 6)
+        return Limits(0, *[math.nan] * 7)
     mean = float(values.mean())
     if values.size == 1:
-        return Limits(1, mean, *[math.nan] * 5)
+        return Limits(1, mean, *[math.nan] * 6)
     from scipy.special import stdtrit
 
-    sd = float(values.std(ddof=1))
-    reach = float(stdtrit(values.size - 1, 0.5 + CONFIDENCE / 2)) * sd / math.sqrt(values.size)
+    n, sd = values.size, float(values.std(ddof=1))
     low, high = mean - multiplier * sd, mean + multiplier * sd
-    return Limits(values.size, mean, sd, low, high, mean - reach, mean + reach)
+    t = float(stdtrit(n - 1, 0.5 + CONFIDENCE / 2))
+    of_mean = t * sd / math.sqrt(n)
+    of_limits = t * sd * math.sqrt(3 / n)  # as in the paper: about 1/n + multiplier² / 2n
+    return Limits(n, mean, sd, low, high, mean - of_mean, mean + of_mean, of_limits)
 
 
 def dahlberg_error(values: npt.ArrayLike, groups: npt.ArrayLike) -> float:

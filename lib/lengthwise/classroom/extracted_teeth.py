@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +31,7 @@ from lengthwise.classroom.report_tables import (
     ABOUT_SURENESS,
     Group,
     errors_sheet,
+    limits_text,
     sureness_sentence,
     sureness_sheet,
 )
@@ -60,6 +62,7 @@ def teeth_report(title: str, measured: Measurements) -> ReportPage:
         _by("student", "How far off each student is", measured, lambda one: one.student),
         _by("tooth", "How far off each canal is measured", measured, _canal),
         _sure(measured),
+        _methods(measured),
         _agreed(measured),
         *_far(known),
     ]
@@ -159,6 +162,31 @@ def _sure(measured: Measurements) -> Section | None:
     every = np.concatenate([group.ends_mm for group in groups])
     words = (sureness_sentence("the class", every), ABOUT_SURENESS)
     return Section("How sure", words, (sureness_sheet("By student", "student", groups),))
+
+
+def _methods(measured: Measurements) -> Section | None:
+    """Every two methods against each other, by canals that a student measured with both."""
+    lengths: dict[str, dict[tuple[str, str], list[float]]] = {}
+    for one in measured:
+        mine = lengths.setdefault(one.method, {})
+        mine.setdefault((one.student, _canal(one)), []).append(one.measured_mm)
+    rows = []
+    for first, second in combinations(sorted(lengths), 2):
+        both = [which for which in lengths[first] if which in lengths[second]]
+        apart = [np.mean(lengths[first][each]) - np.mean(lengths[second][each]) for each in both]
+        found = limits_of_agreement(apart)
+        if found.n > 1:
+            bias = figure_text(found.mean, sign=True)
+            rows.append((f"{first} − {second}", str(found.n), bias, limits_text(found)))
+    if not rows:
+        return None
+    words = (
+        "Differences of the means of repeats, on canals that one student measured by both. Two "
+        "methods that agree may be wrong together: read it beside the errors above.",
+    )
+    heads = ("methods", "pairs", "mean difference (mm)", "limits of agreement (mm)")
+    sheet = Sheet("Two methods at a time", heads, tuple(rows))
+    return Section("How well methods agree", words, (sheet,))
 
 
 def _agreed(measured: Measurements) -> Section | None:

@@ -46,7 +46,7 @@ _STYLE = """
 .lw-report th:first-child { text-align: left; }
 .lw-report tbody th { font-weight: 400; min-width: 6.5em; }
 .lw-report td:not([style]) { white-space: nowrap; }
-.lw-report td[style] { padding-left: 0.6em; }
+.lw-report td[style], .lw-report thead th[style]:not(:first-child) { padding-left: 0.6em; }
 .lw-report figure { margin: 1.2em 0; }
 .lw-report img { width: 27rem; max-width: 100%; height: auto; }
 .lw-report figcaption { max-width: 34rem; color: #333; }
