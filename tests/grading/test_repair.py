@@ -131,7 +131,7 @@ def lost_metadata_and_ids(notebook: Notebook) -> None:
 
 
 def odd_metadata(notebook: Notebook) -> None:
-    for cell, odd in zip(notebook["cells"][:3], (None, [], {"nbgrader": 7}), strict=True):
+    for cell, odd in zip(notebook["cells"][:4], (None, [], 3, {"nbgrader": 7}), strict=True):
         cell["metadata"] = odd
 
 
