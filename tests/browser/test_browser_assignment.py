@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import csv
 import json
-import shutil
+import re
 import subprocess
 import sysconfig
-import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import ROOT, Server, Watch, run_all_cells
+from conftest import ROOT, WIDTHS, Server, Watch, keep_picture, run_all_cells
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.class_folder import open_class
 from lengthwise.marking.graded_case import GradedCase
@@ -107,16 +106,41 @@ def saved(path: Path) -> tuple[str, str]:
     return "\n".join("".join(cell["source"]) for cell in cells), "\n".join(said)
 
 
+def got_from_start_page(start: Page, server: Server, release: Path) -> str:
+    """Get the assignment with the first button; the address of the link to open it."""
+    start.goto(server.url("/voila/render/index.ipynb"))
+    with start.expect_file_chooser() as chooser:
+        start.get_by_role("button", name="Get an assignment").click()
+    chooser.value.set_files(release)
+    start.get_by_text(re.compile("is here now, for class evening|now it is")).wait_for()
+    return str(
+        start.get_by_role("link", name=f"Open {ASSIGNMENT}").first.evaluate("link => link.href")
+    )
+
+
+def file_from_start_page(start: Page, folder: Path, picture: str) -> str:
+    """Make the file with the second button and save it; its name."""
+    start.get_by_role("button", name="Make my file to hand in").click()
+    start.get_by_text("All 8 answers are there and can be read.").wait_for()
+    keep_picture(start, picture)
+    with start.expect_download() as download:
+        start.get_by_role("link", name="to my downloads").click()
+    name = download.value.suggested_filename
+    download.value.save_as(folder / name)
+    return name
+
+
 def test_an_assignment_is_filled_in_checked_and_handed_in(
     page: Page, server: Server, watch: Watch, width: str, taught: Path, tmp_path: Path
 ) -> None:
     student = STUDENTS[width]
-    here = server.folder / width / ASSIGNMENT
-    with zipfile.ZipFile(taught / "release" / f"{ASSIGNMENT}.zip") as release:
-        release.extractall(here.parent)
+    for of_other_width in (server.folder / ASSIGNMENT).glob("[!.]*"):
+        of_other_width.unlink()
+    start = page.context.new_page()
+    address = got_from_start_page(start, server, taught / "release" / f"{ASSIGNMENT}.zip")
     answers = careful_answers(read_key(open_class(taught), ASSIGNMENT).of(student))
 
-    page.goto(server.url(f"/notebooks/{width}/{ASSIGNMENT}/{ASSIGNMENT}.ipynb"))
+    page.goto(address)
     page.get_by_role("heading", name="Putting it on one ruler").first.wait_for()
     page.screenshot(path=f".screenshots/assignment_opened_{width}.png")
     fill_in(page, student, answers)
@@ -133,7 +157,7 @@ def test_an_assignment_is_filled_in_checked_and_handed_in(
 
     page.get_by_role("menuitem", name="File", exact=True).click()
     page.get_by_role("menuitem", name="Save Notebook Ctrl+S").click()
-    mine = here / f"{ASSIGNMENT}.ipynb"
+    mine = server.folder / ASSIGNMENT / f"{ASSIGNMENT}.ipynb"
     for _ in range(100):
         typed, said = saved(mine)
         if answers[-1] in typed and "i4" in said:
@@ -144,10 +168,11 @@ def test_an_assignment_is_filled_in_checked_and_handed_in(
     assert said.count("the form is right") == len(answers)
     watch.assert_quiet()
 
-    handed_in = tmp_path / "handed_in" / student
-    handed_in.mkdir(parents=True)
-    shutil.copy(mine, handed_in)
-    lengthwise("collect", handed_in.parent, "--class", taught)
+    handed_in = tmp_path / "handed_in"
+    name = file_from_start_page(start, handed_in, f"start_page_made_{width}")
+    assert name == f"{ASSIGNMENT}_{student}.ipynb"
+    assert start.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]
+    lengthwise("collect", handed_in, "--class", taught)
     lengthwise("grade", ASSIGNMENT, "--class", taught)
     lengthwise("marks", ASSIGNMENT, "--class", taught)
     (table,) = taught.rglob("marks*.csv")
