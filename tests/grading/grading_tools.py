@@ -6,7 +6,7 @@ import json
 import os
 import subprocess
 import sysconfig
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,8 +24,10 @@ ASSIGNMENT = "a6_reconcile"
 SMALL_CLASS = ("ada", "ben", "cal", "dee", "eli", "fay")
 
 
-def run_lengthwise(*arguments: str | Path, cwd: Path) -> subprocess.CompletedProcess[str]:
-    """The real command, in a process of its own."""
+def run_lengthwise(
+    *arguments: str | Path, cwd: Path, limit: Callable[[], None] | None = None
+) -> subprocess.CompletedProcess[str]:
+    """The real command, in a process of its own; ``limit`` sets limits inside that process."""
     program = Path(sysconfig.get_path("scripts")) / "lengthwise"
     return subprocess.run(
         [str(program), *map(str, arguments)],
@@ -34,6 +36,7 @@ def run_lengthwise(*arguments: str | Path, cwd: Path) -> subprocess.CompletedPro
         text=True,
         env={**os.environ, "COLUMNS": "200", "NO_COLOR": "1"},
         check=False,
+        preexec_fn=limit,
     )
 
 

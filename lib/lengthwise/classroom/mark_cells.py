@@ -183,10 +183,12 @@ def _determination(form: DeterminationForm) -> Determination:
 
 
 def _unread(reading: CellReading, names: Iterable[str]) -> tuple[str, ...]:
+    by_reason: dict[str, list[str]] = {}
+    for name in names:
+        if name in reading.unread:
+            by_reason.setdefault(reading.unread[name], []).append(name)
     return tuple(
-        f"{name} could not be read: {reading.unread[name]}"
-        for name in names
-        if name in reading.unread
+        f"{', '.join(those)} could not be read: {reason}" for reason, those in by_reason.items()
     )
 
 
