@@ -1,0 +1,187 @@
+"""What a student has done in practice, as it stands in the log, and what is added to it."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, field
+from importlib.metadata import version
+from typing import Any
+
+from .clues import Clue
+from .determination import Determination
+from .practice_chair import Act, Sitting
+from .practice_difficulty import Rating, after, difficulties
+from .practice_log import Event, PracticeLog
+from .practice_marks import Verdict
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A case that was answered.
+
+    Attributes
+    ----------
+    kind, tooth : of the case.
+    low_mm, high_mm, length_mm : what was answered; None where no length was taken.
+    step : the step that was answered with it, or instead.
+    foramen_mm : the truth.
+    supported_mm : the working length that the evidence supported; None where it supported none.
+    share : of the marks, 0 to 1.
+    minutes, exposures : what it took.
+    clues : what the answer says of beliefs.
+    """
+
+    kind: str
+    tooth: str
+    low_mm: float | None
+    high_mm: float | None
+    length_mm: float | None
+    step: str | None
+    foramen_mm: float
+    supported_mm: float | None
+    share: float
+    minutes: float
+    exposures: int
+    clues: tuple[Clue, ...] = ()
+
+    @property
+    def error_mm(self) -> float | None:
+        """Middle of the interval less the foramen; positive is too long."""
+        if self.low_mm is None or self.high_mm is None:
+            return None
+        return (self.low_mm + self.high_mm) / 2 - self.foramen_mm
+
+    @property
+    def covered(self) -> bool | None:
+        """Whether the interval holds the foramen."""
+        if self.low_mm is None or self.high_mm is None:
+            return None
+        return self.low_mm <= self.foramen_mm <= self.high_mm
+
+
+@dataclass(frozen=True)
+class OpenCase:
+    """A case that was begun and not answered: enough to sit down with it again."""
+
+    kind: str
+    seed: int
+    acts: tuple[Act, ...] = ()
+    missteps: int = 0
+
+
+@dataclass
+class PracticeRecord:
+    """The log as cases, growing with every event. This changes.
+
+    Attributes
+    ----------
+    log : where it is kept.
+    finished : cases that were answered, in order.
+    open_case : the one that was left, None where there is none.
+    torn : lines that could not be read.
+    trouble : why nothing can be kept; empty where it can.
+    """
+
+    log: PracticeLog
+    finished: list[Finished] = field(default_factory=list)
+    open_case: OpenCase | None = None
+    torn: int = 0
+    trouble: str = ""
+
+    @property
+    def levels(self) -> list[Rating]:
+        """The level before the first case and after each."""
+        levels = [Rating()]
+        for each in self.finished:
+            known = each.kind in difficulties()
+            levels.append(after(levels[-1], each.kind, each.share) if known else levels[-1])
+        return levels
+
+    def began(self, sitting: Sitting) -> None:
+        """Write down that a case was begun."""
+        case = sitting.case
+        self._add("case", case.seed, {"kind": case.kind, "version": version("lengthwise")})
+
+    def acted(self, sitting: Sitting, act: Act) -> None:
+        """Write down that something was done."""
+        self._add("act", sitting.case.seed, asdict(act))
+
+    def proposed(self, sitting: Sitting, step: str, fits: bool) -> None:
+        """Write down that a step was proposed."""
+        self._add("proposed", sitting.case.seed, {"step": step, "fits": fits})
+
+    def answered(self, sitting: Sitting, said: Determination, verdict: Verdict) -> None:
+        """Write down an answer with what it earned and what the tooth was like."""
+        finished = Finished(
+            kind=sitting.case.kind,
+            tooth=sitting.case.place.fdi,
+            low_mm=said.low_mm,
+            high_mm=said.high_mm,
+            length_mm=said.working_length_mm,
+            step=said.next_step,
+            foramen_mm=round(sitting.patient.canal.foramen_mm, 2),
+            supported_mm=verdict.result.working_length_mm,
+            share=round(verdict.share, 4),
+            minutes=sitting.minutes,
+            exposures=sitting.exposures,
+            clues=verdict.clues,
+        )
+        self.finished.append(finished)
+        self._add("answer", sitting.case.seed, asdict(finished))
+
+    def _add(self, event: str, case: int, told: Mapping[str, Any]) -> None:
+        try:
+            self.log.add({"event": event, "case": case, **told})
+            self.trouble = ""
+        except OSError as error:
+            self.trouble = f"What you do now cannot be kept ({error.strerror}): {self.log.path}"
+
+
+def open_record(log: PracticeLog) -> PracticeRecord:
+    """Read a log; what is not understood in it is passed over.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     open_record(PracticeLog(Path(folder))).finished
+    []
+    """
+    try:
+        kept = log.read()
+    except OSError as error:
+        return PracticeRecord(
+            log, trouble=f"Your log cannot be read ({error.strerror}): {log.path}"
+        )
+    record = PracticeRecord(log, torn=kept.torn)
+    by_case: dict[Any, OpenCase | None] = {}
+    for event in kept.events:
+        try:
+            _read_event(event, by_case, record.finished)
+        except (KeyError, TypeError, ValueError):
+            record.torn += 1
+    left = [case for case in by_case.values() if case is not None]
+    record.open_case = left[-1] if left else None
+    return record
+
+
+def _read_event(
+    event: Event, by_case: dict[Any, OpenCase | None], finished: list[Finished]
+) -> None:
+    seed, told = event["case"], {k: v for k, v in event.items() if k not in ("event", "case")}
+    at = by_case.get(seed)
+    if event["event"] == "case":
+        # Chance runs differently in another version: such a case is not gone on with.
+        same = told["version"] == version("lengthwise") and told["kind"] in difficulties()
+        by_case[seed] = OpenCase(told["kind"], int(seed)) if same else None
+    elif event["event"] == "answer":
+        finished.append(Finished(**{**told, "clues": tuple(_clues(told["clues"]))}))
+        by_case[seed] = None
+    elif at is not None and event["event"] == "act":
+        by_case[seed] = OpenCase(at.kind, at.seed, (*at.acts, Act(**told)), at.missteps)
+    elif at is not None and event["event"] == "proposed":
+        missed = at.missteps + (not told["fits"])
+        by_case[seed] = OpenCase(at.kind, at.seed, at.acts, missed)
+
+
+def _clues(told: Iterable[Mapping[str, Any]]) -> Iterable[Clue]:
+    return (Clue(**each) for each in told)

@@ -1,0 +1,115 @@
+"""What a student moves and presses in practice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ipywidgets import Button
+
+from lengthwise.marking.practice_chair import Sitting
+from lengthwise.marking.practice_ways import WAYS
+from lengthwise.panels.check_items import text_button
+from lengthwise.panels.choice import Choice, choice
+from lengthwise.panels.practice_words import action_words
+from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.spoken import Spoken
+
+LENGTH = "length"
+ANSWERS = {
+    "a working length, and the interval in which the canal ends nine times in ten": LENGTH,
+    "not yet: first a radiograph with a file": "film",
+    "not yet: first an electronic reading (again)": "reading",
+    "not yet: first dry the canal and try points (again)": "points",
+    "stop: ask the supervisor, or refer": "ask",
+    "go on a millimetre longer until something shows": "longer",
+}
+"""What can be answered, and what it means."""
+
+REACH_MM, BEYOND_MM = 7.0, 1.0
+"""How far lengths go short of the tooth on the image, and past it."""
+
+
+@dataclass(frozen=True)
+class Controls:
+    """The controls of a case.
+
+    Attributes
+    ----------
+    action, means, length, contact, do
+        What to do next and what that takes, how far (mm), how long in contact (s); do it.
+    answer, low, high, working_length, commit
+        What is answered, the interval and the working length (mm); commit it.
+    next, next_below
+        The next case: beside what is said, and at the end of it all.
+    """
+
+    action: Choice
+    means: Spoken
+    length: Slider
+    contact: Slider
+    do: Button
+    answer: Choice
+    low: Slider
+    high: Slider
+    working_length: Slider
+    commit: Button
+    next: Button
+    next_below: Button
+
+    @property
+    def word(self) -> str:
+        """The action that is chosen, as in `WAYS`."""
+        return next(word for word, way in WAYS.items() if way.words == self.action.value)
+
+    def show_what_is_needed(self, _change: object = None) -> None:
+        """Only the sliders that the chosen action and the chosen answer need."""
+        self.means.text = action_words(self.word)
+        length = ANSWERS.get(self.answer.value) == LENGTH
+        for slider_, needed in (
+            (self.length, WAYS[self.word].goes_in), (self.contact, self.word == "point"),
+            (self.low, length), (self.high, length), (self.working_length, length),
+        ):  # fmt: skip
+            slider_.layout.display = "" if needed else "none"
+
+    def fit(self, sitting: Sitting) -> None:
+        """Fit the sliders to another tooth, and forget what was chosen."""
+        tooth = round(sitting.case.record.tooth_length_mm * 2) / 2
+        ends = tooth - REACH_MM, tooth + BEYOND_MM
+        starts = tooth - 3.0, tooth - 4.0, tooth, tooth - 2.0
+        for each, start in zip(
+            (self.length, self.low, self.high, self.working_length), starts, strict=True
+        ):
+            # The far end first where the tooth is longer: a slider never stands outside its ends.
+            each.min, each.max = min(ends[0], each.min), max(ends[1], each.max)
+            each.value = each.settled = start
+            each.min, each.max = ends
+        self.answer.value = ""
+
+
+def practice_controls(sitting: Sitting) -> Controls:
+    """Make the controls, fitted to a case."""
+    tooth = sitting.case.record.tooth_length_mm
+
+    def mm(label: str, step: float) -> Slider:
+        return slider(label, value=tooth, low=tooth - REACH_MM, high=tooth + 2.0, step=step)
+
+    words = [way.words for way in WAYS.values()]
+    made = Controls(
+        action=choice("What next?", words, value=words[0], arrangement="row"),
+        means=Spoken(),
+        length=mm("Length", 0.5),
+        contact=slider("A point is held for", value=1.0, low=1.0, high=10.0, step=1.0, unit="s"),
+        do=text_button("Do it"),
+        answer=choice("What do you answer?", list(ANSWERS)),
+        low=mm("The canal ends between", 0.1),
+        high=mm("and", 0.1),
+        working_length=mm("Working length", 0.25),
+        commit=text_button("Commit"),
+        next=text_button("Next case"),
+        next_below=text_button("Next case"),
+    )
+    made.fit(sitting)
+    made.show_what_is_needed()
+    made.action.observe(made.show_what_is_needed, "value")
+    made.answer.observe(made.show_what_is_needed, "value")
+    return made

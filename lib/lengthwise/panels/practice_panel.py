@@ -1,0 +1,299 @@
+"""Practice: one invented case after the other, with the whole bench, and what is said then."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from ipywidgets import HTML, Box, Button, Layout, VBox, Widget
+
+from lengthwise.marking.determination import Determination
+from lengthwise.marking.practice_chair import Act, Sitting
+from lengthwise.marking.practice_difficulty import choose_kind
+from lengthwise.marking.practice_marks import POSSIBLE_STEPS, Verdict, propose, verdict
+from lengthwise.marking.practice_record import PracticeRecord
+from lengthwise.marking.practice_ways import begin, take
+from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
+from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
+from lengthwise.panels.practice_words import (
+    answer_words,
+    clock,
+    pictures_html,
+    record_sentence,
+    record_sheet,
+    told,
+)
+from lengthwise.panels.ruler_panel import ruler_panel
+from lengthwise.panels.spoken import Spoken
+
+DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
+CHOOSE_ANSWER = "Choose first what you answer: a length, a step that is still needed, or to stop."
+UPSIDE_DOWN = "The upper end of your interval is shorter than its lower end: swap them."
+GO_ON = "Your last case was not finished. It is as you left it."
+
+
+@dataclass
+class Desk:
+    """The only thing here that changes: the case on the desk."""
+
+    sitting: Sitting
+    picture: PracticePicture
+    missteps: int = 0
+    verdict: Verdict | None = None
+
+
+@dataclass(frozen=True)
+class PracticePanel:
+    """The panel.
+
+    Attributes
+    ----------
+    record
+        What was done so far, written through to the student's log.
+    controls
+        What the student moves and presses.
+    told, happened, sentence, said
+        The case; what came of the last action; the picture in words; what is said of an answer.
+    pictures, table
+        Radiographs and traces of the case, and its record.
+    after
+        What is shown when a case has been answered.
+    desk
+        The case on the desk.
+    changed
+        Called after every answer.
+    widget
+        All of it, laid out.
+    """
+
+    record: PracticeRecord
+    rng: np.random.Generator
+    controls: Controls
+    told: Spoken
+    happened: Spoken
+    sentence: Spoken
+    said: Spoken
+    frame: VBox
+    pictures: HTML
+    table: HTML
+    after: VBox
+    desk: Desk
+    widget: VBox
+    changed: list[Any] = field(default_factory=list)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.told.text}
+
+    def do(self, _button: object = None) -> None:
+        """Do what is chosen."""
+        hands = self.controls
+        act = Act(hands.word, round(hands.length.value, 1), hands.contact.value)
+        self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
+        done = take(self.desk.sitting, act)
+        self.happened.text = done.said
+        self.desk.picture.grow(self.desk.sitting)
+        self.show()
+        if done.film is not None or act.word == "reading":
+            self.pictures.value = pictures_html(self.desk.sitting)
+        self.table.value = _folded(self.desk.sitting)
+
+    def commit(self, _button: object = None) -> None:
+        """Answer, or propose a step."""
+        hands, desk = self.controls, self.desk
+        if desk.verdict is not None:
+            return
+        step = ANSWERS.get(hands.answer.value)
+        if step is None:
+            self.said.text = CHOOSE_ANSWER
+        elif step in POSSIBLE_STEPS:
+            fits, words = propose(desk.sitting, step)
+            self.record.proposed(desk.sitting, step, fits)
+            desk.missteps += not fits
+            self.said.text = words
+        elif step == LENGTH and hands.low.value > hands.high.value:
+            self.said.text = UPSIDE_DOWN
+        else:
+            self._end(self._determination(step))
+
+    def _determination(self, step: str) -> Determination:
+        if step != LENGTH:
+            return Determination(next_step=step)
+        low, high = self.controls.low.value, self.controls.high.value
+        length = self.controls.working_length.value
+        return Determination((low + high) / 2, length, low, high, "confirm")
+
+    def _end(self, determination: Determination) -> None:
+        desk = self.desk
+        found = verdict(desk.sitting, determination, desk.missteps)
+        self.record.answered(desk.sitting, determination, found)
+        desk.verdict = found
+        self.said.text = f"{found.said}\n{found.truth}"
+        self._close(ended=True)
+        self.show()
+        for call in self.changed:
+            call()
+        # The words first: the ruler weighs everything anew and takes longer.
+        ruler = ruler_panel(found.result.evidence, moves="preoperative film")
+        self.after.children = (
+            _head("On one ruler"),
+            Spoken(text=RULER_WORDS.format(desk.sitting.patient.canal.foramen_mm)),
+            ruler.widget,
+            Spoken(text=f"Chart: {found.result.chart_line}"),
+            self.controls.next_below,
+        )
+
+    def next_case(self, _button: object = None) -> None:
+        """Put another case on the desk, near the student's level."""
+        lately = [each.kind for each in self.record.finished]
+        kind = choose_kind(self.record.levels[-1], lately, self.rng)
+        sitting = begin(kind, int(self.rng.integers(2**31)))
+        self.record.began(sitting)
+        self.lay_out(sitting)
+
+    def lay_out(self, sitting: Sitting, missteps: int = 0, words: str = DO_FIRST) -> None:
+        """Show a case from where it stands."""
+        _discard(self.after)
+        desk = self.desk
+        desk.sitting, desk.missteps, desk.verdict = sitting, missteps, None
+        self.controls.fit(sitting)
+        self._close(ended=False)
+        self.told.text = told(sitting)
+        self.happened.text = words
+        self.said.text = ""
+        said = record_sentence(sitting)
+        old, desk.picture = desk.picture, practice_picture(sitting, said)
+        self.frame.children = (desk.picture.live.widget,)
+        old.live.widget.close()
+        self.sentence.text = said
+        self.pictures.value = pictures_html(sitting)
+        self.table.value = _folded(sitting)
+
+    def show(self, _change: object = None) -> None:
+        """Draw the time line as it is now."""
+        hands, desk = self.controls, self.desk
+        answer, said = None, ""
+        if ANSWERS.get(hands.answer.value) == LENGTH:
+            answer = Answer(hands.low.value, hands.high.value, hands.working_length.value)
+            said = answer_words(answer.low_mm, answer.high_mm, answer.length_mm)
+        opened, truth = None, ""
+        if desk.verdict is not None:
+            foramen = desk.sitting.patient.canal.foramen_mm
+            opened = Opened(foramen, desk.verdict.result)
+            truth = f"In truth the foramen lies at {foramen:.1f} mm."
+        sentence = record_sentence(desk.sitting, said, truth)
+        desk.picture.show(answer, opened, sentence)
+        self.sentence.text = sentence
+
+    def _close(self, *, ended: bool) -> None:
+        hands = self.controls
+        for control in (hands.do, hands.commit, hands.answer, hands.low, hands.high,
+                        hands.working_length):  # fmt: skip
+            control.disabled = ended
+        hands.next.layout.display = "" if ended else "none"
+        self.after.layout.display = "" if ended else "none"
+
+
+RULER_WORDS = (
+    "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
+    "{:.1f} mm. Drop or distrust one and watch the answer move."
+)
+
+
+def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> PracticePanel:
+    """Practise, beginning with the case that was left, or with a new one.
+
+    Parameters
+    ----------
+    record
+        What was done so far.
+    rng
+        Which cases come next.
+
+    Returns
+    -------
+    PracticePanel
+        Display it as the last value of a cell.
+    """
+    left = record.open_case
+    if left is not None:
+        sitting, missteps = begin(left.kind, left.seed, left.acts), left.missteps
+    else:
+        lately = [each.kind for each in record.finished]
+        kind = choose_kind(record.levels[-1], lately, rng)
+        sitting, missteps = begin(kind, int(rng.integers(2**31))), 0
+        record.began(sitting)
+    controls = practice_controls(sitting)
+    picture = practice_picture(sitting, record_sentence(sitting))
+    texts = Spoken(), Spoken(), Spoken(), Spoken()
+    frame, pictures, table, after = VBox([picture.live.widget]), HTML(), HTML(), VBox()
+    panel = PracticePanel(
+        record, rng, controls, *texts, frame, pictures, table, after, Desk(sitting, picture),
+        _laid_out(controls, texts, frame, pictures, table, after),
+    )  # fmt: skip
+    panel.lay_out(sitting, missteps, DO_FIRST if left is None else GO_ON)
+    controls.do.on_click(panel.do)
+    controls.commit.on_click(panel.commit)
+    for button in (controls.next, controls.next_below):
+        button.on_click(panel.next_case)
+    for control in (controls.answer, controls.low, controls.high, controls.working_length):
+        control.observe(panel.show, "value")
+    return panel
+
+
+def _laid_out(
+    hands: Controls,
+    texts: tuple[Spoken, Spoken, Spoken, Spoken],
+    frame: VBox,
+    pictures: HTML,
+    table: HTML,
+    after: VBox,
+) -> VBox:
+    told_, happened, sentence, said = texts
+    shown = VBox([frame, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
+    measuring = VBox(
+        [
+            _head("Measure"),
+            hands.action,
+            hands.means,
+            hands.length,
+            hands.contact,
+            hands.do,
+            happened,
+        ],
+        layout=Layout(flex="1 1 300px", min_width="0"),
+    )
+    answering = VBox(
+        [_head("Answer"), hands.answer, hands.low, hands.high, hands.working_length, hands.commit,
+         said, hands.next],
+        layout=Layout(width="100%"),
+    )  # fmt: skip
+    both = Box([measuring, shown], layout=Layout(display="flex", flex_flow="row wrap"))
+    return VBox([told_, both, pictures, table, answering, after], layout=Layout(width="100%"))
+
+
+def _head(words: str) -> HTML:
+    return HTML(f'<h3 style="font-size: 18px; margin: 12px 2px 4px">{words}</h3>')
+
+
+def _folded(sitting: Sitting) -> str:
+    sheet = record_sheet(sitting)._repr_html_()
+    return (
+        '<details style="font-size: 16px; line-height: 1.5"><summary>The record as a table. '
+        f"{clock(sitting)}</summary>{sheet}</details>"
+    )
+
+
+def _discard(box: VBox) -> None:
+    """Let go of what a box holds, buttons aside: thousands of cases may follow."""
+    for child in box.children:
+        if not isinstance(child, Button):
+            _close_all(child)
+    box.children = ()
+
+
+def _close_all(widget: Widget) -> None:
+    for child in getattr(widget, "children", ()):
+        _close_all(child)
+    widget.close()

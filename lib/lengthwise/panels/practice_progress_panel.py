@@ -1,0 +1,279 @@
+"""How it is going: level, error with interval, beliefs over time; table, sentence, and a file."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from ipywidgets import HTML, Box, Layout, VBox
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.text import Text
+
+from lengthwise.marking.misconceptions import MISCONCEPTIONS
+from lengthwise.marking.practice_difficulty import difficulties
+from lengthwise.marking.practice_progress import (
+    Summary,
+    as_csv,
+    beliefs_over_time,
+    blocks_of,
+    summarised,
+)
+from lengthwise.marking.practice_record import PracticeRecord
+from lengthwise.marking.sheet import Sheet
+from lengthwise.panels.live_figure import LiveFigure, live_figure
+from lengthwise.panels.palette import INK, course_style, cue_for
+from lengthwise.panels.spoken import Spoken
+
+SHOWN = 40
+"""So many cases fit beside each other."""
+
+WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
+NOTHING_YET = "Nothing yet: answer a case above, and it appears here."
+MEANING = (
+    "Your level is that of a case in which you would earn half of the marks; the next cases are "
+    "chosen near it. 0 is somebody who holds one of the misconceptions."
+)
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The figure with handles on everything in it that moves."""
+
+    figure: Figure
+    level: Line2D
+    sure: Line2D
+    met: Line2D
+    intervals: Line2D
+    errors: Line2D
+    missed: Line2D
+    ticks: tuple[Text, ...]
+
+    @property
+    def moving(self) -> list[Artist]:
+        """Everything that changes, in drawing order."""
+        parts: list[Artist] = [self.sure, self.level, self.met, self.intervals, self.errors]
+        return [*parts, self.missed, *self.ticks]
+
+    def place(self, record: PracticeRecord) -> None:
+        """Draw the last cases."""
+        first = max(len(record.finished) - SHOWN, 0)
+        cases = list(enumerate(record.finished[first:], start=1))
+        levels = list(enumerate(record.levels[first:]))
+        top = FURTHEST_LOGIT
+        self.level.set_data([at for at, _ in levels], [r.logit for _, r in levels])
+        self.sure.set_data(*_bars([(at, r.logit, r.sd_logit) for at, r in levels], top))
+        known = [(at, difficulties()[c.kind].logit) for at, c in cases if c.kind in difficulties()]
+        self.met.set_data([at for at, _ in known], [logit for _, logit in known])
+        spans = [
+            (at, case.error_mm, (case.high_mm - case.low_mm) / 2, bool(case.covered))
+            for at, case in cases
+            if case.error_mm is not None and case.high_mm is not None and case.low_mm is not None
+        ]
+        self.intervals.set_data(*_bars([(at, mm, half) for at, mm, half, _ in spans], WIDEST_MM))
+        for artist, covered in ((self.errors, True), (self.missed, False)):
+            some = [(at, mm) for at, mm, _, holds in spans if holds == covered]
+            clipped = np.clip([mm for _, mm in some], -WIDEST_MM, WIDEST_MM)
+            artist.set_data([at for at, _ in some], clipped)
+        for place, tick in enumerate(self.ticks):
+            tick.set_text(str(first + 10 * place) if place or first else "")
+
+
+@dataclass(frozen=True)
+class ProgressPanel:
+    """The panel: its picture, its sentence, its tables, its file.
+
+    Attributes
+    ----------
+    drawing, live
+        The picture.
+    sentence, table, file
+        What answers.
+    widget
+        All of it, laid out.
+    """
+
+    record: PracticeRecord
+    drawing: Drawing
+    live: LiveFigure
+    sentence: Spoken
+    table: HTML
+    file: HTML
+    widget: VBox
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.sentence.text}
+
+    def show(self) -> None:
+        """Take over what has been added to the record."""
+        self.drawing.place(self.record)
+        self.sentence.text = progress_sentence(self.record)
+        self.live.show(" ".join(self.sentence.text.splitlines()))
+        some = bool(self.record.finished)
+        self.live.widget.layout.display = "" if some else "none"
+        self.table.value = progress_sheet(self.record)._repr_html_() if some else ""
+        self.file.value = _file(self.record)
+
+
+def progress_panel(record: PracticeRecord) -> ProgressPanel:
+    """Show how it is going, ready to grow."""
+    drawing = _draw()
+    drawing.place(record)
+    words = progress_sentence(record)
+    live = live_figure(drawing.figure, drawing.moving, " ".join(words.splitlines()))
+    sentence, table, file = Spoken(), HTML(), HTML()
+    shown = VBox([live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
+    beside = VBox([table, file], layout=Layout(flex="1 1 300px", min_width="0", overflow="auto"))
+    both = Box([shown, beside], layout=Layout(display="flex", flex_flow="row wrap"))
+    panel = ProgressPanel(record, drawing, live, sentence, table, file, VBox([both]))
+    panel.show()
+    return panel
+
+
+def progress_sentence(record: PracticeRecord) -> str:
+    """How it is going, in numbers."""
+    trouble = [record.trouble] if record.trouble else []
+    if record.torn:
+        lines = "1 line" if record.torn == 1 else f"{record.torn} lines"
+        trouble.append(
+            f"{lines} of your log could not be read, perhaps torn when the computer stopped; it "
+            "is left out, and everything else is here."
+        )
+    if not record.finished:
+        return "\n".join([NOTHING_YET, *trouble])
+    total, level = summarised(record.finished), record.levels[-1]
+    cases = "1 case" if total.cases == 1 else f"{total.cases} cases"
+    parts = [
+        f"{cases} answered; on average they earned {100 * total.share:.0f} of 100. Your level is "
+        f"{_signed(level.logit)}, give or take {level.sd_logit:.1f}.",
+        _lengths(total),
+        _beliefs(record),
+        MEANING,
+    ]
+    return "\n".join(part for part in [*parts, *trouble] if part)
+
+
+def _lengths(total: Summary) -> str:
+    if total.bias_mm is None or total.error_mm is None or total.covered is None:
+        return "No length was taken yet."
+    side = "long" if total.bias_mm > 0 else "short"
+    holds = round(total.covered * total.lengths)
+    lengths = "1 length" if total.lengths == 1 else f"{total.lengths} lengths"
+    return (
+        f"{lengths}: typically {total.error_mm:.1f} mm off, on average "
+        f"{abs(total.bias_mm):.1f} mm too {side}. {holds} of {total.lengths} intervals hold the "
+        f"foramen; nine in ten are meant. Mean width {total.width_mm:.1f} mm."
+    )
+
+
+def _beliefs(record: PracticeRecord) -> str:
+    named = beliefs_over_time(record.finished)[-1]
+    if not named:
+        return ""
+    looks = "; they also look as if ".join(MISCONCEPTIONS[one].look_as_if for one in named)
+    again = "; and at ".join(MISCONCEPTIONS[one].again for one in named)
+    return f"Your last answers look as if {looks}. Look again at {again}.".replace("*", "")
+
+
+def progress_sheet(record: PracticeRecord) -> Sheet:
+    """Ten cases a row: marks, error, bias, coverage, width, time, and what they look like."""
+    rows = []
+    named = beliefs_over_time(record.finished)
+    for (first, cases), beliefs in zip(blocks_of(record.finished), named, strict=True):
+        some = summarised(cases)
+        looks = "; ".join(f"{one}: {MISCONCEPTIONS[one].belief}" for one in beliefs)
+        rows.append(
+            (
+                _numbers(first, len(cases)), f"{100 * some.share:.0f}",
+                _mm(some.error_mm), _signed(some.bias_mm), _share(some.covered),
+                _mm(some.width_mm), f"{some.minutes:.0f}", f"{some.exposures:.1f}", looks or "–",
+            )
+        )  # fmt: skip
+    heads = ("cases", "of 100", "off (mm)", "bias (mm)", "covered", "wide (mm)", "minutes",
+             "films", "look as if")  # fmt: skip
+    return Sheet("Ten cases at a time", heads, tuple(rows))
+
+
+def _numbers(first: int, count: int) -> str:
+    return str(first) if count == 1 else f"{first}–{first + count - 1}"
+
+
+def _mm(value: float | None) -> str:
+    return "–" if value is None else f"{value:.1f}"
+
+
+def _signed(value: float | None) -> str:
+    return "–" if value is None else f"{value:+.1f}".replace("-", "−")
+
+
+def _share(value: float | None) -> str:
+    return "–" if value is None else f"{100 * value:.0f} %"
+
+
+def _file(record: PracticeRecord) -> str:
+    if not record.finished:
+        return ""
+    text = as_csv(record.finished, record.levels)
+    data = base64.b64encode(text.encode()).decode("ascii")
+    return (
+        '<p style="font-size: 16px; line-height: 1.5; overflow-wrap: anywhere">'
+        '<a style="color: #0b4f8a; text-decoration: underline" download="practice.csv" '
+        f'href="data:text/csv;base64,{data}">Save all cases as a table (practice.csv)</a>. '
+        f"Your log is {record.log.path}; it stays on this computer.</p>"
+    )
+
+
+def _draw() -> Drawing:
+    with course_style():
+        figure = Figure(figsize=(4.5, 5.2))
+        level = figure.add_axes((0.15, 0.56, 0.84, 0.34))
+        error = figure.add_axes((0.15, 0.09, 0.84, 0.34))
+        for axes in (level, error):
+            axes.set_xlim(-0.6, SHOWN + 0.6)
+            axes.set_xticks(range(0, SHOWN + 1, 10), [])
+            axes.axhline(0, color="#9a9a9a", lw=1)
+        level.set_ylim(-FURTHEST_LOGIT, FURTHEST_LOGIT)
+        level.set_title("—— your level   ◆ difficulty of each case", loc="left", fontsize=11)
+        level.set_ylabel("logit")
+        error.set_ylim(WIDEST_MM, -WIDEST_MM)
+        error.set_ylabel("mm from the foramen")
+        error.set_title(
+            "● middle of your interval, ✕ if it misses\nabove 0: short; below: long",
+            loc="left", fontsize=11,
+        )  # fmt: skip
+        colour = cue_for("point_trial").colour
+        return Drawing(
+            figure,
+            _line(level, color=INK, lw=2),
+            _line(level, color="#b5b5b5", lw=2),
+            _line(level, color=cue_for("working_film").colour, marker="D", ls="", ms=5),
+            _line(error, color=colour, lw=3, alpha=0.45),
+            _line(error, color=colour, marker="o", ls="", ms=6),
+            _line(error, color=INK, marker="x", ls="", ms=8, mew=2),
+            tuple(
+                error.text(10 * at, WIDEST_MM + 0.15, "", ha="center", va="top", clip_on=False)
+                for at in range(SHOWN // 10 + 1)
+            ),
+        )
+
+
+def _bars(
+    spans: list[tuple[int, float, float]], furthest: float
+) -> tuple[list[float], list[float]]:
+    """Upright bars around values, kept inside the picture."""
+    xs, ys = list[float](), list[float]()
+    for at, middle, half in spans:
+        ends = np.clip([middle - half, middle + half], -furthest, furthest)
+        xs += [at, at, np.nan]
+        ys += [*ends, np.nan]
+    return xs, ys
+
+
+def _line(axes: Axes, **look: Any) -> Line2D:
+    (line,) = axes.plot([], [], **look)
+    return line

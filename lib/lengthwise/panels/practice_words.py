@@ -1,0 +1,175 @@
+"""What practice says in words, its record table and its pictures. Rounding happens here."""
+
+from __future__ import annotations
+
+import html
+
+import numpy as np
+
+from lengthwise.bench.film_sheet import film_sheet
+from lengthwise.evidence import ElectronicReading
+from lengthwise.marking.practice_cases import KINDS
+from lengthwise.marking.practice_chair import Done, Sitting
+from lengthwise.marking.practice_ways import WAYS
+from lengthwise.marking.sheet import Sheet
+from lengthwise.marking.tooth_words import named
+from lengthwise.marking.trace_picture import trace_picture
+from lengthwise.marking.trace_steps import trace_sheet
+from lengthwise.reference import practice as q
+
+_TICKS = {
+    "film": "film", "film, aside": "film aside", "prepare": "prepared", "reading": "reading",
+    "dry": "dried", "point": "point", "saline": "saline", "hypochlorite": "hypochlorite",
+    "wait": "waited", "patency": "patency", "cause": "film: cause", "dampened": "dampened",
+    "syringe": "syringe", "rebook": "next visit", "supervisor": "supervisor",
+}  # fmt: skip
+
+
+def tick_of(done: Done) -> str:
+    """The words of an action under the time line.
+
+    >>> from lengthwise.marking.practice_chair import Act
+    >>> tick_of(Done(Act("point", 23.5), "", 0.5)), tick_of(Done(Act("wait", 20.0), "", 3.0))
+    ('point 23.5', 'waited')
+    """
+    if done.refused:
+        return f"✕ {_TICKS[done.act.word]}"
+    length = f" {done.act.length_mm:g}" if WAYS[done.act.word].goes_in else ""
+    return _TICKS[done.act.word] + length
+
+
+def told(sitting: Sitting) -> str:
+    """The case as it is given.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> told(begin("plain", 1)).splitlines()[0][-36:]
+    ' needed, measured from the cusp tip.'
+    """
+    case = sitting.case
+    canal = "" if case.place.canal == "single" else f", canal {case.place.canal}"
+    near = " A nerve or the sinus is near." if case.context.near_nerve_or_sinus else ""
+    state = "The canal is shaped, rinsed with hypochlorite and then with saline, and not dried."
+    if KINDS[case.kind].given:
+        tried = ", and points were tried" if KINDS[case.kind].given == "tried" else ""
+        state = f"Before you came it was shaped, read, radiographed, dried{tried}."
+    return (
+        f"{named(case.place.fdi)}{canal}. Its length is needed, measured from the "
+        f"{case.place.reference}.\n"
+        f"Pulp: {case.context.pulp}; the apex looks closed.{near} {state}\n"
+        f"The radiograph before treatment (paralleling) shows a tooth of "
+        f"{case.record.tooth_length_mm:.1f} mm on the image."
+    )
+
+
+def action_words(word: str) -> str:
+    """What an action means and takes, before it is done.
+
+    >>> action_words("film")
+    'A radiograph with a file of size 15 at the length. Takes 4 minutes and one exposure.'
+    """
+    way = WAYS[word]
+    exposure = " and one exposure" if way.exposures else ""
+    return f"{way.means} Takes {_minutes(way.minutes.value)}{exposure}."
+
+
+def clock(sitting: Sitting) -> str:
+    """Minutes and dose so far."""
+    films = sitting.exposures
+    dose = q.EXPOSURE_USV
+    about = f" (about {films * dose.value:.0f} µSv)" if films else ""
+    return f"So far: {_minutes(sitting.minutes)} and {_count(films, 'radiograph')}{about}."
+
+
+def record_sentence(sitting: Sitting, answer: str = "", truth: str = "") -> str:
+    """What the time line shows, in numbers."""
+    if not sitting.done:
+        start = "Nothing has been done yet but the radiograph before treatment."
+    else:
+        start = f"{_count(len(sitting.done), 'action')}. Last: {sitting.done[-1].said}"
+        if sitting.done[-1].bleeding != "none":
+            start += f" Bleeding: {sitting.done[-1].bleeding}."
+    return " ".join(part for part in (start, clock(sitting), answer, truth) if part)
+
+
+def answer_words(low_mm: float, high_mm: float, length_mm: float) -> str:
+    """The answer that is being set."""
+    return (
+        f"Your answer so far: the canal ends between {low_mm:.1f} and {high_mm:.1f} mm, working "
+        f"length {length_mm:.2f} mm."
+    )
+
+
+def record_sheet(sitting: Sitting) -> Sheet:
+    """Everything that was done, one row an action.
+
+    >>> from lengthwise.marking.practice_chair import Act
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> record_sheet(begin("plain", 1, [Act("wait", 20.0)])).rows[0][:3]
+    ('1', '3', '3')
+    """
+    rows, clock_min = [], 0.0
+    for number, each in enumerate(sitting.done, start=1):
+        clock_min += each.minutes
+        rows.append((str(number), f"{each.minutes:g}", f"{clock_min:g}", each.said))
+    return Sheet("Record", ("no.", "minutes", "in all", "what was done and seen"), tuple(rows))
+
+
+def pictures_html(sitting: Sitting) -> str:
+    """Every radiograph and trace of this case, the newest first."""
+    up = sitting.case.place.fdi[0] in "12"
+    tooth = f"The tooth is {sitting.case.record.tooth_length_mm:.1f} mm long on the image."
+    sheet = film_sheet([sitting.case.film], apex_up=up)
+    shown = [_figure("Radiograph before treatment", sheet, tooth)]
+    for number, each in enumerate(sitting.done, start=1):
+        if each.film is not None:
+            sheet = film_sheet([each.film], apex_up=up)
+            shown.append(_figure(f"Action {number}: radiograph", sheet, each.said))
+        if isinstance(each.record, ElectronicReading):
+            title = f"Action {number}: electronic reading"
+            chart = trace_picture(each.record)
+            shown.append(_figure(title, chart, trace_words(each.record), each.record))
+    parts = "".join(reversed(shown))
+    return f'<div style="display: flex; flex-wrap: wrap; gap: 12px 20px">{parts}</div>'
+
+
+def trace_words(reading: ElectronicReading) -> str:
+    """A trace in a sentence; whether it can be used is left to the reader.
+
+    >>> trace_words(ElectronicReading(time_s=(0.0, 1.0, 2.0), depth_mm=(22.0, 23.0, 24.0),
+    ...                               indicated=(2.0, None, 0.0)))
+    'The file goes from 22.0 to 24.0 mm. The display shows 0.0 to 2.0, and nothing in 33 %.'
+    """
+    depths = reading.depth_mm or (0.0,)
+    values = reading.indicated or (None,)
+    seen = [value for value in values if value is not None]
+    file = f"The file goes from {min(depths):.1f} to {max(depths):.1f} mm."
+    if not seen:
+        return f"{file} The display shows nothing."
+    missing = float(np.mean([value is None for value in values]))
+    gaps = f", and nothing in {100 * missing:.0f} %" if missing > 0 else ""
+    return f"{file} The display shows {min(seen):.1f} to {max(seen):.1f}{gaps}."
+
+
+def _figure(title: str, data: str, words: str, trace: ElectronicReading | None = None) -> str:
+    width = 300 if trace else 230
+    steps = ""
+    if trace is not None:
+        steps = (
+            "<details><summary>The same in steps</summary>"
+            f"{trace_sheet(trace)._repr_html_()}</details>"
+        )
+    return (
+        f'<figure style="margin: 0; max-width: 100%; width: {width}px">'
+        f'<figcaption style="font-size: 16px; line-height: 1.4; font-weight: 600">'
+        f"{html.escape(title)}</figcaption>"
+        f'<img alt="{html.escape(f"{title}. {words}", quote=True)}" src="{data}" '
+        f'style="width: 100%; display: block">{steps}</figure>'
+    )
+
+
+def _minutes(minutes: float) -> str:
+    return "1 minute" if minutes == 1 else f"{minutes:g} minutes"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -1,0 +1,130 @@
+"""The log of practice: kept through a kill and a torn line, and no more in it than was done."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+from dataclasses import asdict
+from pathlib import Path
+
+import numpy as np
+import pytest
+from lengthwise.marking.practice_chair import Act
+from lengthwise.marking.practice_log import FOLDER_VARIABLE, PracticeLog, data_folder
+from lengthwise.marking.practice_marks import verdict
+from lengthwise.marking.practice_record import open_record
+from lengthwise.marking.practice_students import play
+from lengthwise.marking.practice_ways import begin, take
+
+ROOT = Path(__file__).resolve().parents[2]
+WRITER = """
+import sys
+from pathlib import Path
+from lengthwise.marking.practice_log import PracticeLog
+log = PracticeLog(Path(sys.argv[1]))
+for n in range(10**9):
+    log.add({"event": "act", "case": 1, "n": n, "long": "x" * (n % 4000)})
+"""
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_whatever_was_added_is_there_after_a_kill_at_a_random_moment(
+    tmp_path: Path, seed: int
+) -> None:
+    log = PracticeLog(tmp_path)
+    writer = subprocess.Popen([sys.executable, "-c", WRITER, str(tmp_path)])
+    try:
+        deadline = time.monotonic() + 60
+        while not log.path.exists() and time.monotonic() < deadline:
+            time.sleep(0.01)
+        time.sleep(float(np.random.default_rng(seed).uniform(0.02, 0.3)))
+    finally:
+        writer.kill()
+        writer.wait()
+    kept = log.read()
+    assert kept.torn <= 1
+    assert [event["n"] for event in kept.events] == list(range(len(kept.events)))
+    assert kept.events
+    log.add({"event": "act", "case": 1, "n": -1})
+    assert log.read().events[-1]["n"] == -1
+    assert len(log.read().events) == len(kept.events) + 1
+
+
+def test_a_log_torn_at_any_byte_loses_the_last_event_at_most(tmp_path: Path) -> None:
+    log = PracticeLog(tmp_path)
+    for n in range(3):
+        log.add({"event": "act", "n": n, "word": "größer"})
+    whole = log.path.read_bytes()
+    last = whole.rindex(b"\n", 0, -1) + 1
+    for cut in range(last, len(whole)):
+        log.path.write_bytes(whole[:cut])
+        kept = log.read()
+        assert [event["n"] for event in kept.events][:2] == [0, 1]
+        assert kept.torn + len(kept.events) == 2 + (cut > last)
+        log.add({"event": "act", "n": 9})
+        assert log.read().events[-1]["n"] == 9
+        assert log.path.read_bytes().startswith(whole[:cut])  # nothing is ever changed
+
+
+def test_lines_that_are_no_events_are_counted_and_passed_over(tmp_path: Path) -> None:
+    log = PracticeLog(tmp_path)
+    tmp_path.joinpath("practice.jsonl").write_bytes(
+        b'\xff\xfe\n[1]\n{"event": "odd"}\n\n{"no": 1}\n'
+    )
+    assert log.read().torn == 3
+    assert open_record(log).torn == 4  # an event that nothing is known of is left out too
+
+
+def test_a_case_is_gone_on_with_as_it_was_left(tmp_path: Path) -> None:
+    record = open_record(PracticeLog(tmp_path))
+    sitting = begin("oozes", 5)
+    record.began(sitting)
+    for act in (Act("reading", 23.0), Act("dry", 20.0), Act("point", 21.0, 2.0), Act("wait", 0.0)):
+        record.acted(sitting, act)
+        take(sitting, act)
+    record.proposed(sitting, "film", False)
+    left = open_record(PracticeLog(tmp_path)).open_case
+    assert left is not None
+    assert (left.kind, left.seed, left.missteps) == ("oozes", 5, 1)
+    again = begin(left.kind, left.seed, left.acts)
+    assert again.evidence() == sitting.evidence()
+    assert [each.said for each in again.done] == [each.said for each in sitting.done]
+    assert "foramen" not in record.log.path.read_text()  # no truth before the answer
+
+
+def test_an_answered_case_comes_back_whole_and_says_nothing_of_the_person(tmp_path: Path) -> None:
+    record = open_record(PracticeLog(tmp_path))
+    sitting = begin("given", 6)
+    record.began(sitting)
+    answer = play(sitting, "careful")
+    record.answered(sitting, answer, verdict(sitting, answer))
+    again = open_record(PracticeLog(tmp_path))
+    assert again.open_case is None
+    # Numbers and words, nothing else: what JSON makes of tuples is undone by reading.
+    assert json.dumps([asdict(each) for each in again.finished]) == json.dumps(
+        [asdict(each) for each in record.finished]
+    )
+    assert again.levels == record.levels
+    told = {key for event in again.log.read().events for key in event}
+    assert told == {
+        "event", "case", "kind", "version", "tooth", "low_mm", "high_mm", "length_mm", "step",
+        "foramen_mm", "supported_mm", "share", "minutes", "exposures", "clues",
+    }  # fmt: skip
+
+
+def test_a_folder_that_cannot_be_written_is_said_and_stops_nobody(tmp_path: Path) -> None:
+    blocked = tmp_path / "file"
+    blocked.write_text("in the way")
+    record = open_record(PracticeLog(blocked / "inside"))
+    sitting = begin("given", 6)
+    record.began(sitting)
+    assert "cannot be kept" in record.trouble
+
+
+def test_the_log_lies_outside_the_course(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.delenv(FOLDER_VARIABLE, raising=False)
+    assert not data_folder().is_relative_to(ROOT)
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path))
+    assert data_folder() == tmp_path / "lengthwise"

@@ -1,0 +1,255 @@
+"""Practice swept without a kernel, and played by automatic students.
+
+`LENGTHWISE_PLAYS=500` plays as many cases as one asks for.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import re
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+from lengthwise.marking.determination import Determination
+from lengthwise.marking.practice_cases import FAR_MM, KINDS, NEAR_MM, compose
+from lengthwise.marking.practice_chair import Act
+from lengthwise.marking.practice_difficulty import choose_kind
+from lengthwise.marking.practice_log import PracticeLog
+from lengthwise.marking.practice_marks import propose, stays_wet, verdict
+from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs_over_time
+from lengthwise.marking.practice_record import open_record
+from lengthwise.marking.practice_students import STUDENTS, play
+from lengthwise.marking.practice_ways import WAYS, begin, take
+from lengthwise.panels.practice_controls import ANSWERS
+from lengthwise.panels.practice_page import PracticePage, open_practice
+from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, UPSIDE_DOWN
+
+PLAYS = int(os.environ.get("LENGTHWISE_PLAYS", "25"))
+LENGTH, FILM, READING, POINTS, ASK, LONGER = ANSWERS
+
+
+@pytest.fixture
+def page(tmp_path: Path) -> PracticePage:
+    return open_practice(tmp_path, seed=3)
+
+
+def picture(page: PracticePage) -> str:
+    return str(page.case.frame.children[0].value)
+
+
+def act(page: PracticePage, word: str, length_mm: float | None = None) -> None:
+    page.case.controls.action.value = WAYS[word].words
+    if length_mm is not None:
+        page.case.controls.length.value = length_mm
+    page.case.controls.do.click()
+
+
+# --- the bench ------------------------------------------------------------------------------------
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_case_is_of_its_kind_and_comes_again_from_its_seed(kind: str) -> None:
+    (case, patient), (again, _) = compose(kind, 11), compose(kind, 11)
+    assert case.record == again.record
+    canal = patient.canal
+    off = canal.apex_mm - canal.foramen_mm
+    assert off >= FAR_MM if KINDS[kind].far else off <= NEAR_MM
+    told = begin(kind, 11).evidence()
+    assert told.context.obstruction is None
+    assert told.context.communication is None
+
+
+def test_an_impossible_length_is_refused_without_a_number_that_would_tell() -> None:
+    sitting = begin("plain", 3)
+    done = take(sitting, Act("film", 44.0))
+    assert done.refused
+    assert not re.search(r"\d", done.said)
+    assert not take(sitting, Act("reading", 6.0)).exposures
+
+
+def test_only_radiographs_take_dose_and_everything_takes_time() -> None:
+    sitting = begin("oozes", 3)
+    for word in WAYS:
+        before = sitting.minutes, sitting.exposures
+        done = take(sitting, Act(word, sitting.estimated_mm))
+        assert sitting.minutes > before[0]
+        film = word in ("film", "film, aside", "cause")
+        assert sitting.exposures - before[1] == (film and not done.refused)
+
+
+# --- the marks ------------------------------------------------------------------------------------
+def test_what_could_hurt_somebody_earns_nothing() -> None:
+    sitting = begin("given", 6)
+    answer = play(sitting, "careful")
+    assert verdict(sitting, answer).share > 0.9
+    take(sitting, Act("syringe", 20.0))
+    unsafe = verdict(sitting, answer)
+    assert unsafe.share == 0
+    assert "Safety" in unsafe.said
+    assert verdict(begin("given", 6), Determination(next_step="longer")).share == 0
+
+
+def test_a_step_that_would_not_help_costs_a_quarter() -> None:
+    sitting = begin("given", 6)
+    answer = play(sitting, "careful")
+    full = verdict(sitting, answer).share
+    assert not propose(sitting, "film")[0]
+    assert verdict(sitting, answer, missteps=1).share == pytest.approx(0.75 * full)
+    assert verdict(sitting, answer, missteps=9).share == 0
+
+
+def test_stopping_is_right_when_a_canal_stays_wet_and_not_before() -> None:
+    sitting = begin("seeps", 4)
+    too_early = verdict(sitting, Determination(next_step="ask"))
+    assert too_early.share == 0
+    assert "step was left" in too_early.said
+    for _ in range(4):
+        for _ in range(2):
+            take(sitting, Act("dry", sitting.estimated_mm - 1.0))
+        for _ in range(2):
+            take(sitting, Act("point", sitting.estimated_mm + 0.5))
+    assert stays_wet(sitting)
+    assert verdict(sitting, Determination(next_step="ask")).share == 1
+
+
+# --- the automatic students -----------------------------------------------------------------------
+def test_automatic_students_play_without_an_error_and_the_log_holds_it_all(tmp_path: Path) -> None:
+    rng = np.random.default_rng(7)
+    record = open_record(PracticeLog(tmp_path))
+    careful = []
+    for number in range(PLAYS):
+        kind = choose_kind(record.levels[-1], [each.kind for each in record.finished], rng)
+        sitting = begin(kind, int(rng.integers(2**31)))
+        record.began(sitting)
+        student = "careful" if number % 2 else STUDENTS[1 + number // 2 % (len(STUDENTS) - 1)]
+        answer = play(sitting, student)
+        found = verdict(sitting, answer)
+        assert 0 <= found.share <= 1
+        record.answered(sitting, answer, found)
+        careful += [found.share] if student == "careful" else []
+    again = open_record(PracticeLog(tmp_path))
+    assert again.torn == 0
+    assert len(again.finished) == PLAYS
+    assert again.levels == record.levels
+    assert np.mean(careful) > 0.85
+    rows = list(csv.DictReader(io.StringIO(as_csv(again.finished, again.levels))))
+    assert len(rows) == PLAYS
+    assert set(rows[0]) == set(COLUMNS)
+
+
+def test_a_belief_that_is_held_is_named_and_a_careful_student_is_told_none(tmp_path: Path) -> None:
+    for student, expected in (("M3", "M3"), ("careful", None)):
+        record = open_record(PracticeLog(tmp_path / student))
+        for seed in range(BLOCK):
+            sitting = begin("given, hidden", 50 + seed)
+            answer = play(sitting, student)
+            record.answered(sitting, answer, verdict(sitting, answer))
+        (named,) = beliefs_over_time(record.finished)
+        assert (expected in named) if expected else named == ()
+
+
+# --- the panel ------------------------------------------------------------------------------------
+def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: PracticePage) -> None:
+    panel, rng = page.case, np.random.default_rng(1)
+    foramen = panel.desk.sitting.patient.canal.foramen_mm
+    for word in rng.permutation([*WAYS, *WAYS, "point", "dry"]).tolist():
+        low, high = panel.controls.length.min, panel.controls.length.max
+        before = len(panel.desk.sitting.done)
+        act(page, word, float(rng.uniform(low, high)))
+        assert len(panel.desk.sitting.done) == before + 1
+        assert panel.happened.text == panel.desk.sitting.done[-1].said
+        said = panel.sentence.text
+        assert f'alt="{said}"' in picture(page).replace("&#x27;", "'")
+        everything = " ".join([said, panel.told.text, panel.said.text, panel.table.value])
+        assert "In truth" not in everything
+        assert not len(panel.desk.picture.drawing.foramen.get_xdata())
+    assert "foramen_mm" not in panel.record.log.path.read_text()
+    for answer in (FILM, READING, POINTS):
+        panel.controls.answer.value = answer
+        panel.controls.commit.click()
+        assert panel.desk.verdict is None
+        assert "In truth" not in panel.said.text
+    panel.controls.answer.value = LENGTH
+    panel.controls.commit.click()
+    assert f"lies at {foramen:.1f} mm" in panel.said.text
+    assert "In truth" in panel.sentence.text
+    assert panel.desk.picture.drawing.foramen.get_ydata()[0] == foramen
+    assert page.progress.sentence.text.startswith("1 case answered")
+
+
+def test_nothing_is_answered_before_an_answer_is_chosen_and_the_right_way_up(
+    page: PracticePage,
+) -> None:
+    panel = page.case
+    panel.controls.commit.click()
+    assert panel.said.text == CHOOSE_ANSWER
+    panel.controls.answer.value = LENGTH
+    panel.controls.low.value, panel.controls.high.value = 24.0, 22.0
+    panel.controls.commit.click()
+    assert panel.said.text == UPSIDE_DOWN
+    assert panel.desk.verdict is None
+
+
+def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Path) -> None:
+    page = open_practice(tmp_path, seed=5)
+    panel = page.case
+    assert panel.happened.text == DO_FIRST
+    for _ in range(2):
+        first = panel.told.text
+        act(page, "dry")
+        panel.controls.answer.value = ASK
+        panel.controls.commit.click()
+        assert panel.controls.do.disabled
+        assert len(panel.after.children) == 5
+        panel.controls.next.click()
+        assert panel.told.text != first
+        assert not panel.controls.do.disabled
+        assert panel.after.children == ()
+    act(page, "prepare")
+    again = open_practice(tmp_path)
+    assert again.case.happened.text == GO_ON
+    assert again.case.told.text == panel.told.text
+    assert again.case.sentence.text == panel.sentence.text
+    assert again.progress.sentence.text.startswith("2 cases answered")
+
+
+def test_only_the_controls_that_are_needed_are_shown(page: PracticePage) -> None:
+    hands = page.case.controls
+    for word, way in WAYS.items():
+        hands.action.value = way.words
+        assert (hands.length.layout.display == "") == way.goes_in
+        assert (hands.contact.layout.display == "") == (word == "point")
+        assert f"Takes {way.minutes.value:g} minute" in hands.means.text
+    for answer in ANSWERS:
+        hands.answer.value = answer
+        assert (hands.low.layout.display == "") == (answer == LENGTH)
+
+
+def test_a_torn_log_is_said(tmp_path: Path) -> None:
+    page = open_practice(tmp_path, seed=5)
+    with page.case.record.log.path.open("ab") as file:
+        file.write(b'{"event": "act", "ca')
+    assert "1 line of your log could not be read" in open_practice(tmp_path).progress.sentence.text
+
+
+def test_a_step_of_a_slider_draws_no_slower_than_the_picture_is_sent(page: PracticePage) -> None:
+    panel = page.case
+    for word in ("reading", "film", "dry", "point", "point"):
+        act(page, word)
+    panel.controls.answer.value = LENGTH
+    low, high = panel.controls.low.min, panel.controls.low.max
+
+    def took_s(call: object, times: int = 15) -> float:
+        spent = []
+        for _ in range(times):
+            start = time.process_time()
+            call()  # type: ignore[operator]
+            spent.append(time.process_time() - start)
+        return float(np.median(spent))
+
+    values = iter(np.linspace(low, high, 15))
+    step_s = took_s(lambda: setattr(panel.controls.low, "value", float(next(values))))
+    frame_s = took_s(panel.desk.picture.live.png)
+    assert step_s < 3 * frame_s
