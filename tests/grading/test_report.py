@@ -391,6 +391,22 @@ def test_the_report_names_who_is_missing_and_who_is_off(graded: ClassFolder) -> 
 
 
 @pytest.mark.slow
+def test_the_notebook_shows_the_same_when_it_lies_in_the_class_folder(
+    graded: ClassFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    notebook = ROOT / "instructor_guide" / "class_report.ipynb"
+    cells = json.loads(notebook.read_text(encoding="utf-8"))["cells"]
+    (code,) = ("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code")
+    *before, last = code.strip().splitlines()
+    names: dict[str, object] = {}
+    exec("\n".join(before), names)
+    monkeypatch.chdir(ROOT / "instructor_guide")
+    assert "There is no class in ." in repr(eval(last, names)), "in words, not as a traceback"
+    monkeypatch.chdir(graded.root)
+    assert eval(last, names) == class_report(graded, "a6_reconcile")
+
+
+@pytest.mark.slow
 def test_a_class_of_one_who_answered_nothing_has_a_report(
     graded: ClassFolder, monkeypatch: pytest.MonkeyPatch
 ) -> None:

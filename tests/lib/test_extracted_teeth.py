@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import runpy
 import statistics
 from pathlib import Path
@@ -21,7 +22,7 @@ from lengthwise.classroom.measured import (
     read_measurements,
     template,
 )
-from lengthwise.classroom.report_page import Picture
+from lengthwise.classroom.report_page import Picture, ReportPage
 from lengthwise.marking.sheet import Sheet
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -233,3 +234,17 @@ def test_a_slip_of_the_pen_is_shown_with_its_row() -> None:
 def test_half_a_millimetre_is_close_whatever_the_machine_makes_of_it() -> None:
     text = f"{HEAD}\ns1,T1,single,film,1,24.7,,,24.2\n"  # 24.7 - 24.2 is a little more than 0.5
     assert sheets(teeth_report("Half", parse_measurements(text)))["By method"].rows[0][6] == "100 %"
+
+
+def test_the_notebook_shows_the_report_on_the_invented_session() -> None:
+    notebook = ROOT / "instructor_guide" / "extracted_teeth.ipynb"
+    cells = json.loads(notebook.read_text(encoding="utf-8"))["cells"]
+    (code,) = ("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code")
+    *before, last = code.strip().splitlines()
+    names: dict[str, object] = {}
+    exec("\n".join(before), names)
+    page = eval(last, names)
+    assert isinstance(page, ReportPage)
+    assert page.title == "Extracted teeth: an invented session"
+    assert "840 measurements" in repr(page)
+    assert "<h2>How sure</h2>" in page._repr_html_()
