@@ -35,6 +35,7 @@ export default { render };
 SPOKEN_CSS = """
 .lengthwise-spoken {
   max-width: 36em; padding: 0 2px; font-size: 16px; line-height: 1.5; color: #1a1a1a;
+  overflow-wrap: anywhere;
 }
 .lengthwise-spoken p { margin: 4px 0 8px; }
 """

@@ -29,6 +29,13 @@ NONE_HERE = "No assignment is here yet. Get one first, with the button above."
 MOST_BYTES = 100_000_000
 # From a page of the course, and from a notebook at the top of it, to the server's own addresses.
 _SERVER = "../.."
+_LONG_BUTTON = "lengthwise-long-button"
+_LONG_BUTTON_CSS = f"""<style>
+.jupyter-button.{_LONG_BUTTON} {{
+  max-width: 100%; overflow: visible; white-space: normal; text-align: left; line-height: 1.4;
+}}
+</style>"""
+"""The stock button cuts its words off where a phone has no room for them in one line."""
 
 
 TakeIn = Callable[[bytes, str], tuple[str, str | None]]
@@ -67,6 +74,7 @@ class Desk:
         self.opener = HTML()
         self.getting = VBox([self.drop, self.opener])
         self.rows: dict[str, Row] = {}
+        self._style = HTML(_LONG_BUTTON_CSS)
         self._none = HTML(_paragraph(NONE_HERE))
         self._watch = on_return(self.look_again)
         self.handing_in = VBox()
@@ -80,7 +88,7 @@ class Desk:
             words = f"<strong>{html.escape(name)}</strong>: {html.escape(sentence)}"
             self.rows[name].state.value = _paragraph(f"{words} {_open_link(name)}")
         shown = [row.widget for row in self.rows.values()] or [self._none]
-        self.handing_in.children = [self._watch, *shown]
+        self.handing_in.children = [self._watch, self._style, *shown]
 
     def _received(self, name: str, data: bytes) -> str:
         sentence, assignment = self._take_in(data, name)
@@ -91,6 +99,9 @@ class Desk:
     def _row(self, name: str) -> Row:
         state, said, link = HTML(), Spoken(), HTML()
         button = text_button(f"{MAKE}: {name}")
+        button.layout.height, button.layout.min_height = "auto", "44px"
+        button.layout.padding = "8px 16px"
+        button.add_class(_LONG_BUTTON)
 
         def make(_button: object) -> None:
             sentences, file = self._make_file(name)
@@ -149,6 +160,6 @@ def _save_link(file: Path) -> str:
 
 
 def _link(address: str, words: str, how: str) -> str:
-    """A link as high as a finger is wide; widgets show links without a line under them."""
-    style = "display: inline-block; padding: 8px 0; color: #0b4f8a; text-decoration: underline"
+    """A link on a line of its own, as high as a finger; widgets leave links without a line."""
+    style = "display: table; padding: 8px 0; color: #0b4f8a; text-decoration: underline"
     return f'<a href="{address}" {how} style="{style}">{html.escape(words)}</a>'
