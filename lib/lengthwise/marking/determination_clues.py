@@ -87,7 +87,6 @@ def led_to(result: Reconciliation) -> dict[str, tuple[float, str]]:
 
 
 def _told(length_mm: float, leads_to_mm: float, words: str, result: Reconciliation) -> str:
-    ends = f"your length of {length_mm:.2f} mm"
     supports = (
         "the evidence supports no length yet"
         if result.working_length_mm is None
@@ -95,9 +94,10 @@ def _told(length_mm: float, leads_to_mm: float, words: str, result: Reconciliati
     )
     if words == "a point past the foramen":
         past = length_mm - result.foramen_mm
-        return f"{ends} is {past:.1f} mm past where the foramen most likely is; {supports}."
-    off = abs(length_mm - leads_to_mm)
-    return f"{ends} is within {max(off, 0.1):.1f} mm of what {words} leads to; {supports}."
+        ends = "past where the canal most likely ends"
+        return f"{length_mm:.2f} mm is {past:.1f} mm {ends}; {supports}."
+    within = max(abs(length_mm - leads_to_mm), 0.1)
+    return f"{length_mm:.2f} mm is within {within:.1f} mm of what {words} leads to; {supports}."
 
 
 def _step_clue(word: str, result: Reconciliation) -> Clue:

@@ -28,6 +28,10 @@ FEWEST, SUPPORTS = 2, 1.0
 """A belief is named on at least so many answers, each more probable with it by this log ratio."""
 
 
+MOST_SHOWN = 3
+"""So much evidence is spelled out to a student; the rest is named by its question."""
+
+
 @dataclass(frozen=True)
 class Named:
     """A belief that a student's answers look like.
@@ -35,8 +39,8 @@ class Named:
     Attributes
     ----------
     misconception : its id, such as ``M7``.
-    questions : those that show it, as ``q3``.
-    evidence : what was seen in each, in a sentence for the student.
+    questions : those that show it, as ``q3``, the plainest first.
+    evidence : what was seen in each, in a sentence for the student, in the same order.
     """
 
     misconception: str
@@ -102,15 +106,16 @@ def _with(clue: Clue, held: Sequence[str]) -> float:
 def _shown_by(
     belief: str, held: Sequence[str], work: Sequence[tuple[str, Clue]]
 ) -> list[tuple[str, str]]:
-    """Questions whose answers this belief explains best, with what was seen there."""
+    """Questions whose answers this belief explains best, with what was seen; plainest first."""
     shown = []
     for question, clue in work:
         with_it = clue.believed.get(belief, 0.0)
         best = with_it > 0 and with_it >= max(clue.believed.get(one, 0.0) for one in held)
         floor = clue.careful + SLIPS[0] * clue.erratic
         if best and belief in clue.seen and np.log(with_it / floor) >= SUPPORTS:
-            shown.append((question, clue.seen[belief]))
-    return shown
+            shown.append((with_it / floor, question, clue.seen[belief]))
+    shown.sort(key=lambda one: -one[0])
+    return [(question, seen) for _, question, seen in shown]
 
 
 def _named(belief: str, held: Sequence[str], work: Sequence[tuple[str, Clue]]) -> Named:
@@ -139,6 +144,10 @@ def summary_of(named: Sequence[Named]) -> str:
         about = MISCONCEPTIONS[one.misconception]
         also = "They also" if len(parts) > 1 else "Your answers"
         parts.append(f"{also} look as if {about.look_as_if}.")
-        parts.append("\n".join(f"- {sentence}" for sentence in one.evidence))
+        spelt = one.evidence[:MOST_SHOWN]
+        parts.append("\n".join(f"- {sentence}" for sentence in spelt))
+        told = {sentence.split(":")[0] for sentence in spelt}
+        if others := [question for question in one.questions if question not in told]:
+            parts.append(f"The same shows in {', '.join(others)}.")
         parts.append(f"Look again at {about.again}.")
     return "\n\n".join(parts)

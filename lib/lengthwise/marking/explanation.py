@@ -57,7 +57,7 @@ def _compared(determination: Determination, result: Reconciliation, earned: Mark
         if not determination.is_not_yet:
             return (
                 "**No length should be taken yet**, so a length earns nothing here: look again at "
-                f"how far the sources disagree. The step that helps most: {NEXT_STEPS[best]}."
+                f"how far the sources disagree. The step that helps most: {_step(best)}."
             )
         if determination.next_step == best:
             return "**Right:** not yet, and this next step, are what the evidence asks for."
@@ -68,7 +68,7 @@ def _compared(determination: Determination, result: Reconciliation, earned: Mark
             )
         return (
             "**Half right:** no length yet. The step that helps most here, and the other half: "
-            f"{NEXT_STEPS[best]}."
+            f"{_step(best)}."
         )
     if determination.is_not_yet:
         return (
@@ -77,6 +77,11 @@ def _compared(determination: Determination, result: Reconciliation, earned: Mark
         )
     length = _length_compared(determination, result, earned)
     return f"{length}\n\n{_interval_compared(determination, result, earned)}"
+
+
+def _step(word: str) -> str:
+    """A next step as it is told after "not yet"."""
+    return NEXT_STEPS[word].removeprefix("not yet: ").removeprefix("stop: ")
 
 
 def _length_compared(determination: Determination, result: Reconciliation, earned: Marks) -> str:

@@ -123,8 +123,8 @@ MISCONCEPTIONS: dict[str, Misconception] = {
             "M14",
             "the numbers on the display are millimetres",
             "the numbers on the display were millimetres",
-            "how unlike millimetres its steps are in different canals (lesson 03, *Only the "
-            "foramen signal is a landmark*)",
+            "how unlike millimetres the steps of the display are in different canals (lesson 03, "
+            "*Only the foramen signal is a landmark*)",
         ),
         Misconception(
             "M15",
