@@ -24,11 +24,11 @@ from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_form import AskedForm, exercise_form
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.case_views import view_of, view_of_shown
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.exercise import Asked, Exercise, Slip
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json

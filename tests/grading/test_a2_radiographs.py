@@ -27,9 +27,9 @@ from lengthwise.bench.film_setup import set_up
 from lengthwise.bench.film_sheet import film_sheet
 from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_key import read_key
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.evidence import PreoperativeFilm
 from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.exercise import Exercise

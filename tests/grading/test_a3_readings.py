@@ -25,9 +25,9 @@ from grading_tools import (
 from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.case_views import view_of, view_of_shown
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.evidence import ElectronicReading
 from lengthwise.marking.a3_changes import helpful, spoken_for
 from lengthwise.marking.a3_kinds import SHORT, SLOTS, SOUND, Judged, balanced

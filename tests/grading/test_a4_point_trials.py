@@ -22,8 +22,8 @@ from grading_tools import (
 from lengthwise.classroom.answer_form import FIELDS
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.case_views import view_of, view_of_shown
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.evidence import PointTrial
 from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination

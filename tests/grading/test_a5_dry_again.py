@@ -28,9 +28,9 @@ from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_form import FIELDS
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.case_views import view_of, view_of_shown
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.classroom.rounds_check import rounds_in_words
 from lengthwise.evidence import Context, Evidence, PointTrial, PreoperativeFilm
 from lengthwise.marking.casebook import draw_assignment

@@ -18,8 +18,8 @@ from grading_tools import (
 )
 from lengthwise.classroom.answer_form import FIELDS
 from lengthwise.classroom.answer_key import StudentKey, read_key
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.marking.believers import believers_answer
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.graded_case import GradedCase

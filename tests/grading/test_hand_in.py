@@ -14,12 +14,12 @@ from grading_tools import run_lengthwise
 from lengthwise.classroom import hand_in as module
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.answers_so_far import answers_so_far, is_touched
+from lengthwise.classroom.cells import holds_answer, label
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources
 from lengthwise.classroom.hand_in import FileMade, make_file
 from lengthwise.classroom.new_class import ASSIGNMENTS
-from lengthwise.classroom.repair import holds_answer, label
 from lengthwise.classroom.student_work import assignments_here, work_here
 from lengthwise.classroom.take_in import take_in
 from student_files import LENGTHS, OPTIONS, Notebook, release_zip, typed_in

@@ -14,13 +14,12 @@ from typing import Any
 import pytest
 from grading_tools import SMALL_CLASS
 from lengthwise.classroom.answer_key import evidence_digest, read_key
+from lengthwise.classroom.cells import holds_answer, is_check, label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.grader import grader
-from lengthwise.classroom.marks_table import students_of
 from lengthwise.classroom.new_class import make_class
-from lengthwise.classroom.repair import holds_answer, is_check, label, source_of
-from lengthwise.classroom.roster import Student
+from lengthwise.classroom.roster import Student, class_list
 from lengthwise.marking.casebook import case_key
 from lengthwise.marking.items import read_items
 
@@ -98,7 +97,7 @@ def test_the_folder_is_the_one_described(small_class: ClassFolder) -> None:
 
 
 def test_the_class_list_is_in_the_gradebook(small_class: ClassFolder) -> None:
-    assert students_of(small_class) == SMALL_CLASS
+    assert tuple(one.id for one in class_list(small_class)) == SMALL_CLASS
 
 
 def test_the_released_answers_are_three_dots_and_the_rest_is_locked(

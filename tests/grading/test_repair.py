@@ -9,15 +9,8 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from lengthwise.classroom.repair import (
-    MAX_EXTRA_CHARS,
-    Repaired,
-    harmless,
-    is_check,
-    label,
-    repair,
-    source_of,
-)
+from lengthwise.classroom.cells import harmless, is_check, label, source_of
+from lengthwise.classroom.repair import MAX_EXTRA_CHARS, Repaired, repair
 
 Notebook = dict[str, Any]
 

@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 from lengthwise.classroom.answer_form import FIELDS
+from lengthwise.classroom.cells import holds_answer, is_check, label, source_of
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import holds_answer, is_check, label, source_of
 from lengthwise.marking.items import read_items
 from lengthwise.reconciliation import NEXT_STEPS
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from lengthwise.classroom import take_in as module
 from lengthwise.classroom.answers_so_far import answer_cells
-from lengthwise.classroom.repair import source_of
+from lengthwise.classroom.cells import source_of
 from lengthwise.classroom.take_in import TakenIn, take_in
 from student_files import (
     DONE,

@@ -18,9 +18,9 @@ from lengthwise.classroom.answer_form import (
     exercise_form,
     tidy_word,
 )
+from lengthwise.classroom.cells import Cell, holds_answer, label, source_of
 from lengthwise.classroom.form_words import form_in_words
 from lengthwise.classroom.read_answers import CellReading, read_cell
-from lengthwise.classroom.repair import Cell, holds_answer, label, source_of
 from lengthwise.classroom.worksheet_names import asked_of
 from lengthwise.reconciliation import NEXT_STEPS
 

@@ -16,11 +16,11 @@ from pathlib import Path
 from typing import Any
 
 from lengthwise.classroom.answer_key import read_key
+from lengthwise.classroom.cells import label
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.demo_students import STUDENTS, DemoStudent, answer_sources
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.new_class import make_class
-from lengthwise.classroom.repair import label
 from lengthwise.classroom.roster import Student
 
 NAME = "demo-class"

@@ -13,11 +13,11 @@ from nbconvert.exporters import Exporter
 from nbconvert.filters import markdown2html
 from nbgrader.api import Gradebook
 
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of, title_of
 from lengthwise.classroom.mark_cells import OURS
 from lengthwise.classroom.marks_table import part_name, place_of
-from lengthwise.classroom.repair import label, source_of
 from lengthwise.classroom.whole_file import making
 
 

@@ -16,10 +16,7 @@ from io import BytesIO
 from pathlib import Path
 
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.notebook_file import parsed_notebook as parsed_notebook
-from lengthwise.classroom.notebook_file import typed_id as typed_id
-from lengthwise.classroom.zip_entries import MOST_BYTES as MOST_BYTES
-from lengthwise.classroom.zip_entries import read_entry, too_large, where_in_zip
+from lengthwise.classroom.zip_entries import MOST_BYTES, read_entry, too_large, where_in_zip
 
 MOST_FILES = 10_000
 MOST_FILES_OF_ONE = 100

@@ -21,10 +21,10 @@ from lengthwise.classroom.answer_form import (
 )
 from lengthwise.classroom.answer_key import StudentKey
 from lengthwise.classroom.case_views import View, view_of
+from lengthwise.classroom.cells import Cell, is_check, label, source_of
 from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.question_view import question_view
 from lengthwise.classroom.read_answers import CellReading, read_cell
-from lengthwise.classroom.repair import Cell, is_check, label, source_of
 from lengthwise.marking.clues import Clue
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.diagnosis import Named, named_in, summary_of

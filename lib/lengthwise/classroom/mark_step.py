@@ -16,13 +16,14 @@ from nbgrader.preprocessors import NbGraderPreprocessor
 from nbgrader.utils import compute_checksum, determine_grade, is_grade, is_solution
 
 from lengthwise.classroom.answer_key import read_key
+from lengthwise.classroom.cells import label
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.feedback_page import MOST_AGAIN
 from lengthwise.classroom.grading_record import GradingRecord, read_record, write_record
 from lengthwise.classroom.handed_in import refuse_odd_files
 from lengthwise.classroom.mark_cells import OURS, mark_cells, with_outputs
 from lengthwise.classroom.marks_table import outdated_hand_marks, parts_by_hand
-from lengthwise.classroom.repair import label, repair
+from lengthwise.classroom.repair import repair
 from lengthwise.marking.diagnosis import summary_of
 
 

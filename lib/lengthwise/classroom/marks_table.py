@@ -71,14 +71,6 @@ def part_name(label: str) -> str:
     return label.removesuffix("_check")
 
 
-def students_of(taught: ClassFolder) -> tuple[str, ...]:
-    """The ids of the class list, from the gradebook."""
-    from nbgrader.api import Gradebook
-
-    with Gradebook(gradebook_url(taught)) as gradebook:
-        return tuple(sorted(student.id for student in gradebook.students))
-
-
 def gradebook_url(taught: ClassFolder) -> str:
     """The class's own SQLite file, as nbgrader names it."""
     return f"sqlite:///{taught.root / 'gradebook.db'}"

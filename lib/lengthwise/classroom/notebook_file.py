@@ -12,8 +12,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.plain_text import id_in
-from lengthwise.classroom.repair import label, source_of
 
 MOST_CELLS = 2_000
 LONGEST_WORD_CHARS = 6  # of what stands outside of quotes in a file: false, \\u00e4

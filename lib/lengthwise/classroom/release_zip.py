@@ -16,10 +16,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from lengthwise.classroom.answers_so_far import IDENTITY, answer_cells, is_touched
+from lengthwise.classroom.cells import is_check
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.notebook_file import parsed_notebook
 from lengthwise.classroom.release import CASES, SCHEMA
-from lengthwise.classroom.repair import is_check
 from lengthwise.classroom.zip_entries import MOST_BYTES, where_in_zip
 
 MOST_CASES_BYTES = 300_000_000

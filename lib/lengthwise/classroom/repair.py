@@ -15,13 +15,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from lengthwise.classroom.cells import Cell as Cell
-from lengthwise.classroom.cells import compact
-from lengthwise.classroom.cells import harmless as harmless
-from lengthwise.classroom.cells import holds_answer as holds_answer
-from lengthwise.classroom.cells import is_check as is_check
-from lengthwise.classroom.cells import label as label
-from lengthwise.classroom.cells import source_of as source_of
+from lengthwise.classroom.cells import (
+    Cell,
+    compact,
+    harmless,
+    holds_answer,
+    is_check,
+    label,
+    source_of,
+)
 from lengthwise.classroom.read_answers import MAX_CELL_CHARS
 from lengthwise.classroom.typed_beside import answered_in, names_in, typed_for, typed_in_words
 

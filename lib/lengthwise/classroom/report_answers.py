@@ -18,9 +18,9 @@ from lengthwise.classroom.answer_form import (
     tidy_word,
 )
 from lengthwise.classroom.answer_key import StudentKey
+from lengthwise.classroom.cells import Cell, label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.classroom.repair import Cell, label, source_of
 from lengthwise.marking.clues import Clue
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.determination_clues import clues_of

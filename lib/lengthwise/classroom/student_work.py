@@ -18,11 +18,11 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from lengthwise.classroom.answers_so_far import IDENTITY, Answer, answer_cells, answers_so_far
+from lengthwise.classroom.cells import source_of
 from lengthwise.classroom.notebook_file import parsed_notebook
 from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.release_zip import ASSIGNMENT_NAME
-from lengthwise.classroom.repair import source_of
 from lengthwise.marking.casebook import case_key
 
 TO_HAND_IN = "to_hand_in"

@@ -18,10 +18,11 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from lengthwise.classroom.answers_so_far import answer_cells, is_touched
+from lengthwise.classroom.cells import holds_answer, label, source_of
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.release_zip import Release, read_release
-from lengthwise.classroom.repair import holds_answer, label, repair, source_of
+from lengthwise.classroom.repair import repair
 from lengthwise.classroom.student_work import Work, cases_of, read_work
 from lengthwise.classroom.whole_file import making
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from lengthwise.classroom.cells import compact, holds_answer, source_of
 from lengthwise.classroom.notebook_file import parsed_notebook
-from lengthwise.classroom.repair import holds_answer, source_of
 
 _ANSWER = re.compile(r"^\s*(\w+)\s*=(?!=)", re.MULTILINE)
 
@@ -18,7 +18,7 @@ def signs_of(released: Path) -> frozenset[str]:
     if not released.is_file():
         return frozenset()
     cells = parsed_notebook(released.read_bytes())["cells"]
-    texts = {_compact(source_of(cell)) for cell in cells if not holds_answer(cell)}
+    texts = {compact(source_of(cell)) for cell in cells if not holds_answer(cell)}
     return frozenset(texts | _answer_names(cells))
 
 
@@ -32,7 +32,7 @@ def looks_like(notebook: Mapping[str, Any], signs: Mapping[str, frozenset[str]])
     >>> looks_like({"cells": [{"cell_type": "code", "source": "low_mm = 24\ni1 = 'A'"}]}, signs)
     'a6'
     """
-    held = {_compact(source_of(cell)) for cell in notebook["cells"]}
+    held = {compact(source_of(cell)) for cell in notebook["cells"]}
     held |= _answer_names(notebook["cells"])
     alike = {one: len(held & _own(one, signs)) for one in signs}
     best = max(alike, key=lambda one: alike[one])
@@ -47,7 +47,3 @@ def _own(assignment: str, signs: Mapping[str, frozenset[str]]) -> frozenset[str]
 def _answer_names(cells: list[dict[str, Any]]) -> set[str]:
     names = {name for cell in cells for name in _ANSWER.findall(source_of(cell))}
     return {f"={name}" for name in names if name != "student_id"}
-
-
-def _compact(text: str) -> str:
-    return " ".join(text.split())

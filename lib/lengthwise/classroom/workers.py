@@ -23,7 +23,8 @@ from typing import Any, Literal
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.grader import grader, said_in_plain_words
 from lengthwise.classroom.grading_record import GradingRecord, read_record
-from lengthwise.classroom.handed_in import parsed_notebook, refuse_odd_files
+from lengthwise.classroom.handed_in import refuse_odd_files
+from lengthwise.classroom.notebook_file import parsed_notebook
 
 Task = Literal["autograde", "generate_feedback"]
 
