@@ -26,6 +26,9 @@ from lengthwise.classroom.repair import repair
 from lengthwise.classroom.student_work import Work, cases_of, read_work
 from lengthwise.classroom.whole_file import making
 
+WAITING = "handed_out"
+"""The folder in the course in which assignments that came with it wait to be taken in."""
+
 _OPEN_AGAIN = (
     "If it is still open somewhere, close it without saving; open it again and run its cells from "
     "the top."
@@ -56,6 +59,23 @@ def take_in(data: bytes, name: str, course: Path = Path(), now: datetime | None 
             "space, close other programs that use the folder, and choose the file again. What was "
             "there before is unharmed."
         )
+
+
+def take_in_waiting(course: Path = Path(), now: datetime | None = None) -> tuple[TakenIn, ...]:
+    """Take in what came with the course itself, each zip once: it goes when it was taken in.
+
+    A zip that waits longer, since it cannot be used or its folder cannot be changed, does no harm.
+    """
+    taken = []
+    for path in sorted((course / WAITING).glob("*.zip")):
+        try:
+            one = take_in(path.read_bytes(), path.name, course, now)
+            if one.assignment is not None:
+                path.unlink()
+        except OSError as problem:
+            one = TakenIn(f"{path.name} could not be read or put away ({problem.strerror}).")
+        taken.append(one)
+    return tuple(taken)
 
 
 def _put(release: Release, course: Path, now: datetime) -> str:

@@ -1,0 +1,43 @@
+"""What the commands share: where their words go, the options they have in common."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+from rich.console import Console
+
+out = Console(highlight=False, soft_wrap=True)
+err = Console(stderr=True, highlight=False, soft_wrap=True)
+
+ClassOption = Annotated[
+    Path, typer.Option("--class", help="The class's folder; left out: the folder you are in.")
+]
+AssignmentArgument = Annotated[
+    str | None,
+    typer.Argument(metavar="[ASSIGNMENT]", help="The assignment; left out: the class's only one."),
+]
+AssignmentOption = Annotated[str | None, typer.Option("--assignment", help="The same, named.")]
+CourseOption = Annotated[
+    Path | None, typer.Option("--course", help="The course folder, if it was moved.")
+]
+HERE = Path()
+
+
+def say_next_ones(*ones: tuple[str, str]) -> None:
+    """Several commands, one after the other, with what each is for."""
+    out.print("Next, one after the other:", markup=False)
+    for one, what in ones:
+        out.print(f"  {one}{f'   ({what})' if what else ''}", markup=False)
+
+
+def say_next(what: str) -> None:
+    """What comes next, in one line."""
+    out.print(f"Next: {what}", markup=False)
+
+
+def fail(sentence: str) -> NoReturn:
+    """End the command with one sentence and a failure."""
+    err.print(sentence, markup=False)
+    raise typer.Exit(1)

@@ -1,0 +1,166 @@
+"""The commands between what was handed in and the marks: collect, grade, feedback, marks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from lengthwise.classroom.command_words import (
+    HERE,
+    AssignmentArgument,
+    AssignmentOption,
+    ClassOption,
+    fail,
+    out,
+    say_next,
+    say_next_ones,
+)
+
+if TYPE_CHECKING:
+    from lengthwise.classroom.class_folder import ClassFolder
+
+commands = typer.Typer()
+
+
+@commands.command()
+def collect(
+    folder: Annotated[Path, typer.Argument(help="Folder (or zip) of the handed-in files.")],
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
+    """Take one notebook a student into the class."""
+    from lengthwise.classroom.collect import collect as collect_files
+    from lengthwise.classroom.roster import class_list
+    from lengthwise.classroom.typed import command
+
+    taught, name = _opened(class_, assignment, named)
+    done = collect_files(folder, taught, name, class_list(taught))
+    for one in done.taken:
+        remark = f" ({one.remark})" if one.remark else ""
+        out.print(f"  {one.student:<16} {one.how}: {one.where}{remark}", markup=False)
+    for left in done.left:
+        out.print(f"  not taken        {left.where}: {left.reason}", markup=False)
+    for other in done.elsewhere:
+        are = "file is" if other.files == 1 else "files are"
+        out.print(
+            f"{other.files} {are} {other.assignment}; collect them with: "
+            + command("collect FOLDER", taught, other.assignment),
+            markup=False,
+        )
+    if done.missing:
+        out.print(f"Nothing from: {', '.join(done.missing)}", markup=False)
+    out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
+    if not done.taken:
+        fail("Nothing was collected.")
+    say_next(command("grade", taught, name))
+
+
+@commands.command()
+def grade(
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
+    """Read and mark every collected file. Nothing of a student's is run."""
+    from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.typed import command, form_view
+    from lengthwise.classroom.workers import run_for_each
+
+    taught, name = _opened(class_, assignment, named)
+    students = taught.submitted_students(name)
+    if not students:
+        first = command("collect FOLDER", taught, name)
+        fail(f"Nothing is collected for {name} yet; first run: {first}")
+    with Progress("Grading", len(students)) as step:
+        outcomes = run_for_each("autograde", taught, name, students, lambda _: step())
+    for one in outcomes:
+        out.print(f"  {one.student:<16} {one.line}", markup=False)
+    failed = sum(bool(one.failed) for one in outcomes)
+    out.print(f"{len(outcomes) - failed} graded, {failed} failed.")
+    waiting = sum(bool(one.by_hand) for one in outcomes)
+    if waiting:
+        out.print(
+            f"{waiting} students have something to mark by hand (written reasons, unread "
+            f"answers); open them with: {form_view(taught)}"
+        )
+    say_next_ones(
+        (command("marks", taught, name), "a table"),
+        (command("feedback", taught, name), "a page for every student"),
+    )
+    if failed:
+        raise typer.Exit(1)
+
+
+@commands.command()
+def feedback(
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
+    """Write a page for every graded student, and one zip of all pages."""
+    from lengthwise.classroom.feedback import page_path, zip_pages
+    from lengthwise.classroom.marks_table import marks_table
+    from lengthwise.classroom.progress import Progress
+    from lengthwise.classroom.typed import command, form_view, shown
+    from lengthwise.classroom.workers import run_for_each
+
+    taught, name = _opened(class_, assignment, named)
+    rows = [row for row in marks_table(taught, name).rows if row.total is not None]
+    if not rows:
+        first = command("grade", taught, name)
+        fail(f"Nothing is graded for {name} yet; first run: {first}")
+    with Progress("Writing pages", len(rows)) as step:
+        outcomes = run_for_each(
+            "generate_feedback", taught, name, [row.student for row in rows], lambda _: step()
+        )
+    for one in outcomes:
+        if one.failed:
+            out.print(f"  {one.student:<16} no page: {one.failed}", markup=False)
+    written = [one.student for one in outcomes if not one.failed]
+    target = zip_pages(taught, name, written)
+    out.print(f"{len(written)} pages are in {shown(target)}", markup=False)
+    if written:
+        one_page = shown(page_path(taught, written[0], name))
+        out.print(f"One of them to look at: {one_page}", markup=False)
+    waiting = sum(bool(row.by_hand) for row in rows)
+    if waiting:
+        out.print(
+            f"{waiting} of them still wait for marks by hand; those count as 0 on the page. "
+            f"Mark them ({form_view(taught)}), then run this again."
+        )
+    say_next("give every student their page")
+    if len(written) < len(outcomes):
+        raise typer.Exit(1)
+
+
+@commands.command()
+def marks(
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
+) -> None:
+    """Show the marks of the class and write them as CSV."""
+    from lengthwise.classroom.marks_shown import marks_shown
+    from lengthwise.classroom.marks_table import marks_table, write_marks
+    from lengthwise.classroom.typed import shown
+
+    taught, name = _opened(class_, assignment, named)
+    table = marks_table(taught, name)
+    out.print(marks_shown(table, out))
+    out.print(f"The total is out of {table.max_total:g}.")
+    out.print(f"Written to {shown(write_marks(taught, table))}", markup=False)
+    if any(row.by_hand for row in table.rows):
+        out.print("A dash is not marked yet: it counts as 0 in the total.")
+
+
+def _opened(folder: Path, assignment: str | None, named: str | None) -> tuple[ClassFolder, str]:
+    """The class, and the assignment that was named either way."""
+    from lengthwise.classroom.class_folder import open_class
+
+    taught = open_class(folder)
+    if assignment and named and assignment != named:
+        fail(f"Two assignments were named, {assignment} and {named}; name one.")
+    return taught, taught.assignment_or_only(assignment or named)
