@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, NoReturn
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 from rich.console import Console
+
+if TYPE_CHECKING:
+    from lengthwise.classroom.class_folder import ClassFolder
 
 out = Console(highlight=False, soft_wrap=True)
 err = Console(stderr=True, highlight=False, soft_wrap=True)
@@ -41,3 +44,13 @@ def fail(sentence: str) -> NoReturn:
     """End the command with one sentence and a failure."""
     err.print(sentence, markup=False)
     raise typer.Exit(1)
+
+
+def opened(folder: Path, assignment: str | None, named: str | None) -> tuple[ClassFolder, str]:
+    """The class, and the assignment that was named either way."""
+    from lengthwise.classroom.class_folder import open_class
+
+    taught = open_class(folder)
+    if assignment and named and assignment != named:
+        fail(f"Two assignments were named, {assignment} and {named}; name one.")
+    return taught, taught.assignment_or_only(assignment or named)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -13,13 +13,11 @@ from lengthwise.classroom.command_words import (
     AssignmentOption,
     ClassOption,
     fail,
+    opened,
     out,
     say_next,
     say_next_ones,
 )
-
-if TYPE_CHECKING:
-    from lengthwise.classroom.class_folder import ClassFolder
 
 commands = typer.Typer()
 
@@ -36,7 +34,7 @@ def collect(
     from lengthwise.classroom.roster import class_list
     from lengthwise.classroom.typed import command
 
-    taught, name = _opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named)
     done = collect_files(folder, taught, name, class_list(taught))
     for one in done.taken:
         remark = f" ({one.remark})" if one.remark else ""
@@ -69,7 +67,7 @@ def grade(
     from lengthwise.classroom.typed import command, form_view
     from lengthwise.classroom.workers import run_for_each
 
-    taught, name = _opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named)
     students = taught.submitted_students(name)
     if not students:
         first = command("collect FOLDER", taught, name)
@@ -107,7 +105,7 @@ def feedback(
     from lengthwise.classroom.typed import command, form_view, shown
     from lengthwise.classroom.workers import run_for_each
 
-    taught, name = _opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named)
     rows = [row for row in marks_table(taught, name).rows if row.total is not None]
     if not rows:
         first = command("grade", taught, name)
@@ -147,20 +145,10 @@ def marks(
     from lengthwise.classroom.marks_table import marks_table, write_marks
     from lengthwise.classroom.typed import shown
 
-    taught, name = _opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named)
     table = marks_table(taught, name)
     out.print(marks_shown(table, out))
     out.print(f"The total is out of {table.max_total:g}.")
     out.print(f"Written to {shown(write_marks(taught, table))}", markup=False)
     if any(row.by_hand for row in table.rows):
         out.print("A dash is not marked yet: it counts as 0 in the total.")
-
-
-def _opened(folder: Path, assignment: str | None, named: str | None) -> tuple[ClassFolder, str]:
-    """The class, and the assignment that was named either way."""
-    from lengthwise.classroom.class_folder import open_class
-
-    taught = open_class(folder)
-    if assignment and named and assignment != named:
-        fail(f"Two assignments were named, {assignment} and {named}; name one.")
-    return taught, taught.assignment_or_only(assignment or named)

@@ -2,47 +2,51 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
+
+from lengthwise.classroom.command_words import (
+    HERE,
+    AssignmentArgument,
+    AssignmentOption,
+    ClassOption,
+    opened,
+    out,
+    say_next,
+)
 
 commands = typer.Typer()
-out = Console(highlight=False, soft_wrap=True)
 
-PRINT = "open it in a browser; its print command makes a PDF. It loads nothing from the internet"
+PRINT = "open it in a browser; its print command makes a PDF. It loads nothing from the internet."
 
 
 @commands.command()
 def report(
-    assignment: Annotated[
-        str | None, typer.Argument(help="The assignment; left out: the class's only one.")
-    ] = None,
-    class_: Annotated[
-        Path, typer.Option("--class", help="The class's folder; left out: the folder you are in.")
-    ] = Path(),
+    assignment: AssignmentArgument = None,
+    class_: ClassOption = HERE,
+    named: AssignmentOption = None,
     second_marks: Annotated[
         Path | None,
         typer.Option(help="A second grader's marks of the reasons: CSV with student and points."),
     ] = None,
 ) -> None:
     """Write the report on a class: errors, over-confidence, questions, who to talk to."""
-    from lengthwise.classroom.class_folder import open_class
     from lengthwise.classroom.marks_table import marks_table
     from lengthwise.classroom.progress import Progress
     from lengthwise.classroom.report import class_report
     from lengthwise.classroom.second_marks import read_second_marks
 
-    taught = open_class(class_)
-    name = taught.assignment_or_only(assignment)
+    taught, name = opened(class_, assignment, named)
     table = marks_table(taught, name)
     second = None if second_marks is None else read_second_marks(second_marks, table)
     with Progress("Reading answers", len(table.rows)) as step:
         page = class_report(taught, name, second, step)
     _say(page.opening[1], _written(taught.root / f"report_{name}.html", page.to_html()))
     out.print("Keep it to yourself: it holds ids and true lengths.")
-    _next(PRINT)
+    say_next(PRINT)
 
 
 @commands.command()
@@ -55,7 +59,7 @@ def teeth(
 
     page = teeth_report(f"Extracted teeth: {file.stem}", read_measurements(file))
     _say(page.opening[0], _written(file.with_name(f"{file.stem}_report.html"), page.to_html()))
-    _next(PRINT)
+    say_next(PRINT)
 
 
 @commands.command("teeth-template")
@@ -65,12 +69,14 @@ def teeth_template(
     """Write an empty file for the measurements of a session with extracted teeth."""
     from lengthwise.classroom.errors import ClassroomError
     from lengthwise.classroom.measured import template
+    from lengthwise.classroom.typed import TYPED, shown
 
     if file.exists():
         raise ClassroomError(f"{file} is already there and stays as it is; name a new file.")
     file.write_text(template(), encoding="utf-8-sig")
     _say("One row a measurement; repeat, interval, true length and remark may stay empty.", file)
-    _next(f"fill it in, then: lengthwise teeth {file}")
+    typed = os.environ.get(TYPED, "lengthwise")
+    say_next(f"fill it in, then: {typed} teeth {shown(file)}")
 
 
 @commands.command()
@@ -125,7 +131,7 @@ def reconcile_class(
         shown = _written(file.with_name(f"{file.stem}_reconciled.html"), page.to_html())
     _say(" ".join(page.opening), table)
     _say("The same with the sources of each case.", shown)
-    _next(PRINT)
+    say_next(PRINT)
 
 
 def millimetres(option: str, typed: str) -> float:
@@ -147,9 +153,7 @@ def _written(path: Path, text: str) -> Path:
 
 
 def _say(sentence: str, path: Path) -> None:
+    from lengthwise.classroom.typed import shown
+
     out.print(sentence, markup=False)
-    out.print(f"Written to {path}", markup=False)
-
-
-def _next(what: str) -> None:
-    out.print(f"Next: {what}.", markup=False)
+    out.print(f"Written to {shown(path)}", markup=False)
