@@ -20,6 +20,9 @@ from .practice_chair import Sitting
 from .rounds_signs import why_not_dry
 
 TARGET_MM = 0.5
+LUCK_MM = 0.3
+"""A length this near to where it should be came out well."""
+
 POSSIBLE_STEPS = ("film", "reading", "points")
 """Next steps that are taken on this bench; the others end a case."""
 
@@ -106,7 +109,7 @@ def verdict(sitting: Sitting, determination: Determination, missteps: int = 0) -
             f"{round(100 * kept)} % of the marks are left."
         )
     said = "\n".join([f"This case earns {round(100 * share)} of 100.", *more])
-    return Verdict(share, said, _truth(sitting, determination), result, marks.clues)
+    return Verdict(share, said, _truth(sitting, determination, result), result, marks.clues)
 
 
 def _stopped(sitting: Sitting, result: Reconciliation) -> tuple[float, str]:
@@ -159,7 +162,7 @@ def _plain(explanation: str, of_all: str) -> list[str]:
     ]
 
 
-def _truth(sitting: Sitting, determination: Determination) -> str:
+def _truth(sitting: Sitting, determination: Determination, result: Reconciliation) -> str:
     foramen = sitting.patient.canal.foramen_mm
     parts = [
         f"In truth the foramen of this invented tooth lies at {foramen:.1f} mm, and "
@@ -177,6 +180,8 @@ def _truth(sitting: Sitting, determination: Determination) -> str:
         short = foramen - length
         side = "short of" if short >= 0 else "past"
         parts.append(f"Your working length is {abs(short):.1f} mm {side} it.")
+        if result.working_length_mm is None and abs(short - TARGET_MM) <= LUCK_MM:
+            parts.append("That it came out well was luck: what you had did not show it.")
     past = sitting.longest_mm - foramen
     if past > 0:
         parts.append(

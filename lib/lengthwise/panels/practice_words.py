@@ -23,6 +23,8 @@ _TICKS = {
     "wait": "waited", "patency": "patency", "cause": "film: cause", "dampened": "dampened",
     "syringe": "syringe", "rebook": "next visit", "supervisor": "supervisor",
 }  # fmt: skip
+OPEN_PICTURES = 2
+"""So many are open; on a phone more would push the answer out of reach."""
 
 
 def tick_of(done: Done) -> str:
@@ -115,7 +117,7 @@ def record_sheet(sitting: Sitting) -> Sheet:
 
 
 def pictures_html(sitting: Sitting) -> str:
-    """Every radiograph and trace of this case, the newest first."""
+    """Every radiograph and trace of this case, the newest first, all but two folded away."""
     up = sitting.case.place.fdi[0] in "12"
     tooth = f"The tooth is {sitting.case.record.tooth_length_mm:.1f} mm long on the image."
     sheet = film_sheet([sitting.case.film], apex_up=up)
@@ -128,7 +130,18 @@ def pictures_html(sitting: Sitting) -> str:
             title = f"Action {number}: electronic reading"
             chart = trace_picture(each.record)
             shown.append(_figure(title, chart, trace_words(each.record), each.record))
-    parts = "".join(reversed(shown))
+    shown.reverse()
+    newest, earlier = shown[:OPEN_PICTURES], shown[OPEN_PICTURES:]
+    if not earlier:
+        return _beside(newest)
+    return (
+        f'{_beside(newest)}<details style="font-size: 16px; line-height: 1.5"><summary>'
+        f"{_count(len(earlier), 'earlier picture')}</summary>{_beside(earlier)}</details>"
+    )
+
+
+def _beside(figures: list[str]) -> str:
+    parts = "".join(figures)
     return f'<div style="display: flex; flex-wrap: wrap; gap: 12px 20px">{parts}</div>'
 
 
