@@ -87,6 +87,7 @@ def grade(
     say_next_ones(
         (command("marks", taught, name), "a table"),
         (command("feedback", taught, name), "a page for every student"),
+        (command("report", taught, name), "a page for you, on the class"),
     )
     if failed:
         raise typer.Exit(1)
