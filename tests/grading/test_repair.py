@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -232,10 +233,7 @@ damages = st.lists(
 )
 
 
-@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(damages)
-def test_no_damage_can_stop_a_class(source_notebook: Notebook, steps: list[Any]) -> None:
-    notebook = copy.deepcopy(source_notebook)
+def damaged(notebook: Notebook, steps: list[Any]) -> Notebook:
     cells = notebook["cells"]
     for what, first, second in steps:
         if not cells:
@@ -255,9 +253,33 @@ def test_no_damage_can_stop_a_class(source_notebook: Notebook, steps: list[Any])
             cells.insert(other, cells.pop(at))
         else:
             cells[at]["source"] = ""
-    repaired = repair(notebook, source_notebook)
+    return notebook
+
+
+@settings(
+    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(damages)
+def test_no_damage_can_stop_a_class(source_notebook: Notebook, steps: list[Any]) -> None:
+    repaired = repair(damaged(copy.deepcopy(source_notebook), steps), source_notebook)
     assert in_form_of(repaired, source_notebook)
     assert all(label(cell) for cell in repaired.cells if is_check(cell))
+
+
+@settings(
+    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(damages)
+def test_no_answer_is_lost_without_a_word(filled: Notebook, steps: list[Any]) -> None:
+    release = copy.deepcopy(filled)
+    for cell in release["cells"]:
+        if label(cell) in ANSWERS and cell["cell_type"] == "code":
+            cell["source"] = re.sub(r"= .*", "= ...", source_of(cell))
+    repaired = repair(damaged(copy.deepcopy(filled), steps), release)
+    told = " ".join((*repaired.mended, *repaired.lost))
+    for name, text in answers_of(repaired).items():
+        if name != "reason":  # words are read by the instructor, whatever they are
+            assert text == ANSWERS[name] or re.search(rf"\b{name}\b", told), name
 
 
 @pytest.mark.parametrize("cells", [None, [], "x", [1, "y"], [{}], [{"source": 3}]])
