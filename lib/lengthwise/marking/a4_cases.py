@@ -18,6 +18,7 @@ from lengthwise.reference import constants as c
 
 from .exercise import Asked, Exercise, Slip
 from .graded_case import Case, GradedCase
+from .misconceptions import MISCONCEPTIONS
 from .point_sittings import (
     BEYOND_MM,
     STEP_MM,
@@ -27,7 +28,7 @@ from .point_sittings import (
     try_point,
     try_points,
 )
-from .point_words import AGAIN_FIRST_WET, AGAIN_LONG_CONTACT, AGAIN_STILL_SHORT, points_sheet
+from .point_words import points_sheet
 from .tooth_words import TEETH, named
 
 Generator = np.random.Generator
@@ -90,10 +91,10 @@ def _single_marks(fdi: str, reference: str, rng: Generator) -> Exercise:
                     met[long.contact_s], _first_wet(long.length_mm), _whole_mark(long)),
             Asked("most_telling", "wet point whose correction is the smallest",
                   str(letter["brief"]), words=LETTERS,
-                  slips=(Slip(str(letter["long"]), "M5", AGAIN_LONG_CONTACT),)),
+                  slips=(Slip(str(letter["long"]), "M5", MISCONCEPTIONS["M5"].told),)),
             Asked("stuck_point_says", "what the point says that did not run freely", "nothing",
                   words=("short", "past", "nothing"),
-                  slips=(Slip("short", "M13", AGAIN_STILL_SHORT),)),
+                  slips=(Slip("short", "M13", MISCONCEPTIONS["M13"].told),)),
         ),
         solution="Length set, minus the mark, plus what crept up: "
         f"{brief.length_mm:g} - {brief.wet_mm:g} + {k * brief.contact_s**0.5:.1f} = "
@@ -142,12 +143,12 @@ def _staircases(fdi: str, reference: str, rng: Generator) -> Exercise:
                     min(wet)),
             Asked("foramen_is", "canal P: where the foramen lies", "between",
                   words=("between", "first_wet", "further"),
-                  slips=(Slip("first_wet", "M4", AGAIN_FIRST_WET),)),
+                  slips=(Slip("first_wet", "M4", MISCONCEPTIONS["M4"].told),)),
             _length("next_trial_mm", "canal Q: the next length to try", last + STEP_MM,
-                    Slip(last + 2 * STEP_MM, "M13", AGAIN_STILL_SHORT)),
+                    Slip(last + 2 * STEP_MM, "M13", MISCONCEPTIONS["M13"].told)),
             Asked("at_the_limit", "canal R: what comes next", "look",
                   words=("longer", "record", "look"),
-                  slips=(Slip("longer", "M13", AGAIN_STILL_SHORT),)),
+                  slips=(Slip("longer", "M13", MISCONCEPTIONS["M13"].told),)),
         ),
         solution=f"Canal P: dry at {max(dry):g} mm, wet from {min(wet):g} mm on; the foramen lies "
         f"between the two. Canal Q: half a millimetre on, {last + STEP_MM:g} mm. Canal R: dry as "
@@ -264,8 +265,8 @@ def _length(name: str, means: str, expected: float, *slips: Slip) -> Asked:
 
 
 def _first_wet(length_mm: float) -> Slip:
-    return Slip(length_mm, "M4", AGAIN_FIRST_WET)
+    return Slip(length_mm, "M4", MISCONCEPTIONS["M4"].told)
 
 
 def _whole_mark(trial: PointTrial) -> Slip:
-    return Slip(round(trial.length_mm - trial.wet_mm, 3), "M5", AGAIN_LONG_CONTACT)
+    return Slip(round(trial.length_mm - trial.wet_mm, 3), "M5", MISCONCEPTIONS["M5"].told)

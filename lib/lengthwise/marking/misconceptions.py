@@ -23,6 +23,15 @@ class Misconception:
     look_as_if: str
     again: str
 
+    @property
+    def told(self) -> str:
+        """What a student is told of it.
+
+        >>> MISCONCEPTIONS["M11"].told
+        'Your answers look as if a narrow interval showed competence. Look again at how much ...'
+        """
+        return f"Your answers look as if {self.look_as_if}. Look again at {self.again}."
+
 
 MISCONCEPTIONS: dict[str, Misconception] = {
     one.id: one

@@ -1,26 +1,10 @@
-"""What is said of points: tables of trials, and what to look at again."""
+"""What is said of points: a mark in words, and tables of trials."""
 
 from collections.abc import Sequence
 
 from lengthwise.evidence import PointTrial
 
 from .sheet import Sheet
-
-AGAIN_FIRST_WET = (
-    "Your answers look as if the first wet length were the length. A point set to it is already "
-    "past where liquid begins: take its mark off, or look between longest dry and first wet "
-    "(lesson 04, the mark split into two)."
-)
-AGAIN_LONG_CONTACT = (
-    "Your answers look as if a mark told more, the longer the point was held. Liquid creeps on "
-    "while you wait: look again at how much of a mark is creeping (lesson 04, contact time)."
-)
-AGAIN_STILL_SHORT = (
-    "Your answers look as if a dry point always meant that you are still short. A point that "
-    "sticks, or a blocked canal, is dry at any length: look again at the canal, the point and the "
-    "reference, and never go more than a millimetre beyond the estimated length (lesson 04, "
-    "points that stay dry)."
-)
 
 
 def points_sheet(
@@ -60,3 +44,9 @@ def mark_in_words(trial: PointTrial) -> str:
     where = {"none": "dry", "side": "on its side, the tip dry", "whole": "wet all along"}
     mark = where.get(trial.mark_site or "", f"{trial.wet_mm:.1f}" if trial.wet_mm else "dry")
     return f"{mark} (blood)" if trial.liquid == "blood" else mark
+
+
+def longest_dry_mm(trials: Sequence[PointTrial]) -> float | None:
+    """The longest length (mm) at which a point that ran freely came out dry."""
+    dry = [each.length_mm for each in trials if each.wet_mm == 0 and each.ran_freely]
+    return max(dry, default=None)
