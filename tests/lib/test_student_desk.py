@@ -115,3 +115,10 @@ def test_coming_back_to_the_page_brings_the_list_up_to_date_and_keeps_what_was_s
     del files.here["a6_reconcile"]
     desk.look_again()
     assert list(desk.rows) == ["a7_ten_canals"]
+
+
+def test_what_came_with_the_course_is_told_above_the_button() -> None:
+    desk = open_desk(lambda data, name: ("", None), lambda: (), lambda name: ((), None),
+                     ["a6_reconcile is here now, for class <x>."])  # fmt: skip
+    assert "a6_reconcile is here now, for class &lt;x&gt;." in desk.getting.children[0].value
+    assert desk.getting.children[1] is desk.drop

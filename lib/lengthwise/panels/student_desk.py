@@ -65,6 +65,7 @@ class Desk:
         take_in: TakeIn,
         work_here: WorkHere,
         make_file: MakeFile,
+        came_along: Iterable[str] = (),
     ) -> None:
         self._take_in, self._work_here, self._make_file = take_in, work_here, make_file
         self.drop: FileDrop = file_drop(
@@ -72,7 +73,8 @@ class Desk:
             too_large=_too_large,
         )  # fmt: skip
         self.opener = HTML()
-        self.getting = VBox([self.drop, self.opener])
+        told = [HTML(_paragraph(html.escape(sentence))) for sentence in came_along]
+        self.getting = VBox([*told, self.drop, self.opener])
         self.rows: dict[str, Row] = {}
         self._style = HTML(_LONG_BUTTON_CSS)
         self._none = HTML(_paragraph(NONE_HERE))
@@ -118,6 +120,7 @@ def open_desk(
     take_in: TakeIn,
     work_here: WorkHere,
     make_file: MakeFile,
+    came_along: Iterable[str] = (),
 ) -> Desk:
     """Make the two buttons.
 
@@ -129,13 +132,15 @@ def open_desk(
         Gives the assignments that are here.
     make_file
         Makes the file to hand in of an assignment; its path is relative to the course folder.
+    came_along
+        What is to be said of assignments that came with the course itself.
 
     Returns
     -------
     Desk
         Show its ``getting`` and its ``handing_in``.
     """
-    return Desk(take_in, work_here, make_file)
+    return Desk(take_in, work_here, make_file, came_along)
 
 
 def _too_large(name: str, size: int) -> str:
