@@ -65,9 +65,12 @@ WINDOWS = os.name == "nt"
 CLONE = Path(__file__).resolve().parent.parent
 FIRST_PORT = 8888
 START_PAGE = "/voila/render/index.ipynb"
+# Its list of what is to be marked by hand; its first page speaks of an exchange that nobody has.
+FORM_VIEW = "/formgrader/gradebook"
 # What a student has no use for, beside what Jupyter hides by itself.
 HIDDEN_FILES = [
-    "__pycache__", "*.pyc", ".DS_Store", "*~", "items", "source", "start.py", "nbgrader_config.py",
+    "__pycache__", "*.pyc", ".DS_Store", "*~", "items", "source", "handed_out", "start.py",
+    "nbgrader_config.py",
 ]  # fmt: skip
 PAGE_TEMPLATES = CLONE / "lib" / "lengthwise" / "panels" / "pages"
 SPACE_NEEDED_BYTES = 2 * 10**9
@@ -495,7 +498,7 @@ def serve(folder, options):
     """Serve the course, or a class folder for its instructor, until stopped."""
     root_dir, landing = CLONE / "course", START_PAGE
     if options.class_folder:
-        root_dir, landing = Path(options.class_folder).resolve(), "/formgrader"
+        root_dir, landing = Path(options.class_folder).resolve(), FORM_VIEW
         if not (root_dir / "nbgrader_config.py").is_file():
             raise CannotStartError(
                 "{0} is not a class folder. Make one with:\n"

@@ -17,6 +17,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import lengthwise
+
 
 class FormView:
     """A running form view; its requests keep cookies and the token against forgery."""
@@ -54,7 +56,13 @@ class FormView:
 @contextmanager
 def form_view(folder: Path, settings: Path) -> Iterator[FormView]:
     """Serve the class in ``folder``; ``settings`` is an empty folder for Jupyter's own files."""
-    environment = {**os.environ, "HOME": str(settings), "JUPYTER_CONFIG_DIR": str(settings)}
+    pages = Path(lengthwise.__file__).parent / "panels" / "pages"  # as start.py does
+    environment = {
+        **os.environ,
+        "HOME": str(settings),
+        "JUPYTER_CONFIG_DIR": str(settings),
+        "JUPYTER_PATH": str(pages),
+    }
     program = subprocess.Popen(
         [
             *(sys.executable, "-m", "jupyter", "server", "--no-browser", "--allow-root"),

@@ -375,15 +375,18 @@ def test_feedback_written_from_the_form_view_is_sealed_too(
 def test_a_hand_mark_stays_done_until_the_answer_under_it_changes(
     copied: ClassFolder, served: FormView
 ) -> None:
-    def reason_of(student: str) -> dict[str, object]:
+    def reason_of(student: str, kind: str = "grades") -> dict[str, object]:
         submissions = served.get(f"/formgrader/api/submitted_notebooks/{ASSIGNMENT}/{ASSIGNMENT}")
         one = next(x for x in json.loads(submissions) if x["student"] == student)
-        grades = json.loads(served.get(f"/formgrader/api/grades?submission_id={one['id']}"))
-        return next(dict(grade) for grade in grades if grade["name"] == "reason")
+        listed = json.loads(served.get(f"/formgrader/api/{kind}?submission_id={one['id']}"))
+        return next(dict(one) for one in listed if one["name"] == "reason")
 
     for student in ("student-01", "student-02"):
         grade = reason_of(student)
         assert grade["needs_manual_grade"]
+        comment = reason_of(student, "comments")["id"]
+        said = {"manual_comment": f"For {student}: which film?"}
+        served.send(f"/formgrader/api/comment/{comment}", "PUT", said)
         served.send(f"/formgrader/api/grade/{grade['id']}", "PUT", {"manual_score": 3})
     changed = copied.submission_folder("student-02", ASSIGNMENT) / f"{ASSIGNMENT}.ipynb"
     text = changed.read_text("utf-8")
@@ -393,8 +396,15 @@ def test_a_hand_mark_stays_done_until_the_answer_under_it_changes(
     assert (marks["student-01"]["reason"], marks["student-01"]["total"]) == ("3", "19")
     assert marks["student-01"]["needs_hand_marking"] == ""
     assert marks["student-02"]["needs_hand_marking"] == "reason"
+    assert "reason changed after 3 points by hand" in marks["student-02"]["remark"]
+    assert (reason_of("student-02")["manual_score"], marks["student-02"]["reason"]) == (3, "3")
     served.press_autograde(ASSIGNMENT, "student-01")
     assert marks_of(copied)["student-01"]["needs_hand_marking"] == ""
+    for student in ("student-01", "student-02"):
+        path = f"/formgrader/api/assignment/{ASSIGNMENT}/{student}/generate_feedback"
+        assert served.send(path)["success"]
+        page = copied.root / "feedback" / student / ASSIGNMENT / f"{ASSIGNMENT}.html"
+        assert f"For {student}: which film?" in page.read_text("utf-8")
 
 
 def test_the_form_view_shows_the_explanation_and_no_html_of_a_student(
@@ -410,5 +420,8 @@ def test_the_form_view_shows_the_explanation_and_no_html_of_a_student(
     one = next(x for x in listed if x["student"] == "student-01")
     page = served.get(f"/formgrader/submissions/{one['id']}/?index=0")
     assert "The canal most likely ends at" in page
+    rubric = page.index("names the source that does not belong")
+    assert rubric < page.index('id="reason"') < rubric + 2000, "the rubric stands by its answer"
+    assert not re.search(r"""<script[^>]+src=["']https?:""", page)
     assert "<script>alert(1)" not in page
     assert "&lt;script&gt;alert(1)" in page

@@ -302,7 +302,7 @@ def test_an_instructor_gets_the_form_view_of_a_class_and_only_of_a_class(tmp_pat
         assert program.stdout is not None
         address = program.stdout.readline().split()[-1]
         status, page = get(address, None)
-        assert (status, urllib.parse.urlsplit(address).path) == (200, "/formgrader")
+        assert (status, urllib.parse.urlsplit(address).path) == (200, "/formgrader/gradebook")
         assert "nbgrader formgrade" in page
     finally:
         program.send_signal(signal.SIGTERM)

@@ -9,7 +9,8 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -18,7 +19,6 @@ from typing import Any
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.evidence import Evidence
-from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
 
@@ -43,13 +43,16 @@ class AnswerKey:
 
     def of(self, student: str) -> StudentKey:
         """The key of one student of the class; raises `ClassroomError` for anybody else."""
-        try:
-            return self.students[student]
-        except KeyError:
-            raise ClassroomError(
-                f"{student} is not on the class list of {self.class_name}, so there are no cases "
-                "to grade against."
-            ) from None
+        return self.students[_listed(student, self.students, self.class_name)]
+
+
+def _listed(student: str, students: Iterable[str], class_name: str) -> str:
+    if student not in students:
+        raise ClassroomError(
+            f"{student} is not on the class list of {class_name}, so there are no cases "
+            "to grade against."
+        )
+    return student
 
 
 def evidence_digest(evidence: Evidence) -> str:
@@ -69,6 +72,9 @@ def draw_key(
     on_drawn: Callable[[], None] = lambda: None,
 ) -> AnswerKey:
     """Draw cases and option orders for every student from the class's secret."""
+    # Grading needs none of what draws cases, which takes half a second to import.
+    from lengthwise.marking.casebook import draw_assignment, student_generator
+
     items = read_items(taught.items_path(assignment))
     keys = {}
     for student in students:
@@ -107,26 +113,48 @@ def write_key(taught: ClassFolder, key: AnswerKey) -> None:
 
 
 def read_key(taught: ClassFolder, assignment: str) -> AnswerKey:
-    """Read the answers file (once, for as long as it does not change)."""
-    path = taught.answers_path(assignment)
+    """Read the answers of all students."""
+    with _said_where(taught, assignment):
+        told, items = _told(taught, assignment)
+        students = {student: _key(one, items) for student, one in told["students"].items()}
+        return AnswerKey(told["class"], told["assignment"], students)
+
+
+def key_of(taught: ClassFolder, assignment: str, student: str) -> StudentKey:
+    """The answers of one student; raises `ClassroomError` for who is not on the class list."""
+    with _said_where(taught, assignment):
+        told, items = _told(taught, assignment)
+        return _key(told["students"][_listed(student, told["students"], told["class"])], items)
+
+
+@contextmanager
+def _said_where(taught: ClassFolder, assignment: str) -> Iterator[None]:
     try:
-        changed_ns = path.stat().st_mtime_ns
-        return _read(path, taught.items_path(assignment), changed_ns)
+        yield
+    except ClassroomError:
+        raise
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise ClassroomError(
-            f"The answers of {assignment} cannot be read ({error}); put {path} back from a copy "
-            "of the class."
+            f"The answers of {assignment} cannot be read ({error}); put "
+            f"{taught.answers_path(assignment)} back from a copy of the class."
         ) from error
 
 
+def _told(taught: ClassFolder, assignment: str) -> tuple[dict[str, Any], dict[str, Item]]:
+    """The answers file as it stands, and the items."""
+    path = taught.answers_path(assignment)
+    return _parsed(path, taught.items_path(assignment), path.stat().st_mtime_ns)
+
+
 @lru_cache(maxsize=4)
-def _read(path: Path, items_path: Path, changed_ns: int) -> AnswerKey:
+def _parsed(
+    path: Path, items_path: Path, changed_ns: int
+) -> tuple[dict[str, Any], dict[str, Item]]:
+    """Parsed once, for as long as the file does not change."""
     told = json.loads(path.read_text(encoding="utf-8"))
     if told["schema"] != SCHEMA:
         raise ValueError(f"its schema is {told['schema']!r}, not {SCHEMA!r}")
-    items = read_items(items_path)
-    students = {student: _key(one, items) for student, one in told["students"].items()}
-    return AnswerKey(told["class"], told["assignment"], students)
+    return told, read_items(items_path)
 
 
 def _key(one: dict[str, Any], items: dict[str, Item]) -> StudentKey:

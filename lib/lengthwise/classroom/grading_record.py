@@ -93,7 +93,7 @@ def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRe
             if isinstance(value, list):
                 told[name] = tuple(value)
         return GradingRecord(**told)
-    except (OSError, ValueError, TypeError, KeyError):
+    except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return None
 
 

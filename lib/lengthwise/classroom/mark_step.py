@@ -15,7 +15,7 @@ from nbgrader.api import Gradebook
 from nbgrader.preprocessors import NbGraderPreprocessor
 from nbgrader.utils import compute_checksum, determine_grade, is_grade, is_solution
 
-from lengthwise.classroom.answer_key import read_key
+from lengthwise.classroom.answer_key import key_of
 from lengthwise.classroom.cells import label
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.feedback_page import MOST_AGAIN
@@ -61,7 +61,7 @@ class MarkStep(NbGraderPreprocessor):
         student, assignment = resources["nbgrader"]["student"], resources["nbgrader"]["assignment"]
         taught = _class_of(self)
         word = nb["metadata"].pop(OURS, {})
-        key = read_key(taught, assignment).of(student)
+        key = key_of(taught, assignment, student)
         marked = mark_cells(nb["cells"], key, lost=word.get("lost", {}))
         record = GradingRecord.of(student, assignment, word.get("repaired", ()), marked)
         resources[OURS] = record

@@ -5,8 +5,6 @@ and go on by half a millimetre until fluid is picked up, never more than a milli
 the same length is repeated.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from lengthwise.anatomy.canals import Canal
@@ -95,9 +93,3 @@ def as_written(trial: PointTrial) -> PointTrial:
     return trial.model_copy(
         update={"wet_mm": mark, "mark_site": site, "oblique_edge_mm": None, "visit": None}
     )
-
-
-def longest_dry_mm(trials: Sequence[PointTrial]) -> float | None:
-    """The longest length (mm) at which a point that ran freely came out dry."""
-    dry = [each.length_mm for each in trials if each.wet_mm == 0 and each.ran_freely]
-    return max(dry, default=None)

@@ -11,7 +11,8 @@ from lengthwise.reconciliation import reconcile
 
 from .believers import BELIEVERS, believers_answer, careful_answer
 from .determination import Determination
-from .point_sittings import BEYOND_MM, STEP_MM, longest_dry_mm
+from .point_sittings import BEYOND_MM, STEP_MM
+from .point_words import longest_dry_mm
 from .practice_chair import Act, Sitting
 from .practice_marks import POSSIBLE_STEPS, TARGET_MM, stays_wet
 from .practice_ways import take

@@ -9,7 +9,7 @@ from lengthwise.evidence import Evidence, PointTrial
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
 
-from .point_sittings import longest_dry_mm
+from .point_words import longest_dry_mm
 from .rounds import Seen
 
 BLEEDS = "It bleeds."
