@@ -15,7 +15,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 COURSE = ROOT / "course"
-NOTEBOOKS = sorted([COURSE / "index.ipynb", *(COURSE / "lessons").glob("*.ipynb")])
+PAGES = [COURSE / "index.ipynb", COURSE / "practice" / "practice.ipynb"]
+NOTEBOOKS = sorted([*PAGES, *(COURSE / "lessons").glob("*.ipynb")])
 VAGUE_LINKS = {"here", "this", "link", "click here", "more", "this page"}
 LONGEST_CODE_CELL = 3  # lines; a lesson calls functions, it does not program
 KEPT = {"keep_output", "nbval-check-output"}

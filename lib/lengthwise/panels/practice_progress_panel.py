@@ -15,7 +15,7 @@ from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
 from lengthwise.marking.misconceptions import MISCONCEPTIONS
-from lengthwise.marking.practice_difficulty import difficulties
+from lengthwise.marking.practice_difficulty import difficulties, expected_share
 from lengthwise.marking.practice_progress import (
     Summary,
     as_csv,
@@ -35,8 +35,8 @@ SHOWN = 40
 WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
 NOTHING_YET = "Nothing yet: answer a case above, and it appears here."
 MEANING = (
-    "Your level is that of a case in which you would earn half of the marks; the next cases are "
-    "chosen near it. 0 is somebody who holds one of the misconceptions."
+    "The next cases are chosen near your level, where you would earn half of the marks. A level of "
+    "0 is that of somebody who holds one misconception."
 )
 
 
@@ -147,10 +147,12 @@ def progress_sentence(record: PracticeRecord) -> str:
     if not record.finished:
         return "\n".join([NOTHING_YET, *trouble])
     total, level = summarised(record.finished), record.levels[-1]
+    plain = expected_share(level, difficulties()["plain"])
     cases = "1 case" if total.cases == 1 else f"{total.cases} cases"
     parts = [
         f"{cases} answered; on average they earned {100 * total.share:.0f} of 100. Your level is "
-        f"{_signed(level.logit)}, give or take {level.sd_logit:.1f}.",
+        f"{_signed(level.logit)}, give or take {level.sd_logit:.1f}: in a plain case you would "
+        f"earn about {100 * plain:.0f}.",
         _lengths(total),
         _beliefs(record),
         MEANING,
