@@ -79,3 +79,52 @@ CASES = {
         crown="prepared",
     ),
 }  # fmt: skip
+
+TWENTY = CASES | {
+    "nothing but the average": canal("16", "P"),
+    "a radiograph before, bisecting": canal("11", "single", before(24.5, "bisecting")),
+    "a radiograph before, worn crown": canal(
+        "41", "single", before(21.0, "paralleling"), crown="worn"
+    ),
+    "a radiograph with a file": canal("36", "D", film(20.0, 0.5, "paralleling"), crown="intact"),
+    "four radiographs of two techniques": canal(
+        "24", "B",
+        before(22.0, "paralleling"), before(23.4, "bisecting"),
+        film(20.0, 1.5, "bisecting"), film(20.5, 0.5, "paralleling"),
+    ),
+    "a reading alone": canal("12", "single", signal(22.1), crown="intact"),
+    "a reading in a prepared crown": canal("45", "single", signal(19.2), crown="prepared"),
+    "readings that scatter": canal(
+        "23", "single", signal(24.0), signal(25.1), signal(24.4), before(28.0, "paralleling")
+    ),
+    "readings of two visits": canal(
+        "14", "B",
+        signal(20.3, visit=1), signal(20.4, visit=1), signal(19.4, visit=2, file_size=15),
+        crown="intact",
+    ),
+    "a stop alone": canal("31", "single", stop(18.5), crown="intact"),
+    "stops before and after flaring": canal(
+        "46", "D",
+        stop(16.5, stage="before_flare"), stop(19.0, stage="after_flare"),
+        film(20.0, 0.0, "paralleling", stage="after_flare"),
+    ),
+    "a dry point and a wet one": canal(
+        "13", "single",
+        point(25.0, 0.0, ran_freely=True), point(25.5, 0.6, ran_freely=True), crown="intact",
+    ),
+    "a moist canal against a radiograph": canal(
+        "22", "single",
+        film(20.0, 1.0, "paralleling"), point(20.0, 1.2, liquid_in_canal="moist"), crown="worn",
+    ),
+    "points that bind": canal(
+        "15", "single",
+        signal(21.0), point(21.5, 0.0, ran_freely=False), point(22.0, 0.0, ran_freely=False),
+    ),
+    "long contact in a shaped canal": canal(
+        "35", "single",
+        signal(21.2, stage="before_flare"), point(20.5, 0.0, 5.0, stage="after_shaping"),
+        point(21.0, 0.9, 5.0, stage="after_shaping"), crown="prepared",
+    ),
+}  # fmt: skip
+"""Every kind of source alone and with others; every crown, stage and technique."""
+assert len(TWENTY) == 20

@@ -83,18 +83,18 @@ def visible_bins(judged):
     return bins
 
 
-# Not met, on the safe side: with a single radiograph the library reckons with worse readers and
-# holders (`FILM_READER_SD_…`, `MAGNIFICATION_SD_…`, judged) than the bench has.
-TOO_WIDE = {"kinds: preoperative_film": 0.959, "working_film, sources 1": 0.960}
+# Not met, by a hair: in a dry canal four readings in ten of the bench come more than 0.5 mm early;
+# the library trusts one there as it does elsewhere (`READING_TRUST`). 86.4 % of 295 with seed 204.
+NOT_MET = {"liquid while reading: dry": 0.859}
 
 
-def test_intervals_cover_in_every_visible_bin_but_two_that_cover_more(judged):
+def test_intervals_cover_in_every_visible_bin_but_one_by_a_hair(judged):
     bins = visible_bins(judged)
     large = [name for name, rows in bins.items() if rows.sum() >= LEAST_IN_A_BIN]
     assert len(large) > 100
     missed = misses(judged.rank, bins)
     assert {name: covered for name, (_, covered) in missed.items()} == pytest.approx(
-        TOO_WIDE, abs=0.01
+        NOT_MET, abs=0.005
     )
 
 
@@ -173,19 +173,22 @@ LATER_IF_SHAPED_MM = 0.15
 """By how much signals come later in a canal once it is shaped; the library has one figure for both
 (`READING_LATE_MM`)."""
 
-# Coverage with the difference and without it, and what it costs (nats a patient).
+# Coverage with the difference and without it, and what it costs (nats a patient; negative: it would
+# cost more the other way).
 DIFFERENCES = {
-    "radiographs of the bench have none of the published bias, half is believed": (
-        lambda seen: seen["working_film"], films_biased(1.0), 0.925, 0.940, 0.029),
-    "radiographs in vitro have all of it": (
-        lambda seen: seen["working_film"], films_biased(2.0), 0.925, 0.940, 0.035),
+    "radiographs of the bench have none of the published bias, a fifth is believed": (
+        lambda seen: seen["working_film"], films_biased(1.0), 0.928, 0.930, 0.011),
+    "radiographs have half of it": (
+        lambda seen: seen["working_film"], films_biased(2.5), 0.928, 0.932, 0.014),
+    "radiographs have all of it": (
+        lambda seen: seen["working_film"], films_biased(5.0), 0.928, 0.912, -0.023),
     "stages are not written down": (
-        lambda seen: seen["stages"] == "none", stages_written_down, 0.902, 0.915, 0.032),
+        lambda seen: seen["stages"] == "none", stages_written_down, 0.898, 0.905, 0.034),
     "the crown is not described": (
-        lambda seen: seen["crown"] == "None", crown_described, 0.927, 0.932, 0.002),
+        lambda seen: seen["crown"] == "None", crown_described, 0.922, 0.922, 0.005),
     "readings in shaped canals come later": (
         lambda seen: seen["electronic_reading"] & (seen["stages"] != "in turn"),
-        signals_earlier, 0.910, 0.905, 0.024),
+        signals_earlier, 0.898, 0.898, 0.020),
 }  # fmt: skip
 LOOKED_AT = 400
 
@@ -329,31 +332,29 @@ def by_separate_teachers(judged, seeds):
     return gains(judged, factor(seen_by_oracle(judged)))
 
 
-# Not met: within 0.05 nat and 5 %. By `by_separate_teachers(judged, seeds)`, seeds 101, 102, 103:
+# Met: within 0.05 nat and 5 %. With 15 000 teachers (seeds 201, 202, 203) and their 95 % intervals:
 #
-#     teachers                          log score, nats            CRPS
-#     5 000                             0.033                      5.4 %
-#     10 000                            0.044                      6.9 %
-#     15 000                            0.054 (0.044 to 0.063)     7.4 % (6.4 to 8.6)
-#       nothing deliberate differs      0.029                      2.8 %    (1 681 patients)
-#       radiographs by bisecting        0.109
-#       a reading alone                 0.087                      12 %
+#     patients of                       log score, nats            CRPS
+#     seed 91                           0.024 (0.017 to 0.030)     2.9 % (2.4 to 3.4)
+#     seed 103                          0.028 (0.021 to 0.033)     3.0 % (2.5 to 3.5)
+#     seed 91, bisecting with a file    0.037                      5.1 %
+#     seed 91, a reading alone          0.052                      3.2 %
 #
-# "Nothing deliberate" is: crown intact or not described, stages written down, and no radiograph
-# with a file but one by paralleling. There the target is met; and more teachers would find more.
-def test_an_oracle_taught_by_the_other_patients_gains_a_fortieth_of_a_nat(against_oracle):
-    """Too few teachers to prove anything by itself; it holds what the table begins with."""
+# Before a lowered crown shifted the average and the readers' spreads were those of two marks,
+# the same number of teachers gained 0.054 nat and 7.4 %. Seeds 201 to 204 were looked at for that.
+def test_an_oracle_taught_by_the_other_patients_gains_little(against_oracle):
+    """Too few teachers to prove anything by itself; the figures above are by hand."""
     gain, _ = against_oracle
     low, high = bootstrapped(gain, np.mean)
     assert low > 0  # the oracle is not idle
     assert high < MOST_NATS
 
 
-def test_its_crps_is_better_by_as_much_as_is_allowed(against_oracle):
+def test_its_crps_is_better_by_less_than_is_allowed(against_oracle):
     _, scores = against_oracle
     low, high = bootstrapped(scores, lost_crps)
-    assert low < MOST_CRPS
-    assert high < MOST_CRPS + 0.02
+    assert low > 0
+    assert high < MOST_CRPS
 
 
 def test_where_nothing_deliberate_differs_it_gains_less(judged, against_oracle):
