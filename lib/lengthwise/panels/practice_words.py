@@ -52,8 +52,11 @@ def told(sitting: Sitting) -> str:
     near = " A nerve or the sinus is near." if case.context.near_nerve_or_sinus else ""
     state = "The canal is shaped, rinsed with hypochlorite and then with saline, and not dried."
     if KINDS[case.kind].given:
-        tried = ", and points were tried" if KINDS[case.kind].given == "tried" else ""
-        state = f"Before you came it was shaped, read, radiographed, dried{tried}."
+        tried = " Points were tried." if KINDS[case.kind].given == "tried" else ""
+        state = (
+            "Before you came the canal was shaped, a reading and a radiograph were taken, and it "
+            f"was dried.{tried}"
+        )
     return (
         f"{named(case.place.fdi)}{canal}. Its length is needed, measured from the "
         f"{case.place.reference}.\n"
