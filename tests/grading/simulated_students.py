@@ -83,17 +83,28 @@ def sheet_of(kind: str, variant: Variant, items: Mapping[str, Item], rng: Genera
         sheets = [_guessed(variant, items, rng) for _ in range(SHEETS)]
         return max(sheets, key=lambda one: outcome_of(one, variant, items).points)
     if kind == ERRATIC:
-        right, guess = sheet_of(CAREFUL, variant, items, rng), _guessed(variant, items, rng)
-        wrong = {q: rng.random() < ERRS for q in (*variant, *items)}
-        return Sheet(
-            {q: (guess if wrong[q] else right).determinations[q] for q in variant},
-            {i: (guess if wrong[i] else right).options[i] for i in items},
-        )
+        guess = _guessed(variant, items, rng)
+        return _mixed(guess, sheet_of(CAREFUL, variant, items, rng), ERRS, rng)
     answer = _ANSWERS.get(kind) or (lambda case, result, _: believers_answer(kind, result))
     determined = {
         q: as_people_answer(answer(case, result, rng), rng) for q, (case, result) in variant.items()
     }
     return Sheet(determined, {i: _option(item, kind, rng) for i, item in items.items()})
+
+
+def half_hearted(
+    kind: str, part: float, variant: Variant, items: Mapping[str, Item], rng: Generator
+) -> Sheet:
+    """Somebody who follows a belief in this part of the questions, and is careful in the others."""
+    believes, careful = (sheet_of(one, variant, items, rng) for one in (kind, CAREFUL))
+    return _mixed(believes, careful, part, rng)
+
+
+def _mixed(one: Sheet, other: Sheet, part: float, rng: Generator) -> Sheet:
+    return Sheet(
+        {q: (one if rng.random() < part else other).determinations[q] for q in one.determinations},
+        {i: (one if rng.random() < part else other).options[i] for i in one.options},
+    )
 
 
 _ANSWERS: dict[str, Callable[[GradedCase, Reconciliation, Generator], Determination]] = {

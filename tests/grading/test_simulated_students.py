@@ -337,6 +337,23 @@ def test_a_careful_student_is_told_no_belief(outcomes: Outcomes) -> None:
         assert np.mean(told) <= 0.05, kind
 
 
+def test_a_careful_student_who_reads_badly_and_slips_often_is_told_no_belief(
+    variants: list[Variant],
+    weighed: Once[Reconciliation],
+    items: dict[str, Item],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(simulated, "SLIPS", 3 * simulated.SLIPS)
+    monkeypatch.setattr(simulated, "READS_MM", 2 * simulated.READS_MM)
+    rng = np.random.default_rng(13)
+    told = [
+        bool(simulated.outcome_of(simulated.sheet_of(kind, one, items, rng), one, items).named)
+        for kind in (CAREFUL, BY_HAND)
+        for one in variants
+    ]
+    assert np.mean(told) <= 0.05
+
+
 def test_who_answers_at_random_is_seldom_told_a_belief(outcomes: Outcomes) -> None:
     for kind in (ERRATIC, GUESSER):
         assert np.mean([bool(one.named) for one in all_of(outcomes, kind)]) <= 0.15, kind
@@ -473,8 +490,30 @@ def figures(variants: Sequence[Variant], items: dict[str, Item]) -> list[str]:
             f"the careful one is above in {above:.1f} % of pairs"
         )
     lines.append(f"alpha {alpha_of(outcomes):.3f}")
+    for part in (0.7, 0.5):
+        shares = half_hearted_named(part, variants[:40], items)
+        told = ", ".join(f"{belief} {share:.0%}" for belief, share in shares.items())
+        lines.append(f"who follows a belief in {part:.0%} of the questions is told it: {told}")
     made = matrix_of({kind: all_of(outcomes, kind) for kind in simulated.KINDS})
     return [*lines, as_markdown(made)]
+
+
+def half_hearted_named(
+    part: float, variants: Sequence[Variant], items: dict[str, Item]
+) -> dict[str, float]:
+    """How many of those who follow a belief only in part are told it, by belief."""
+    rng, named = np.random.default_rng(17), {}
+    with pytest.MonkeyPatch.context() as patch:
+        quick_marks(patch, variants)
+        for belief in BELIEFS:
+            told = [
+                simulated.outcome_of(
+                    simulated.half_hearted(belief, part, one, items, rng), one, items
+                ).named
+                for one in variants
+            ]
+            named[belief] = float(np.mean([belief in each for each in told]))
+    return named
 
 
 def by_hand(many: int = 200) -> None:
