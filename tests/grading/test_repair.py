@@ -200,7 +200,9 @@ def test_the_students_own_cells_stay_where_they_were(
     code = {"cell_type": "code", "metadata": {}, "source": "1 + 1", "outputs": [{"x": 1}]}
     where = place(filled, "q1_check")
     filled["cells"][where:where] = [note, code]
-    cells = repair(filled, source_notebook).cells
+    repaired = repair(filled, source_notebook)
+    assert repaired.mended == ("code of the student's own is kept as text and was not run (1)",)
+    cells = repaired.cells
     at = next(i for i, cell in enumerate(cells) if label(cell) == "q1")
     assert [source_of(cell) for cell in cells[at + 1 : at + 3]] == [
         "my note &lt;img src=x onerror=y>",

@@ -268,7 +268,7 @@ def _keep_extras(
     owner = {place: index for index, found in enumerate(places) for place in found}
     current = 0
     chars = 0
-    left_out = 0
+    left_out = programs = 0
     for place, cell in enumerate(handed_in):
         if place in owner:
             current = max(current, owner[place])
@@ -280,7 +280,13 @@ def _keep_extras(
             left_out += 1
             continue
         chars += len(source)
-        rebuilt[current].append(_extra(f"added-{place}", cell.get("cell_type") == "code", source))
+        is_code = cell.get("cell_type") == "code"
+        programs += is_code and not label(cell)
+        rebuilt[current].append(_extra(f"added-{place}", is_code, source))
+    if programs:
+        mended.say(
+            "code of the student's own is kept as text and was not run ({})", [str(programs)]
+        )
     if left_out:
         mended.say("{} cells of the student's own were too long to keep", [str(left_out)])
 
