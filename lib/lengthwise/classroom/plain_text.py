@@ -18,7 +18,9 @@ _SIGNS: dict[int, int | str] = {
     **dict.fromkeys(map(ord, "‘’‚‛‹›"), "'"),
     **dict.fromkeys(map(ord, "“”„‟«»"), '"'),
     **dict.fromkeys(map(ord, "\u200b\u200c\u200d\u200e\u200f\u2060\ufeff\u00ad"), ""),
-    **{ord("…"): "...", ord("×"): "*", ord("÷"): "/"},
+    ord("…"): "...",
+    ord("×"): "*",
+    ord("÷"): "/",
 }
 _TAG = re.compile(r"</?[A-Za-z][^<>]{0,200}>")
 _NUMBER = r"\d+(?:[.,]\d+)?\s*(?:mm)?"
