@@ -81,7 +81,7 @@ def class_report(
         Section(
             "Who needs a conversation",
             (RULE, *([] if talk else ["Nobody is on the list."])),
-            (conversations_sheet(talk),) if talk else (),
+            (conversations_sheet(talk, works),) if talk else (),
         ),
         *_errors(works),
         *_sureness(works),

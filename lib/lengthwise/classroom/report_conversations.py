@@ -12,7 +12,7 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.grading_record import read_record
 from lengthwise.classroom.marks_table import MarksTable
 from lengthwise.classroom.report_answers import Work
-from lengthwise.classroom.report_page import figure_text
+from lengthwise.classroom.report_page import UNKNOWN, figure_text
 from lengthwise.classroom.report_tables import holding
 from lengthwise.marking.sheet import Sheet
 
@@ -56,10 +56,16 @@ def conversations(
     return tuple(sorted(named, key=lambda pair: -len(pair[1])))
 
 
-def conversations_sheet(found: Sequence[tuple[str, tuple[str, ...]]]) -> Sheet:
-    """The same as a table."""
-    rows = tuple((student, "; ".join(reasons)) for student, reasons in found)
-    return Sheet("To talk to", ("student", "why"), rows)
+def conversations_sheet(
+    found: Sequence[tuple[str, tuple[str, ...]]], works: Sequence[Work]
+) -> Sheet:
+    """The same as a table, with what their answers look like to begin from."""
+    alike = {work.student: "; ".join(f"{n.misconception}, {n.belief}" for n in work.named)
+             for work in works}  # fmt: skip
+    rows = tuple(
+        (student, "; ".join(reasons), alike.get(student) or UNKNOWN) for student, reasons in found
+    )
+    return Sheet("To talk to", ("student", "why", "answers look like"), rows)
 
 
 def _reasons(work: Work) -> list[str]:

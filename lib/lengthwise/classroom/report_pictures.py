@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import textwrap
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 STYLE_FILE = Path(__file__).parents[1] / "panels" / "lengthwise.mplstyle"
 WIDTH_INCHES = 4.5
 """As all pictures of the course: text of 12.5 pt stays readable on a phone."""
+
+LABEL_CHARS = 46
+"""So much text fits into a picture's width; tables have all of it."""
 
 MARKERS = "osD^vP"
 GOLDEN = 0.618034
@@ -172,7 +176,9 @@ def parts_picture(difficulty: Mapping[str, float], sentence: str) -> Picture:
         for row, (name, share) in enumerate(difficulty.items()):
             axes.plot([0, 100 * share], [row, row], "-", color="C3")
             axes.plot(100 * share, row, "o", color="C3", clip_on=False)
-            axes.annotate(name, (0, row), (0, 5), textcoords="offset points", va="bottom")
+            label = textwrap.shorten(name.removeprefix("case: "), LABEL_CHARS, placeholder=" …")
+            said = axes.annotate(label, (0, row), (0, 5), textcoords="offset points", va="bottom")
+            said.set_in_layout(False)
         axes.set_yticks([])
         axes.set_ylim(len(difficulty) - 0.6, -0.8)
         axes.set_xlim(0, 100)

@@ -79,11 +79,12 @@ def errors_sheet(caption: str, head: str, dahlberg_head: str, groups: Sequence[G
 def limits_text(limits: Limits) -> str:
     """The limits of agreement with how far each may be off.
 
-    >>> limits_text(limits_of_agreement([-0.2, 0.0, 0.1, 0.3, 0.0, -0.1]))
-    '−0.32 to 0.35 (± 0.31)'
+    >>> print(limits_text(limits_of_agreement([-0.2, 0.0, 0.1, 0.3, 0.0, -0.1])))
+    −0.32 to 0.35 (±...0.31)
     """
     both = range_text(limits.low, limits.high)
-    return f"{both} (± {figure_text(limits.reach)})" if limits.n > 1 else both
+    # A space that does not break keeps the sign beside its number.
+    return f"{both} (±\N{NO-BREAK SPACE}{figure_text(limits.reach)})" if limits.n > 1 else both
 
 
 def holding(ends_mm: Floats) -> int:
