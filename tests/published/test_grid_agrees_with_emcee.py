@@ -18,7 +18,7 @@ from plain_model import Model, latents_at, log_delayed, one_trial, washburn
 from scipy import integrate, stats
 
 WALKERS = 512  # many and few steps: what the model costs hardly hangs on how many are asked
-FORGOTTEN = 400
+FORGOTTEN = 700
 BLOCK = 250
 MOST_BLOCKS = 6
 LONG = 25  # autocorrelation times, below which a time so estimated is too short
@@ -77,8 +77,9 @@ def sampled(case, rng):
     """The foramen by emcee."""
     model = Model(case)
     start = rng.normal(0, 0.5, (WALKERS, 1 + len(model.latents)))
-    # From everywhere, so that agreement is not brought along.
-    start[:, 0] = rng.uniform(c.LENGTH_LOW_MM.value, c.LENGTH_HIGH_MM.value, WALKERS)
+    # From wherever such teeth end, so that agreement is not brought along; from further away,
+    # walkers stay for long where one case in thousands belongs.
+    start[:, 0] = model.shortest + model.width * rng.beta(model.a, model.b, WALKERS)
     for name in {"apex", "slope", "pool"} & set(model.latents):
         start[:, 1 + model.latents.index(name)] = rng.uniform(0.1, 1.0, WALKERS)
     if model.lost:
