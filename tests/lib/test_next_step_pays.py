@@ -182,7 +182,7 @@ def test_following_the_next_step_gets_as_far_with_fewer_actions():
     sys.stdout.write("\n" + "\n".join(lines) + "\n")
     always, following = (rows[name] for name in names)
     # The goal is 1.10. Missed by 0.05 since a reading is worth less than it costs where points and
-    # film have spoken: it is hardly ever taken; the error is a tenth larger, and all in all it pays.
+    # film have spoken: hardly ever taken; the error is a tenth larger, and all in all it pays.
     # A cheaper reading does not mend it: it is then taken in place of points.
     assert following["half-width, mean"] <= 1.15 * always["half-width, mean"]
     assert following["error (RMS)"] <= 1.12 * always["error (RMS)"]
