@@ -103,12 +103,14 @@ class Kind:
         return abs(foramen - result.loss.target_mm - result.best_length_mm) >= MOVES_MM
 
 
-def _stable(trace: TraceQuality) -> bool:
+def stable(trace: TraceQuality) -> bool:
+    """All three signs hold."""
     return all(sign.holds for sign in trace.signs)
 
 
-def _unstable(trace: TraceQuality) -> bool:
-    return not _stable(trace) and trace.usable < UNUSABLE
+def unstable(trace: TraceQuality) -> bool:
+    """Plainly not to be followed."""
+    return not stable(trace) and trace.usable < UNUSABLE
 
 
 def _spread(values: list[float]) -> float:
@@ -127,7 +129,7 @@ def _trials(case: Evidence) -> list[PointTrial]:
     return [one for one in case.records if isinstance(one, PointTrial)]
 
 
-def _turned(case: Evidence) -> bool:
+def turned(case: Evidence) -> bool:
     """Points that ran freely, first dry, then wet and wet again."""
     marks = [one.wet_mm > 0 for one in _trials(case)]
     ran = all(one.ran_freely for one in _trials(case))
@@ -135,20 +137,20 @@ def _turned(case: Evidence) -> bool:
 
 
 def _agree(case: Evidence, implied: Implied) -> bool:
-    return _turned(case) and _spread(list(implied.values())) < AGREE_MM
+    return turned(case) and _spread(list(implied.values())) < AGREE_MM
 
 
 def _root_end_far(case: Evidence, implied: Implied) -> bool:
     inside = [implied["electronic_reading"], implied.get("point_trial", np.inf)]
     films = [implied["preoperative_film"], implied["working_film"]]
     far = implied["working_film"] - float(np.mean(inside))
-    return _turned(case) and max(map(_spread, (inside, films))) < AGREE_MM and far >= MOVES_MM
+    return turned(case) and max(map(_spread, (inside, films))) < AGREE_MM and far >= MOVES_MM
 
 
 def _reading_alone(case: Evidence, implied: Implied) -> bool:
     others = _without(implied, "electronic_reading")
     apart = abs(_reading_apart_mm(implied)) >= APART_MM
-    return _turned(case) and _spread(others) < AGREE_MM and apart
+    return turned(case) and _spread(others) < AGREE_MM and apart
 
 
 def _reading_short(case: Evidence, implied: Implied) -> bool:
@@ -157,43 +159,46 @@ def _reading_short(case: Evidence, implied: Implied) -> bool:
 
 def _long_marks(case: Evidence, implied: Implied) -> bool:
     mean = canal_length(case.tooth, case.canal).mean_mm
-    return _turned(case) and abs(implied["preoperative_film"] - mean) >= OFF_AVERAGE_MM
+    return turned(case) and abs(implied["preoperative_film"] - mean) >= OFF_AVERAGE_MM
 
 
-def _drifts(case: Evidence, implied: Implied) -> bool:
+def drifts(case: Evidence, implied: Implied) -> bool:
+    """Marks at the tip that get shorter from point to point."""
     ends = [one.length_mm - one.wet_mm for one in _trials(case) if one.wet_mm > 0]
     at_tip = {one.mark_site for one in _trials(case)} <= {"none", "tip_straight"}
     onward = len(ends) > 2 and all(b - a > -BACK_MM for a, b in pairwise(ends))
     return at_tip and onward and ends[-1] - ends[0] >= DRIFTS_MM
 
 
-def _all_dry(case: Evidence, implied: Implied) -> bool:
+def all_dry(case: Evidence, implied: Implied) -> bool:
+    """No point picked anything up."""
     return not any(one.wet_mm for one in _trials(case))
 
 
-def _wet_aside(case: Evidence, implied: Implied) -> bool:
+def wet_aside(case: Evidence, implied: Implied) -> bool:
+    """The last point was wet on its side."""
     return _trials(case)[-1].mark_site == "side"
 
 
 KINDS = (
-    Kind("none, near a nerve or the sinus", BACK, "none", _stable, takes.everything, _agree),
-    Kind("the root ends far beyond the foramen", FRONT, "none", _stable, takes.everything,
+    Kind("none, near a nerve or the sinus", BACK, "none", stable, takes.everything, _agree),
+    Kind("the root ends far beyond the foramen", FRONT, "none", stable, takes.everything,
          _root_end_far, moves=("M2",)),
-    Kind("an unstable reading, and few sources", FRONT, "loose", _unstable,
+    Kind("an unstable reading, and few sources", FRONT, "loose", unstable,
          takes.without_file, _reading_alone, moves=("M1", "M7")),
-    Kind("a steady reading that is short", FRONT, "moist", _stable, takes.everything,
+    Kind("a steady reading that is short", FRONT, "moist", stable, takes.everything,
          _reading_short, moves=("M8",)),
-    Kind("a steady reading that is short, and few sources", FRONT, "moist", _stable,
+    Kind("a steady reading that is short, and few sources", FRONT, "moist", stable,
          takes.without_file, _reading_short, moves=("M8",)),
-    Kind("points held for 5 s, and a tooth off the average", FRONT, "none", _stable,
+    Kind("points held for 5 s, and a tooth off the average", FRONT, "none", stable,
          takes.held_long, _long_marks, moves=("M2", "M3", "M5")),
-    Kind("another reference at the second visit", FRONT + BACK, "none", _stable,
+    Kind("another reference at the second visit", FRONT + BACK, "none", stable,
          takes.cusp_reduced, _agree, moves=("M15",)),
     Kind("not yet: marks that drift, and an unstable reading", FRONT, "bloody and loose",
-         _unstable, takes.wet, _drifts, ends="points"),
-    Kind("not yet: dry as far as a point may go", FRONT + BACK, "none", _stable,
-         takes.blocked, _all_dry, ends="points"),
-    Kind("not yet: a mark on the side", FRONT + BACK, "none", _stable, takes.opened_aside,
-         _wet_aside, ends="ask"),
+         unstable, takes.wet, drifts, ends="points"),
+    Kind("not yet: dry as far as a point may go", FRONT + BACK, "none", stable,
+         takes.blocked, all_dry, ends="points"),
+    Kind("not yet: a mark on the side", FRONT + BACK, "none", stable, takes.opened_aside,
+         wet_aside, ends="ask"),
 )  # fmt: skip
 """One canal of each to every student: so every variant holds each trap as often."""
