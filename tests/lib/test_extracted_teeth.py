@@ -161,7 +161,7 @@ def test_a_hundred_thousand_rows_are_read_and_reported() -> None:
     assert len(measured) == 100_000
     row = sheets(teeth_report("Many", measured))["By method"].rows[0]
     assert row[1:4] == ("100000", f"{error.mean():+.2f}", f"{error.std(ddof=1):.2f}")
-    assert float(row[5]) == pytest.approx(0.4, abs=0.006)  # repeats are all the spread there is
+    assert float(row[6]) == pytest.approx(0.4, abs=0.006)  # repeats are all the spread there is
 
 
 def test_more_rows_than_a_session_can_have_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -185,7 +185,7 @@ def test_the_report_finds_what_the_example_was_made_with(
     tables = sheets(page)
     bias = {row[0]: float(row[2].replace("−", "-")) for row in
             tables["By student, all methods together"].rows}  # fmt: skip
-    repeat = {row[0]: float(row[5]) for row in tables["By student, all methods together"].rows}
+    repeat = {row[0]: float(row[6]) for row in tables["By student, all methods together"].rows}
     held = {row[0]: int(row[2].split(":")[0]) / int(row[1]) for row in tables["By student"].rows}
     assert max(bias, key=bias.__getitem__) == "student-04"  # reads long
     assert max(repeat, key=repeat.__getitem__) == "student-09"  # careless
@@ -212,7 +212,7 @@ def test_without_true_lengths_repeats_and_agreement_are_still_reported() -> None
             lines += [f"{student},{tooth},film,{n},{length + 0.1 * n}" for n in (1, 2)]
     page = teeth_report("No truth", parse_measurements("\n".join(lines)))
     tables = sheets(page)
-    assert tables["By method"].rows[0][1:] == ("0", "–", "–", "–", "0.07", "–")
+    assert tables["By method"].rows[0][1:] == ("0", "–", "–", "–", "–", "0.07", "–")
     assert [row[0] for row in tables["By tooth, all methods together"].rows] == ["T1", "T2", "T10"]
     assert tables["Agreement among students"].rows[0][3] == "1.00"
     assert not [one for section in page.sections for one in section.shown if
@@ -222,7 +222,7 @@ def test_without_true_lengths_repeats_and_agreement_are_still_reported() -> None
 def test_one_measurement_makes_a_report() -> None:
     page = teeth_report("One", parse_measurements(f"{HEAD}\n{ROW}\n"))
     row = sheets(page)["By method"].rows[0]
-    assert row == ("film", "1", "+0.30", "–", "–", "–", "100 %")
+    assert row == ("film", "1", "+0.30", "–", "–", "–", "–", "100 %")
 
 
 def test_a_slip_of_the_pen_is_shown_with_its_row() -> None:
@@ -233,7 +233,7 @@ def test_a_slip_of_the_pen_is_shown_with_its_row() -> None:
 
 def test_half_a_millimetre_is_close_whatever_the_machine_makes_of_it() -> None:
     text = f"{HEAD}\ns1,T1,single,film,1,24.7,,,24.2\n"  # 24.7 - 24.2 is a little more than 0.5
-    assert sheets(teeth_report("Half", parse_measurements(text)))["By method"].rows[0][6] == "100 %"
+    assert sheets(teeth_report("Half", parse_measurements(text)))["By method"].rows[0][7] == "100 %"
 
 
 def test_the_notebook_shows_the_report_on_the_invented_session() -> None:

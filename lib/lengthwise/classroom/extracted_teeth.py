@@ -29,9 +29,10 @@ from lengthwise.classroom.report_pictures import errors_picture
 from lengthwise.classroom.report_tables import (
     ABOUT_ERRORS,
     ABOUT_SURENESS,
+    LIMITS_HEAD,
+    REACH_HEAD,
     Group,
     errors_sheet,
-    limits_text,
     sureness_sentence,
     sureness_sheet,
 )
@@ -177,14 +178,16 @@ def _methods(measured: Measurements) -> Section | None:
         found = limits_of_agreement(apart)
         if found.n > 1:
             bias = figure_text(found.mean, sign=True)
-            rows.append((f"{first} − {second}", str(found.n), bias, limits_text(found)))
+            limits = range_text(found.low, found.high)
+            name = f"{first} − {second}"
+            rows.append((name, str(found.n), bias, limits, figure_text(found.reach)))
     if not rows:
         return None
     words = (
         "Differences of the means of repeats, on canals that one student measured by both. Two "
         "methods that agree may be wrong together: read it beside the errors above.",
     )
-    heads = ("methods", "pairs", "mean difference (mm)", "limits of agreement (mm)")
+    heads = ("methods", "pairs", "mean difference (mm)", LIMITS_HEAD, REACH_HEAD)
     sheet = Sheet("Two methods at a time", heads, tuple(rows))
     return Section("How well methods agree", words, (sheet,))
 

@@ -10,7 +10,6 @@ import numpy.typing as npt
 
 from lengthwise.classroom.agreement import (
     INTERVAL_PROBABILITY,
-    Limits,
     interval_score,
     limits_of_agreement,
     share_of,
@@ -26,12 +25,15 @@ CLOSE_MM = 0.5
 SLACK_MM = 1e-9
 """A difference of exactly half a millimetre is close, whatever the machine makes of it."""
 
+LIMITS_HEAD, REACH_HEAD = "limits of agreement (mm)", "each ± (mm)"
+
 ABOUT_ERRORS = (
     "Error is the length given minus the true length: above 0 is long, below 0 is short. Bias is "
     "its mean, SD its spread. Between the limits of agreement (bias ± 1.96 SD; Bland & Altman "
     "1986) lie about 95 in 100 errors, when their spread is even and they do not depend on each "
     "other; where one canal is measured again and again, they are a little too close together. "
-    "Behind ± stands how far each limit may itself be off (95 %): few lengths make it large."
+    "The column after them says how far each limit may itself be off (95 %); with few lengths it "
+    "is much."
 )
 ABOUT_SURENESS = (
     "A 90 % interval should hold the true length nine times in ten. The interval score is its "
@@ -66,25 +68,15 @@ def errors_sheet(caption: str, head: str, dahlberg_head: str, groups: Sequence[G
                 str(found.n),
                 figure_text(found.mean, sign=True),
                 figure_text(found.sd),
-                limits_text(found),
+                range_text(found.low, found.high),
+                figure_text(found.reach),
                 figure_text(one.dahlberg_mm),
                 percent_text(float(close.mean()) if found.n else None),
             )
         )
-    heads = (head, "lengths", "bias (mm)", "SD (mm)", "limits of agreement (mm)", dahlberg_head,
-             f"within {CLOSE_MM:g} mm")  # fmt: skip
+    heads = (head, "lengths", "bias (mm)", "SD (mm)", LIMITS_HEAD, REACH_HEAD,
+             dahlberg_head, f"within {CLOSE_MM:g} mm")  # fmt: skip
     return Sheet(caption, heads, tuple(rows))
-
-
-def limits_text(limits: Limits) -> str:
-    """The limits of agreement with how far each may be off.
-
-    >>> print(limits_text(limits_of_agreement([-0.2, 0.0, 0.1, 0.3, 0.0, -0.1])))
-    −0.32 to 0.35 (±...0.31)
-    """
-    both = range_text(limits.low, limits.high)
-    # A space that does not break keeps the sign beside its number.
-    return f"{both} (±\N{NO-BREAK SPACE}{figure_text(limits.reach)})" if limits.n > 1 else both
 
 
 def holding(ends_mm: Floats) -> int:
