@@ -21,7 +21,6 @@ import pytest
 import simulated_students as simulated
 from a7_variants import TARGET_MM, Variant, compose
 from grading_tools import class_with, feedback_of, hand_in_and_grade, typed
-from lengthwise.classroom import answer_key
 from lengthwise.classroom.answer_form import FIELDS
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder
@@ -29,7 +28,7 @@ from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.mark_cells import Marked, mark_cells
 from lengthwise.classroom.repair import repair
 from lengthwise.evidence import Evidence
-from lengthwise.marking import marks
+from lengthwise.marking import casebook, marks
 from lengthwise.marking.items import LETTERS, Item, read_items
 from lengthwise.reconciliation import Reconciliation
 from simulated_students import BELIEFS, BY_HAND, CAREFUL, KINDS, Outcome, Sheet
@@ -57,10 +56,10 @@ def a_class(variants: Sequence[Variant], where: Path, course: Path) -> ClassFold
     names = {name_of(kind, n): one for kind in KINDS for n, one in enumerate(variants)}
     in_order = iter(names.values())
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(
-            answer_key,
-            "draw_assignment",
-            lambda *_, **__: {q: case for q, (case, _) in next(in_order).items()},
+        patch.setitem(
+            casebook.COMPOSERS,
+            ASSIGNMENT,
+            lambda *_: {q: case for q, (case, _) in next(in_order).items()},
         )
         return class_with(ASSIGNMENT, where, course, tuple(names))
 
