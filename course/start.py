@@ -49,6 +49,7 @@ import argparse  # noqa: E402
 import contextlib  # noqa: E402
 import hashlib  # noqa: E402
 import importlib.util  # noqa: E402
+import ipaddress  # noqa: E402
 import json  # noqa: E402
 import secrets  # noqa: E402
 import shutil  # noqa: E402
@@ -64,6 +65,11 @@ from pathlib import Path  # noqa: E402
 WINDOWS = os.name == "nt"
 CLONE = Path(__file__).resolve().parent.parent
 FIRST_PORT = 8888
+THIS_COMPUTER = "127.0.0.1"
+FIND_IT = "find"
+# The word in a workshop's address: 8 of 32 characters, 10**12 words, for half a day in one room.
+WORD_LETTERS = "abcdefghijkmnpqrstuvwxyz23456789"
+WORD_LENGTH = 8
 START_PAGE = "/voila/render/index.ipynb"
 # Its list of what is to be marked by hand; its first page speaks of an exchange that nobody has.
 FORM_VIEW = "/formgrader/gradebook"
@@ -385,39 +391,79 @@ def jupyter_command(folder, port, root_dir, landing=START_PAGE, as_root=None):
     return command
 
 
-def is_free(port):
-    """Tell whether nothing on this machine listens on a port."""
+def workshop_command(folder, port, host, most_each, course):
+    """Return the command that serves the pages of a workshop."""
+    return [
+        str(python_of(folder)), "-m", "lengthwise.panels.workshop_server",
+        "--course={0}".format(course),
+        "--address={0}".format(host),
+        "--port={0}".format(port),
+        "--most-each={0}".format(most_each),
+    ]  # fmt: skip
+
+
+def address_in_the_room(wanted=FIND_IT):
+    """Return the address by which other devices of the room reach this computer."""
+    if wanted != FIND_IT:
+        try:
+            ipaddress.ip_address(wanted)
+        except ValueError:
+            wanted = "0.0.0.0"
+        if ipaddress.ip_address(wanted).is_unspecified:
+            raise CannotStartError(
+                "The address after --open-to-network must be one of this computer's own, such as "
+                "192.168.1.5.\nLeave it out, and it is found."
+            )
+        return wanted
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # Nothing is sent: the system only says which of its addresses it would use. The other
+            # end is one that the standards keep free for examples (RFC 5737).
+            probe.connect(("192.0.2.1", 9))
+            found = probe.getsockname()[0]
+        except OSError:
+            found = "127.0.0.1"
+    if ipaddress.ip_address(found).is_loopback:
+        raise CannotStartError(
+            "This computer is in no network. Connect it to the one of the room and start again,\n"
+            "or leave --open-to-network out and show the pages on a screen."
+        )
+    return found
+
+
+def is_free(port, host=THIS_COMPUTER):
+    """Tell whether nothing listens on a port of this machine."""
     with socket.socket() as probe:
         if not WINDOWS:
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind(("127.0.0.1", port))
+            probe.bind((host, port))
         except (OSError, OverflowError):
             return False
     return True
 
 
-def choose_port(wanted=None):
+def choose_port(wanted=None, host=THIS_COMPUTER):
     """Return the port asked for, or the first free one."""
     if wanted is not None:
         if not 1024 <= wanted <= 65535:
             raise CannotStartError("The port must be a number from 1024 to 65535, such as 8890.")
-        if not is_free(wanted):
+        if not is_free(wanted, host):
             raise CannotStartError(
                 "Port {0} is in use, perhaps by a Lengthwise that is still open. Close that "
                 "one,\nor leave --port out and a free one is found.".format(wanted)
             )
         return wanted
     for port in range(FIRST_PORT, FIRST_PORT + 200):
-        if is_free(port):
+        if is_free(port, host):
             return port
     raise CannotStartError("No free port was found. Close other programs and start again.")
 
 
-def ask(port, token, path, method="GET"):
+def ask(port, token, path, method="GET", host=THIS_COMPUTER):
     """Send the server a request and return its status, or None when it does not answer."""
     request = urllib.request.Request(
-        "http://127.0.0.1:{0}{1}".format(port, path),
+        "http://{0}:{1}{2}".format(host, port, path),
         headers={"Authorization": "token " + token},
         method=method,
     )
@@ -431,6 +477,17 @@ def ask(port, token, path, method="GET"):
         return None
 
 
+def start_apart(command, **settings):
+    """Start a server that does not hear Ctrl-C: this program does, and stops it in good order."""
+    apart = (
+        {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
+        if WINDOWS
+        else {"start_new_session": True}
+    )
+    settings.update(apart)
+    return subprocess.Popen(command, stdin=subprocess.DEVNULL, **settings)
+
+
 class Jupyter:
     """A running server: where it is, and how to stop it."""
 
@@ -442,24 +499,21 @@ class Jupyter:
         environ["JUPYTER_CONFIG_DIR"] = str(write_settings(folder, class_folder))
         environ["JUPYTER_PATH"] = str(PAGE_TEMPLATES)
         environ["JUPYTER_TOKEN"] = self.token
-        # Ctrl-C is for this program, which then stops the server in good order.
-        apart = (
-            {"creationflags": subprocess.CREATE_NEW_PROCESS_GROUP}
-            if WINDOWS
-            else {"start_new_session": True}
-        )
         with open(str(self.log), "w") as log:
-            self.process = subprocess.Popen(
+            self.process = start_apart(
                 jupyter_command(folder, port, root_dir, landing),
-                cwd=str(root_dir), env=environ, stdin=subprocess.DEVNULL, stdout=log,
-                stderr=subprocess.STDOUT, **apart
+                cwd=str(root_dir), env=environ, stdout=log, stderr=subprocess.STDOUT,
             )  # fmt: skip
+
+    def answers(self):
+        """Tell whether the server answers."""
+        return ask(self.port, self.token, "/api/status") == 200
 
     def wait_until_it_answers(self, seconds=120):
         """Return when the server answers; raise CannotStartError when it ends or never does."""
         end = time.monotonic() + seconds
         while time.monotonic() < end and self.process.poll() is None:
-            if ask(self.port, self.token, "/api/status") == 200:
+            if self.answers():
                 return
             time.sleep(0.2)
         tail = self.log.read_text(encoding="utf-8", errors="replace").splitlines()[-8:]
@@ -468,19 +522,50 @@ class Jupyter:
             "again, this is why:\n" + "\n".join(tail)
         )
 
+    def ask_to_stop(self):
+        """Ask the server to end, and its kernels with it."""
+        if ask(self.port, self.token, "/api/shutdown", "POST") is None:
+            self.process.terminate()
+
     def stop(self):
         """Stop the server and its kernels, gently first."""
-        if (
-            self.process.poll() is None
-            and ask(self.port, self.token, "/api/shutdown", "POST") is None
-        ):
-            self.process.terminate()
+        if self.process.poll() is None:
+            self.ask_to_stop()
         for harder in (self.process.terminate, self.process.kill):
             try:
                 return self.process.wait(timeout=10)
             except subprocess.TimeoutExpired:
                 harder()
         return self.process.wait()
+
+
+class Workshop(Jupyter):
+    """A running server of a workshop's pages: no notebooks, no files, nothing to change."""
+
+    def __init__(self, folder, port, host=THIS_COMPUTER, most_each=1, course=CLONE / "course"):
+        self.port, self.host = port, host
+        # Short, because people type it on their phones; without letters that look alike.
+        self.token = "".join(secrets.choice(WORD_LETTERS) for _ in range(WORD_LENGTH))
+        self.address = "http://{0}:{1}/?token={2}".format(host, port, self.token)
+        self.log = Path(folder) / "workshop-{0}.log".format(port)
+        environ = clean_environ(folder)
+        environ["JUPYTER_CONFIG_DIR"] = str(write_settings(folder))
+        environ["JUPYTER_PATH"] = str(PAGE_TEMPLATES)
+        environ["JUPYTER_TOKEN"] = self.token
+        with open(str(self.log), "w") as log:
+            # What it says to the person comes to this window, what it writes down to the log.
+            self.process = start_apart(
+                workshop_command(folder, port, host, most_each, course),
+                env=environ, stdout=2, stderr=log,
+            )  # fmt: skip
+
+    def answers(self):
+        """Tell whether the server answers."""
+        return ask(self.port, self.token, "/login", host=self.host) == 200
+
+    def ask_to_stop(self):
+        """End the server, and its kernels with it: no address of it does that."""
+        self.process.terminate()
 
 
 def stop_on_signals():
@@ -504,20 +589,48 @@ def serve(folder, options):
                 "{0} is not a class folder. Make one with:\n"
                 "  python3 course/start.py run new-class NAME --roster roster.csv".format(root_dir)
             )
-    jupyter = Jupyter(folder, choose_port(options.port), root_dir, landing, options.class_folder)
+    port = choose_port(options.port)
+    server = Jupyter(folder, port, root_dir, landing, options.class_folder)
+    return serve_until_stopped(
+        server, options, "Leave this window open while you work. To stop, press Ctrl-C in it.",
+        "Lengthwise is closed. Your notebooks are kept.",
+    )  # fmt: skip
+
+
+def serve_workshop(folder, options):
+    """Serve the pages of a workshop, on this computer or in the room, until stopped."""
+    host, most_each = THIS_COMPUTER, 1
+    words = "Only this computer can open it: show it on a screen.\n"
+    if options.open_to_network:
+        host, most_each = address_in_the_room(options.open_to_network), os.cpu_count() or 1
+        words = (
+            "Every device in this network that has the whole address can open it, phones too.\n"
+            "What is sent can be read by others in the network: use one that you trust, never an "
+            "open one.\n"
+        )
+    workshop = Workshop(folder, choose_port(options.port, host), host, most_each)
+    return serve_until_stopped(
+        workshop, options,
+        words + "Each open page takes 150 MB of memory. To stop, press Ctrl-C in this window.",
+        "The workshop is closed. Nothing of it is kept.",
+    )  # fmt: skip
+
+
+def serve_until_stopped(server, options, at_first, at_last):
+    """Show a server's first page and wait until somebody stops it."""
     try:
-        jupyter.wait_until_it_answers()
-        sys.stdout.write("Lengthwise is open at:  " + jupyter.address + "\n")
+        server.wait_until_it_answers()
+        sys.stdout.write("Lengthwise is open at:  " + server.address + "\n")
         sys.stdout.flush()
-        say("Leave this window open while you work. To stop, press Ctrl-C in it.")
+        say(at_first)
         if not options.no_browser:
-            webbrowser.open(jupyter.address)
-        jupyter.process.wait()
+            webbrowser.open(server.address)
+        server.process.wait()
     except KeyboardInterrupt:
         pass
     finally:
-        jupyter.stop()
-    say("Lengthwise is closed. Your notebooks are kept.")
+        server.stop()
+    say(at_last)
     return 0
 
 
@@ -549,10 +662,21 @@ def read_options(arguments):
         "--class", dest="class_folder", metavar="FOLDER",
         help="for instructors: open a class folder with the grader's menus",
     )  # fmt: skip
-    if "run" in arguments:
-        at = arguments.index("run")
-        return parser.parse_args(arguments[:at]), arguments[at + 1 :]
-    return parser.parse_args(arguments), None
+    parser.add_argument(
+        "--workshop", action="store_true",
+        help="the lessons and practice as pages only: no code, no files, nothing kept",
+    )  # fmt: skip
+    parser.add_argument(
+        "--open-to-network", nargs="?", const=FIND_IT, metavar="ADDRESS",
+        help="with --workshop: let other devices of the room open it, at this computer's address",
+    )  # fmt: skip
+    at = arguments.index("run") if "run" in arguments else len(arguments)
+    options = parser.parse_args(arguments[:at])
+    if options.open_to_network and not options.workshop:
+        parser.error("--open-to-network belongs to --workshop: notebooks stay on this computer")
+    if options.workshop and options.class_folder:
+        parser.error("--workshop and --class are two things: start one, then the other")
+    return options, arguments[at + 1 :] if at < len(arguments) else None
 
 
 def main(arguments=None):
@@ -563,6 +687,8 @@ def main(arguments=None):
         folder = prepare(["course"])
         if forwarded is not None:
             return run_command(folder, forwarded)
+        if options.workshop:
+            return serve_workshop(folder, options)
         return serve(folder, options)
     except CannotStartError as problem:
         say(str(problem))

@@ -1,8 +1,10 @@
 """The one command that starts the course: what it says, makes, keeps and stops."""
 
 import ast
+import contextlib
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -13,6 +15,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import parso
+import psutil
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -308,3 +311,69 @@ def test_an_instructor_gets_the_form_view_of_a_class_and_only_of_a_class(tmp_pat
         program.send_signal(signal.SIGTERM)
         program.communicate(timeout=60)
     assert program.returncode == 0
+
+
+@pytest.mark.parametrize(
+    "arguments", [["--open-to-network"], ["--workshop", "--class", "somewhere"]]
+)
+def test_options_that_do_not_go_together_are_refused(arguments: list[str]) -> None:
+    with pytest.raises(SystemExit):
+        start.read_options(arguments)
+
+
+def test_a_workshop_stays_on_this_computer_unless_it_is_asked_for() -> None:
+    options, forwarded = start.read_options(["--workshop"])
+    assert (options.workshop, options.open_to_network, forwarded) == (True, None, None)
+    options, _ = start.read_options(["--workshop", "--open-to-network"])
+    assert options.open_to_network == start.FIND_IT
+    command = start.workshop_command(Path("env"), 8890, start.THIS_COMPUTER, 1, Path("course"))
+    assert "--address=127.0.0.1" in command
+
+
+@pytest.mark.parametrize("wanted", ["0.0.0.0", "::", "my-computer", "192.168.1"])
+def test_a_workshop_is_opened_at_one_address_and_not_at_all_of_them(wanted: str) -> None:
+    with pytest.raises(start.CannotStartError, match="one of this computer's own, such as 192"):
+        start.address_in_the_room(wanted)
+
+
+def test_a_computer_without_a_network_is_told_to_connect(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unreachable(*_: object) -> None:
+        raise OSError
+
+    monkeypatch.setattr(
+        start.socket,
+        "socket",
+        lambda *_: contextlib.nullcontext(SimpleNamespace(connect=unreachable)),
+    )
+    with pytest.raises(start.CannotStartError, match="is in no network"):
+        start.address_in_the_room()
+
+
+def test_an_address_that_is_not_this_computers_is_refused_before_anything_starts() -> None:
+    # 192.0.2.1 is kept free for examples (RFC 5737): no computer has it.
+    with pytest.raises(start.CannotStartError):
+        start.choose_port(None, "192.0.2.1")
+
+
+@pytest.mark.slow
+def test_a_workshop_stopped_while_its_pages_are_made_ready_leaves_no_process() -> None:
+    if start.state_of(start.environment_folder(), ["course"]) != "ready":
+        pytest.fail("the environment is not up to date: run python3 tests/run.py")
+    program = subprocess.Popen(
+        [sys.executable, str(PROGRAM), "--workshop", "--no-browser"],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    try:
+        assert program.stdout is not None
+        line = program.stdout.readline()
+        assert re.match(r"Lengthwise is open at:  http://127\.0\.0\.1:\d+/\?token=\w{8}$", line)
+        # On a busy machine the first kernel may be a moment behind the server.
+        wait_for(lambda: len(psutil.Process(program.pid).children(recursive=True)) > 1)
+        started = psutil.Process(program.pid).children(recursive=True)
+    finally:
+        program.send_signal(signal.SIGINT)
+        _, words = program.communicate(timeout=60)
+    assert program.returncode == 0
+    assert "Only this computer can open it" in words
+    assert "The workshop is closed." in words
+    assert not psutil.wait_procs(started, timeout=10)[1]
