@@ -55,6 +55,9 @@ def test_a_case_is_measured_answered_and_explained(
     page.get_by_text("answered; on average they earned").wait_for()
     page.wait_for_timeout(500)
     keep_picture(page, f"practice_answered_{width}")
+    with page.expect_download() as saved:
+        page.get_by_role("link", name="Save all cases as a table").click()
+    assert saved.value.path().read_text("utf-8").startswith("case,kind,tooth,")
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]
     assert page.locator("h1").count() == 1
     page.get_by_role("button", name="Next case").first.click()

@@ -114,6 +114,23 @@ def test_an_answered_case_comes_back_whole_and_says_nothing_of_the_person(tmp_pa
     }  # fmt: skip
 
 
+def test_cases_that_another_version_kept_are_counted_still(tmp_path: Path) -> None:
+    log = PracticeLog(tmp_path)
+    answer = {
+        "kind": "a kind that is no more", "tooth": "13", "low_mm": 22.0, "high_mm": 23.0,
+        "length_mm": 22.0, "step": "confirm", "foramen_mm": 22.5, "supported_mm": 22.0,
+        "share": 1.0, "minutes": 9.0, "exposures": 1, "clues": [{"another": "form"}],
+    }  # fmt: skip
+    log.add({"event": "case", "case": 1, "kind": "plain", "version": "0.0.1"})
+    log.add({"event": "answer", "case": 1, **answer})
+    log.add({"event": "case", "case": 2, "kind": "plain", "version": "0.0.1"})
+    record = open_record(log)
+    assert record.torn == 0
+    assert [each.clues for each in record.finished] == [()]
+    assert record.levels[-1] == record.levels[0]  # its difficulty is not known
+    assert record.open_case is None  # chance runs differently in another version
+
+
 def test_a_folder_that_cannot_be_written_is_said_and_stops_nobody(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("in the way")

@@ -30,8 +30,9 @@ Generator = np.random.Generator
 LONGEST_TOOTH_MM = 27.0
 """Longer teeth do not fit on the receptor at every angle."""
 
-NEAR_MM, FAR_MM = 0.6, 1.1
-"""From the end of the root to a foramen that the image shows well, and to one that it hides."""
+FAR_MM = 1.1
+"""From the end of the root to a foramen that the image hides plainly. Other canals are as they
+come: whoever is careful there is right as often as the interval promises."""
 
 MOST_TRIES, AT_ONCE = 200, 8
 
@@ -109,11 +110,17 @@ KINDS: dict[str, Kind] = {
     "hidden, disturbed": Kind(f"{_HIDDEN}; and {_METAL}", _nothing, far=True, disturbed=True),
     "oozes": Kind("an instrument had gone past the foramen, and it oozed blood", _over_length),
     "bleeds": Kind("an instrument had gone past the foramen, and it bled", _brisk),
+    "bleeds, hidden, disturbed": Kind(
+        f"it bled from beyond the foramen; {_HIDDEN}; and {_METAL}", _brisk, True, True
+    ),
     "oozes, hidden, disturbed": Kind(
         f"it oozed blood from beyond the foramen; {_HIDDEN}; and {_METAL}", _over_length, True, True
     ),
     "tissue": Kind("living tissue was left inside, and paper met it there", _tissue),
     "tissue, hidden": Kind(f"living tissue was left inside; and {_HIDDEN}", _tissue, far=True),
+    "tissue, hidden, disturbed": Kind(
+        f"living tissue was left inside; {_HIDDEN}; and {_METAL}", _tissue, True, True
+    ),
     "opening": Kind("the root was open at its side", _opening),
     "resorbed": Kind("the end of the root was being resorbed", _resorbed),
     "blocked": Kind("a plug of debris lay above the foramen, and points ended on it", _blocked),
@@ -187,15 +194,18 @@ def compose(kind: str, seed: int) -> tuple[PracticeCase, Patient]:
 
 
 def _patient(place: Place, far: bool, rng: Generator) -> Patient:
-    """A patient whose canal is of ordinary length, its foramen far from the root's end or near."""
+    """A patient whose canal is of ordinary length; with `far`, its foramen off the root's end."""
     patient = Patient(place.fdi, rng, place.canal)
     for _ in range(MOST_TRIES):
         canals = draw_canals(place.fdi, AT_ONCE, rng, canal=place.canal)
         for i in range(AT_ONCE):
             canal = canals.one(i)
             off = canal.apex_mm - canal.foramen_mm
-            fits = off >= FAR_MM if far else off <= NEAR_MM
-            if fits and is_ordinary(canal) and canal.apex_mm <= LONGEST_TOOTH_MM:
+            if (
+                (off >= FAR_MM or not far)
+                and is_ordinary(canal)
+                and canal.apex_mm <= LONGEST_TOOTH_MM
+            ):
                 patient.canal = canal
                 return patient
     raise RuntimeError(f"no canal of tooth {place.fdi} in {MOST_TRIES} tries")

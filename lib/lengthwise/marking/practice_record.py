@@ -1,7 +1,7 @@
 """What a student has done in practice, as it stands in the log, and what is added to it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, fields
 from importlib.metadata import version
 from typing import Any
 
@@ -184,4 +184,6 @@ def _read_event(
 
 
 def _clues(told: Iterable[Mapping[str, Any]]) -> Iterable[Clue]:
-    return (Clue(**each) for each in told)
+    """The clues, without those that another version wrote in another form."""
+    known = {each.name for each in fields(Clue)}
+    return (Clue(**each) for each in told if set(each) == known)

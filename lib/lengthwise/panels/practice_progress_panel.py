@@ -38,6 +38,10 @@ MEANING = (
     "The next cases are chosen near your level, where you would earn half of the marks. A level of "
     "0 is that of somebody who holds one misconception."
 )
+NOTHING_HARDER = (
+    "No kind of case here is harder than your level. Look at how many of your intervals hold the "
+    "foramen, and at your minutes and films."
+)
 
 
 @dataclass(frozen=True)
@@ -148,6 +152,7 @@ def progress_sentence(record: PracticeRecord) -> str:
         return "\n".join([NOTHING_YET, *trouble])
     total, level = summarised(record.finished), record.levels[-1]
     plain = expected_share(level, difficulties()["plain"])
+    hardest = max(each.logit for each in difficulties().values())
     cases = "1 case" if total.cases == 1 else f"{total.cases} cases"
     parts = [
         f"{cases} answered; on average they earned {100 * total.share:.0f} of 100. Your level is "
@@ -155,7 +160,7 @@ def progress_sentence(record: PracticeRecord) -> str:
         f"earn about {100 * plain:.0f}.",
         _lengths(total),
         _beliefs(record),
-        MEANING,
+        MEANING if level.logit <= hardest else NOTHING_HARDER,
     ]
     return "\n".join(part for part in [*parts, *trouble] if part)
 
@@ -233,8 +238,8 @@ def _file(record: PracticeRecord) -> str:
 def _draw() -> Drawing:
     with course_style():
         figure = Figure(figsize=(4.5, 5.2))
-        level = figure.add_axes((0.15, 0.56, 0.84, 0.34))
-        error = figure.add_axes((0.15, 0.09, 0.84, 0.34))
+        level = figure.add_axes((0.15, 0.56, 0.80, 0.34))
+        error = figure.add_axes((0.15, 0.09, 0.80, 0.34))
         for axes in (level, error):
             axes.set_xlim(-0.6, SHOWN + 0.6)
             axes.set_xticks(range(0, SHOWN + 1, 10), [])

@@ -179,7 +179,9 @@ def _figure(title: str, data: str, words: str, trace: ElectronicReading | None =
         f'<figcaption style="font-size: 16px; line-height: 1.4; font-weight: 600">'
         f"{html.escape(title)}</figcaption>"
         f'<img alt="{html.escape(f"{title}. {words}", quote=True)}" src="{data}" '
-        f'style="width: 100%; display: block">{steps}</figure>'
+        f'style="width: 100%; display: block">'
+        f'<p style="font-size: 16px; line-height: 1.4; margin: 4px 0">{html.escape(words)}</p>'
+        f"{steps}</figure>"
     )
 
 
