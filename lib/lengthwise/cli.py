@@ -48,15 +48,21 @@ def new_class(
     assignment: Annotated[
         list[str] | None, typer.Option(help="An assignment, once for each; left out: all.")
     ] = None,
+    own_cases: Annotated[
+        Path | None,
+        typer.Option(help="Folder of three cases of your own: every student gets these in a6."),
+    ] = None,
 ) -> None:
     """Make a class with cases of its own for every student, and the release to hand out."""
     from lengthwise.classroom.new_class import ASSIGNMENTS, course_folder, make_class
+    from lengthwise.classroom.own_cases import read_own_cases, set_words
     from lengthwise.classroom.progress import Progress
     from lengthwise.classroom.roster import read_roster
     from lengthwise.classroom.typed import command, shown
 
     students = read_roster(roster)
     assignments = tuple(assignment or ASSIGNMENTS)
+    own = None if own_cases is None else read_own_cases(own_cases)
     with Progress("Drawing cases", len(students) * len(assignments)) as step:
         taught = make_class(
             name,
@@ -66,11 +72,14 @@ def new_class(
             course=course or course_folder(),
             assignments=assignments,
             on_drawn=step,
+            own_cases=own,
         )
     out.print(
         f"Class {taught.name} is made in {shown(taught.root)}: {len(students)} students, target "
         f"{taught.target_mm:g} mm."
     )
+    for line in set_words(own, taught.target_mm) if own else ():
+        out.print(line, markup=False)
     for each in taught.assignments:
         zipped = taught.release_folder(each).with_suffix(".zip")
         out.print(f"For the students: {shown(zipped)}", markup=False)

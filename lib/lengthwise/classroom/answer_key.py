@@ -9,11 +9,12 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
@@ -23,6 +24,7 @@ from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
 
 SCHEMA = "lengthwise/answers/1"
+NONE_OWN: Mapping[str, Case] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,12 @@ def draw_key(
     students: Iterable[str],
     secret: bytes,
     on_drawn: Callable[[], None] = lambda: None,
+    own: Mapping[str, Case] = NONE_OWN,
 ) -> AnswerKey:
-    """Draw cases and option orders for every student from the class's secret."""
+    """Draw cases and option orders for every student from the class's secret.
+
+    Where the instructor has cases of their own, every student gets those.
+    """
     # Grading needs none of what draws cases, which takes half a second to import.
     from lengthwise.marking.casebook import draw_assignment, student_generator
 
@@ -79,7 +85,7 @@ def draw_key(
     keys = {}
     for student in students:
         rng = student_generator(secret, assignment, student)
-        cases = draw_assignment(assignment, target_mm=taught.target_mm, rng=rng)
+        cases = dict(own) or draw_assignment(assignment, target_mm=taught.target_mm, rng=rng)
         lettered = {name: shuffled(item, rng) for name, item in items.items()}
         keys[student] = StudentKey(cases, lettered)
         on_drawn()

@@ -12,6 +12,7 @@
     autograded/          marked copies, one a student
     feedback/            one page a student, and all of them in one zip
     records/             what grading found: repairs, unread answers
+    own_cases/           cases of the instructor's own, with their truth, where some were kept
     gradebook.db         nbgrader's marks
 """
 

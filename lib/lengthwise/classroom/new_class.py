@@ -6,12 +6,12 @@ import os
 import secrets
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from importlib.metadata import version
 from pathlib import Path
 
 import lengthwise
-from lengthwise.classroom.answer_key import draw_key, write_key
+from lengthwise.classroom.answer_key import NONE_OWN, draw_key, write_key
 from lengthwise.classroom.class_folder import (
     MARKER,
     ClassFolder,
@@ -27,9 +27,11 @@ from lengthwise.classroom.grader import (
     said_in_plain_words,
 )
 from lengthwise.classroom.marks_table import gradebook_url
+from lengthwise.classroom.own_cases import SET_IN, as_questions
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.roster import Student
 from lengthwise.marking.casebook import COMPOSERS
+from lengthwise.marking.graded_case import Case, GradedCase
 
 ASSIGNMENTS = tuple(COMPOSERS)
 SHORTEST_TARGET_MM, LONGEST_TARGET_MM = 0.0, 2.0
@@ -53,10 +55,12 @@ def make_class(
     assignments: tuple[str, ...] = ASSIGNMENTS,
     secret: bytes | None = None,
     on_drawn: Callable[[], None] = lambda: None,
+    own_cases: Mapping[str, GradedCase] | None = None,
 ) -> ClassFolder:
     """Make the class ``name`` as a folder in ``where``, released and ready to hand out.
 
     The folder appears when everything in it is done; a failure on the way leaves nothing.
+    ``own_cases``, by name, are given to every student in place of drawn ones.
     ``secret`` is for classes that must come out the same every time, such as the demo.
     """
     checked_name("class name", name)
@@ -76,11 +80,12 @@ def make_class(
             f"There is no assignment {', '.join(unknown) or 'named'}; choose from "
             f"{', '.join(ASSIGNMENTS)}."
         )
+    own = as_questions(own_cases, target_mm, assignments) if own_cases is not None else NONE_OWN
     if not where.is_dir():
         raise ClassroomError(f"{where} is not a folder; make it first, or choose another place.")
     making = Path(tempfile.mkdtemp(dir=where, prefix=f".{name}.making-"))
     try:
-        _fill(making, name, students, target_mm, course, assignments, secret, on_drawn)
+        _fill(making, name, students, target_mm, course, assignments, secret, on_drawn, own)
         making.chmod(0o755)
         making.rename(root)
     except BaseException:
@@ -98,6 +103,7 @@ def _fill(
     assignments: tuple[str, ...],
     secret: bytes | None,
     on_drawn: Callable[[], None],
+    own: Mapping[str, Case],
 ) -> None:
     secret = secrets.token_bytes(32) if secret is None else secret
     _write_secret(root / "secret", secret)
@@ -115,7 +121,8 @@ def _fill(
             ignore=shutil.ignore_patterns(".*", CASES, "__pycache__"),
         )
         shutil.copyfile(course / "items" / f"{assignment}.toml", taught.items_path(assignment))
-        key = draw_key(taught, assignment, [one.id for one in students], secret, on_drawn)
+        given = own if assignment == SET_IN else NONE_OWN
+        key = draw_key(taught, assignment, [one.id for one in students], secret, on_drawn, given)
         write_key(taught, key)
     _enter(taught, students)
     api = grader(taught)
