@@ -126,6 +126,14 @@ def test_the_start_page_and_a_lesson_hold_at_both_widths(
     assert edges
     assert max(edges) <= WIDTHS[width][0]
 
+    if width == "phone":
+        table = page.get_by_role("table", name="How far the textbook average is off")
+        hidden, sign = table.evaluate(
+            "one => [one.scrollWidth - one.clientWidth, getComputedStyle(one).backgroundAttachment]"
+        )
+        assert hidden > 0
+        assert "scroll" in sign, "nothing shows that the table goes on"
+
     kernel = page.evaluate("JSON.parse(document.getElementById('jupyter-config-data').text)")
     mark = tmp_path / "ran"
     heard = page.evaluate(ASK_TO_RUN, [kernel["kernelId"], f"open({str(mark)!r}, 'w')"])

@@ -6,7 +6,6 @@ cannot have code executed. Pages are made ready before they are asked for, one a
 """
 
 import argparse
-import asyncio
 import os
 import sys
 import tempfile
@@ -14,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import psutil  # type: ignore[import-untyped]  # comes with every Jupyter kernel
+import tornado.ioloop
 import tornado.web
 from jupyter_server.auth.decorator import allow_unauthenticated
 from jupyter_server.base.handlers import JupyterHandler
@@ -135,7 +135,7 @@ class WorkshopServer(Voila):
 
     def listen(self) -> None:
         """Warm the pages as soon as the server runs."""
-        asyncio.get_event_loop().create_task(self.warm_all())
+        tornado.ioloop.IOLoop.current().add_callback(self.warm_all)
         super().listen()
 
     async def warm_all(self) -> None:
