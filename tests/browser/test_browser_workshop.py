@@ -107,6 +107,9 @@ def test_the_start_page_and_a_lesson_hold_at_both_widths(
     page: Page, server: Server, watch: Watch, width: str, tmp_path: Path
 ) -> None:
     page.goto(server.address)
+    page.get_by_label("Word").fill("23456789")
+    page.get_by_role("button", name="Open").click()
+    page.get_by_text("That was not the word.").wait_for()
     page.get_by_label("Word").fill(server.token)
     page.get_by_role("button", name="Open").click()
     page.get_by_role("heading", name="How long is this root canal?").wait_for()

@@ -102,13 +102,14 @@ class ToTheStartPage(JupyterHandler):
 
 
 class AskForTheWord(JupyterHandler):
-    """Somebody typed the address without the word that belongs to it."""
+    """Somebody typed the address without the word that belongs to it, or with a wrong one."""
 
     @allow_unauthenticated
     def get(self) -> None:
         """Ask for it."""
         page = self.settings["voila_jinja2_env"].get_template("word.html")
-        self.finish(page.render(base_url=self.base_url))
+        wrong = "token=" in self.get_argument("next", "")
+        self.finish(page.render(base_url=self.base_url, wrong=wrong))
 
 
 class WorkshopServer(Voila):
