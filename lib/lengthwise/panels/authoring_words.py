@@ -55,13 +55,8 @@ def beliefs_words(result: Reconciliation) -> str:
 
 
 def _row(who: str, answer: Determination, result: Reconciliation) -> tuple[str, ...]:
-    share = mark_weighed(answer, result).share
+    marks = f"{mark_weighed(answer, result).share:.0%}".replace("%", " %")
     if answer.working_length_mm is None:
-        return who, f"not yet: {answer.next_step}", "–", f"{share:.0%}".replace("%", " %")
+        return who, f"not yet: {answer.next_step}", "–", marks
     between = f"{answer.low_mm:.1f} to {answer.high_mm:.1f}"
-    return (
-        who,
-        f"working length {answer.working_length_mm:.2f} mm",
-        between,
-        f"{share:.0%}".replace("%", " %"),
-    )
+    return who, f"{answer.working_length_mm:.2f} mm", between, marks
