@@ -22,7 +22,7 @@ pytestmark = pytest.mark.slow
 
 CONTEXT = Context(crown="intact", pulp="necrotic")
 FILM = Step("working_film", technique="paralleling", liquid_in_canal="dry")
-READING = Step("electronic_reading", liquid_in_canal="dry")
+READING = Step("electronic_reading", liquid_in_canal="moist")
 POINTS = Step("point_trial", repeats=2, run_recorded=True, liquid_in_canal="dry")
 """The three actions as `to_come` takes them: a set of points has three at the last length."""
 
@@ -87,10 +87,10 @@ def gain(result, kind, rng):
 
 # ---- against always doing everything ---------------------------------------------------------
 
-CANALS = 100
+CANALS = 200
 ROUNDS = 3
 ACTIONS_SHARE = 0.80
-"""The claim. Seen on 100 canals: half-widths of 0.38 for 0.34 mm, 2.12 for 3 actions (71 %)."""
+"""The claim."""
 
 
 @dataclass(frozen=True)
@@ -181,10 +181,9 @@ def test_following_the_next_step_gets_as_far_with_fewer_actions():
     ]
     sys.stdout.write("\n" + "\n".join(lines) + "\n")
     always, following = (rows[name] for name in names)
-    # The goal is 1.10. Missed by 0.05 since a reading is worth less than it costs where points and
-    # film have spoken: hardly ever taken; the error is a tenth larger, and all in all it pays.
-    # A cheaper reading does not mend it: it is then taken in place of points.
-    assert following["half-width, mean"] <= 1.15 * always["half-width, mean"]
-    assert following["error (RMS)"] <= 1.12 * always["error (RMS)"]
+    # Seen: 1.10 and 79 % of the actions; 1.09 and 80 % with seed 73. What is spent is what is left
+    # open: the costs in `reference.actions` were chosen on these canals, not measured.
+    assert following["half-width, mean"] <= 1.10 * always["half-width, mean"]
+    assert following["error (RMS)"] <= 1.10 * always["error (RMS)"]
     assert following["loss and actions"] <= always["loss and actions"]
     assert following["actions"] <= ACTIONS_SHARE * always["actions"]

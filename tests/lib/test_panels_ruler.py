@@ -102,7 +102,9 @@ def test_a_dropped_source_is_weighed_no_more_and_named(panel: RulerPanel) -> Non
     assert "set aside" in panel.table.value
 
 
-def test_distrust_lies_between_keeping_and_dropping(panel: RulerPanel) -> None:
+def test_distrust_lies_between_keeping_and_dropping() -> None:
+    panel = ruler_panel(CASE, moves="reading")
+    panel.moved.value = 24.9  # where it pulls: further off it is hardly believed
     said = {}
     for way in ("keep", "distrust", "drop"):
         panel.trust[READING].value = way

@@ -26,6 +26,7 @@ from lengthwise.reconciliation import (
 from lengthwise.reconciliation.decision import expected_loss, settable_lengths_mm
 from lengthwise.reconciliation.offsets import FLOOR_NATS
 from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 from lengthwise.reference.tables import apex_distance
 from scipy.stats import gamma
 
@@ -72,7 +73,7 @@ def test_two_radiographs_share_the_distance_from_foramen_to_apex():
 
 def test_repeated_readings_share_their_offset():
     many = by_records(case(*[SIGNAL] * 30))
-    assert many.foramen_sd_mm > c.READING_BETWEEN_CANALS_SD_MM.value
+    assert many.foramen_sd_mm > readings.BETWEEN_CANALS_SD_MM.value
 
 
 def test_probabilities_of_a_trial_sum_to_one():

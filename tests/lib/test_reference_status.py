@@ -5,7 +5,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from lengthwise.reference import constants, radiography
+from lengthwise.reference import actions, constants, radiography, readings
 from lengthwise.reference.files import read_rows
 from lengthwise.reference.quantity import STATUSES, Quantity
 
@@ -68,7 +68,8 @@ def problems_of_table(rows):
 
 
 def test_every_constant_has_a_unit_a_source_and_a_status():
-    assert problems_of_constants(constants) == []
+    for module in (actions, constants, readings):
+        assert problems_of_constants(module) == []
     assert sum(isinstance(value, Quantity) for value in vars(constants).values()) > 20
 
 

@@ -9,7 +9,7 @@ from lengthwise.evidence.records import MOST_SAMPLES
 from lengthwise.reconciliation.sources import trust_with_trace
 from lengthwise.reconciliation.trace_quality import assess_trace, features_of, usual_offset_mm
 from lengthwise.reconciliation.trace_signs import numbers_of
-from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 from lengthwise.reference.files import read_rows
 from pydantic import ValidationError
 
@@ -183,6 +183,6 @@ def test_every_term_of_the_probability_has_its_weight():
 
 
 def test_trust_is_that_of_the_trace_and_less_in_blood():
-    usual, blood = c.READING_TRUST.value, c.READING_TRUST_FLOODED.value
+    usual, blood = readings.TRUST.value, readings.TRUST_FLOODED.value
     assert trust_with_trace(usual, STEADY) == pytest.approx(STEADY.usable)
     assert 0.5 < trust_with_trace(blood, STEADY) < STEADY.usable

@@ -8,6 +8,7 @@ and no likelihood code, so that a slip in either shows as a disagreement.
 import numpy as np
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
+from lengthwise.reference import readings
 from lengthwise.reference.tables import apex_distance, canal_length
 from scipy.special import betaln, gammainc, gammaincinv, log_ndtr, ndtr, ndtri
 
@@ -184,23 +185,23 @@ class Model:
 
     def electronic_reading(self, foramen, at, records, shift, stage):
         """Foramen signals of one sitting."""
-        wider = self.diameter(at) - c.READING_CALIBRATION_DIAMETER_MM.value
-        gives = foramen + c.READING_LATE_MM.value - c.READING_SHORT_PER_MM_WIDER.value * wider
-        gives = gives + c.READING_BETWEEN_CANALS_SD_MM.value * at["reading"]
+        wider = self.diameter(at) - readings.CALIBRATION_DIAMETER_MM.value
+        gives = foramen + readings.LATE_MM.value - readings.SHORT_PER_MM_WIDER.value * wider
+        gives = gives + readings.BETWEEN_CANALS_SD_MM.value * at["reading"]
         signals = np.array([record.foramen_signal_mm for record in records])[:, None] - shift
-        sd = c.READING_REPEAT_SD_MM.value
+        sd = readings.REPEAT_SD_MM.value
         sound = log_normal(signals, gives, sd).sum(axis=0)
-        erratic = log_normal(signals, gives, np.hypot(sd, c.READING_ERRATIC_SD_MM.value)).sum(
-            axis=0
-        )
+        erratic = log_normal(signals, gives, np.hypot(sd, readings.ERRATIC_SD_MM.value)).sum(axis=0)
         # Steady but early: every repeat comes early by one exponential amount. Seen from their
         # mean, n repeats are one signal of SD sd/√n, and the rest is their scatter about it.
         middle, sd_middle = signals.mean(axis=0), sd / np.sqrt(len(records))
         scatter = log_normal(signals, middle, sd).sum(axis=0) - log_normal(0, 0, sd_middle)
-        steady = scatter + log_delayed(gives - middle, sd_middle, c.READING_EARLY_MEAN_MM.value)
+        steady = scatter + log_delayed(gives - middle, sd_middle, readings.EARLY_MEAN_MM.value)
         flooded = any(r.liquid_in_canal in ("blood", "flooded") for r in records)
-        trust = (c.READING_TRUST_FLOODED if flooded else c.READING_TRUST).value
-        share = c.READING_STABLE_SHORT_SHARE.value
+        dry = all(r.liquid_in_canal == "dry" for r in records)
+        usual = readings.TRUST_DRY if dry else readings.TRUST
+        trust = (readings.TRUST_FLOODED if flooded else usual).value
+        share = readings.STABLE_SHORT_SHARE.value
         return log_or(
             (trust, sound), ((1 - trust) * share, steady), ((1 - trust) * (1 - share), erratic)
         )

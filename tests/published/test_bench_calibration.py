@@ -171,7 +171,7 @@ def signals_earlier(case, _):
 
 LATER_IF_SHAPED_MM = 0.15
 """By how much signals come later in a canal once it is shaped; the library has one figure for both
-(`READING_LATE_MM`)."""
+(`readings.LATE_MM`)."""
 
 # Coverage with the difference and without it, and what it costs (nats a patient; negative: it would
 # cost more the other way).

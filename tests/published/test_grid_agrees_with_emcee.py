@@ -13,6 +13,7 @@ import pytest
 from invented_cases import CASES, TWENTY, canal, point
 from lengthwise import reconcile
 from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 from lengthwise.reference.quantity import Quantity
 from plain_model import Model, latents_at, log_delayed, one_trial, washburn
 from scipy import integrate, stats
@@ -41,7 +42,7 @@ def jumps_along(latents):
     for name, unit_mm in (
         ("apex", 1.0),
         ("between", c.PAPER_BETWEEN_CANALS_SD_MM.value),
-        ("reading", c.READING_BETWEEN_CANALS_SD_MM.value),
+        ("reading", readings.BETWEEN_CANALS_SD_MM.value),
     ):
         if name in latents:  # the foramen moves and this source's landmark stays
             directions.append(directions[0].copy())
@@ -167,20 +168,20 @@ def test_the_grid_agrees_with_weighed_draws(name):
 
 
 @pytest.mark.parametrize(
-    ("forgotten", "value", "case"),
+    ("home", "forgotten", "value", "case"),
     [
         # Repeats in one canal share an offset; a model without it claims too much.
-        ("PAPER_BETWEEN_CANALS_SD_MM", 0.01, "wet points again and again"),
-        ("READING_BETWEEN_CANALS_SD_MM", 0.01, "wet points again and again"),
+        (c, "PAPER_BETWEEN_CANALS_SD_MM", 0.01, "wet points again and again"),
+        (readings, "BETWEEN_CANALS_SD_MM", 0.01, "wet points again and again"),
         # A model that believes every film without reserve is drawn to the odd one out.
-        ("FILM_TRUST", 0.9999, "sources in conflict"),
-        ("SHORTENING_SHAPING_MM", 0.0, "three stages"),
+        (c, "FILM_TRUST", 0.9999, "sources in conflict"),
+        (c, "SHORTENING_SHAPING_MM", 0.0, "three stages"),
     ],
 )
-def test_a_model_that_differs_is_noticed(monkeypatch, forgotten, value, case):
+def test_a_model_that_differs_is_noticed(monkeypatch, home, forgotten, value, case):
     result = reconcile(CASES[case])
     expected = result.foramen_mm, result.foramen_sd_mm
-    monkeypatch.setattr(c, forgotten, Quantity(value, "mm", "wrong on purpose", "computed"))
+    monkeypatch.setattr(home, forgotten, Quantity(value, "mm", "wrong on purpose", "computed"))
     mean, sd, _ = weighed(CASES[case])
     assert abs(mean - expected[0]) > 0.03 or abs(sd / expected[1] - 1) > 0.05
 

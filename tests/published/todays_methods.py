@@ -15,6 +15,7 @@ from lengthwise.evidence import ElectronicReading, PointTrial, PreoperativeFilm,
 from lengthwise.reconciliation.apex import film_scale
 from lengthwise.reconciliation.trace_quality import assess_trace
 from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 from statsmodels.stats.meta_analysis import combine_effects
 
 TARGET_MM = c.TARGET_SHORT_OF_FORAMEN_MM.value
@@ -29,7 +30,7 @@ def implied_mm(case):
     depths = [_signal_mm(r) for r in case.records if isinstance(r, ElectronicReading)]
     depths = [depth for depth in depths if depth is not None]
     if depths:
-        found["reading"] = np.mean(depths), c.READING_BETWEEN_CANALS_SD_MM.value
+        found["reading"] = np.mean(depths), readings.BETWEEN_CANALS_SD_MM.value
     film = _film_apex_mm(case)
     if film:
         shape, scale = apex_gamma(case.tooth)

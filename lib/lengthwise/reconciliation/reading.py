@@ -15,7 +15,7 @@ import numpy.typing as npt
 from scipy.special import ndtr
 
 from lengthwise.evidence import ElectronicReading
-from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 
 from .densities import log_early, log_normal
 from .foramen import DIAMETERS_MM
@@ -57,7 +57,7 @@ def _signals(source: Source) -> list[tuple[float, float]]:
     pairs = []
     for record, trace in zip(source.records, source.traces, strict=True):
         assert isinstance(record, ElectronicReading)
-        depth, sd = record.foramen_signal_mm, c.READING_REPEAT_SD_MM.value
+        depth, sd = record.foramen_signal_mm, readings.REPEAT_SD_MM.value
         if trace is not None:
             depth, sd = trace.signal_mm, max(sd, trace.signal_sd_mm or 0.0)
         if depth is not None:
@@ -78,10 +78,10 @@ def reading_log_likelihood(table: SignalTable, landmark_mm: Floats) -> Floats:
         + np.log(sd * np.sqrt(2 * np.pi / n))
     )
     sound = within + log_normal(late, sd / np.sqrt(n))
-    early = within + log_early(late, sd / np.sqrt(n), c.READING_EARLY_MEAN_MM.value)
-    wide = np.hypot(c.READING_ERRATIC_SD_MM.value, sd)
+    early = within + log_early(late, sd / np.sqrt(n), readings.EARLY_MEAN_MM.value)
+    wide = np.hypot(readings.ERRATIC_SD_MM.value, sd)
     erratic = -(scatter + n * late**2) / (2 * wide**2) - n * np.log(wide * np.sqrt(2 * np.pi))
-    share = c.READING_STABLE_SHORT_SHARE.value
+    share = readings.STABLE_SHORT_SHARE.value
     unsound = np.logaddexp(np.log(share) + early, np.log1p(-share) + erratic)
     return sum_by(
         table.source_case, mix(table.source_trust[:, None], sound, unsound), len(landmark_mm)
@@ -91,9 +91,9 @@ def reading_log_likelihood(table: SignalTable, landmark_mm: Floats) -> Floats:
 @cache
 def reading_offsets(diameter: int) -> Offsets:
     """(foramen signal of a sound reading) - foramen, for one node of the foramen's diameter."""
-    wider = DIAMETERS_MM[diameter] - c.READING_CALIBRATION_DIAMETER_MM.value
-    centre = c.READING_LATE_MM.value - c.READING_SHORT_PER_MM_WIDER.value * wider
-    sd = c.READING_BETWEEN_CANALS_SD_MM.value
+    wider = DIAMETERS_MM[diameter] - readings.CALIBRATION_DIAMETER_MM.value
+    centre = readings.LATE_MM.value - readings.SHORT_PER_MM_WIDER.value * wider
+    sd = readings.BETWEEN_CANALS_SD_MM.value
     return binned(
         lambda mm: np.asarray(ndtr((mm - centre) / sd)),
         centre - 4 * sd,

@@ -23,6 +23,7 @@ from lengthwise.evidence import (
     WorkingFilm,
 )
 from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 
 from .apex import film_bias_mm, film_scale
 from .plan import Plan, as_evidence, blank, skeleton
@@ -78,16 +79,16 @@ def draw_truth(plan: Plan, rng: Generator) -> Truth:
     diameter = c.FORAMEN_DIAMETER_MM.value * np.exp(rng.normal(0, c.FORAMEN_DIAMETER_LOG_SD.value))
     angle_deg = min(abs(rng.normal(0, c.FORAMEN_ANGLE_SD_DEG.value)), STEEPEST_FORAMEN_DEG)
     rim = diameter * np.tan(np.radians(angle_deg)) / 2 + c.MENISCUS_MM.value
-    wider = diameter - c.READING_CALIBRATION_DIAMETER_MM.value
+    wider = diameter - readings.CALIBRATION_DIAMETER_MM.value
     k = c.PAPER_K_MM_PER_SQRT_S.value
     return Truth(
         foramen_mm=foramen,
         apex_mm=apex,
         paper_mm=foramen - rim + rng.normal(0, c.PAPER_BETWEEN_CANALS_SD_MM.value),
         signal_mm=foramen
-        + c.READING_LATE_MM.value
-        - c.READING_SHORT_PER_MM_WIDER.value * wider
-        + rng.normal(0, c.READING_BETWEEN_CANALS_SD_MM.value),
+        + readings.LATE_MM.value
+        - readings.SHORT_PER_MM_WIDER.value * wider
+        + rng.normal(0, readings.BETWEEN_CANALS_SD_MM.value),
         k_mm_per_sqrt_s=k * (1 + c.PAPER_K_RELATIVE_SD.value * rng.normal()),
         entrance_limited=rng.random() < c.ENTRANCE_LAW_PROBABILITY.value,
         shortening_z=rng.normal(),
@@ -117,7 +118,7 @@ def draw_state(source: Source, rng: Generator) -> str:
                 return state
         return "draining"
     if source.kind == "electronic_reading":
-        return "early" if rng.random() < c.READING_STABLE_SHORT_SHARE.value else "erratic"
+        return "early" if rng.random() < readings.STABLE_SHORT_SHARE.value else "erratic"
     return "caught" if source.kind == "tactile_stop" else "misread"
 
 
@@ -146,7 +147,7 @@ def draw_flaw(state: str, rng: Generator) -> Flaw:
     """What the records of a source in this state share."""
     if state in ("draining", "steady"):
         return draw_pool(state, rng)
-    mean = {"early": c.READING_EARLY_MEAN_MM.value, "caught": c.STOP_EARLY_MEAN_MM.value}
+    mean = {"early": readings.EARLY_MEAN_MM.value, "caught": c.STOP_EARLY_MEAN_MM.value}
     return Flaw(rng.exponential(mean[state]) if state in mean else 0.0)
 
 
@@ -173,9 +174,9 @@ def _widening(now: Sitting) -> float:
 
 
 def _signals(now: Sitting, rng: Generator) -> list[Record]:
-    sd = c.READING_REPEAT_SD_MM.value
+    sd = readings.REPEAT_SD_MM.value
     if now.state == "erratic":
-        sd = float(np.hypot(sd, c.READING_ERRATIC_SD_MM.value))
+        sd = float(np.hypot(sd, readings.ERRATIC_SD_MM.value))
     seen = (
         now.truth.signal_mm
         + now.longer_mm

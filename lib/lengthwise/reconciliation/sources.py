@@ -10,7 +10,7 @@ from lengthwise.evidence import (
     PointTrial,
     Record,
 )
-from lengthwise.reference import constants
+from lengthwise.reference import constants, readings
 from lengthwise.reference.quantity import Quantity
 
 from .trace_quality import TraceQuality, assess_trace
@@ -111,7 +111,7 @@ def trust_with_trace(trust: float, quality: TraceQuality) -> float:
     """Trust in a reading once its trace has been seen: what the trace deserves, and less where the
     liquid in the canal gives less trust than usual.
     """
-    usual = constants.READING_TRUST.value
+    usual = readings.TRUST.value
     odds = trust * (1 - usual) / ((1 - trust) * usual)
     return odds * quality.usable / (odds * quality.usable + 1 - quality.usable)
 
@@ -194,8 +194,10 @@ def _film_trust(context: Context, records: Sequence[Record], stage: str | None) 
 
 
 def _reading_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:
-    wet = any(r.liquid_in_canal in ("blood", "flooded") for r in records)
-    return (constants.READING_TRUST_FLOODED if wet else constants.READING_TRUST).value
+    liquids = {record.liquid_in_canal for record in records}
+    if liquids & {"blood", "flooded"}:
+        return readings.TRUST_FLOODED.value
+    return (readings.TRUST_DRY if liquids == {"dry"} else readings.TRUST).value
 
 
 def _paper_trust(context: Context, records: Sequence[Record], stage: str | None) -> float:

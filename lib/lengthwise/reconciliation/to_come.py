@@ -54,7 +54,7 @@ def step_for(kind: Kind, used: Sequence[Source]) -> Step:
         stage=cast(Stage | None, latest_stage(used)),
         technique="paralleling" if kind == "working_film" else None,
         run_recorded=True,
-        liquid_in_canal="dry",
+        liquid_in_canal="moist" if kind == "electronic_reading" else "dry",
     )
 
 

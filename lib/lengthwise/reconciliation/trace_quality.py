@@ -15,6 +15,7 @@ from scipy.special import expit
 
 from lengthwise.evidence import ElectronicReading
 from lengthwise.reference import constants as c
+from lengthwise.reference import readings
 from lengthwise.reference import traces as t
 from lengthwise.reference.files import read_rows
 
@@ -67,9 +68,12 @@ class TraceQuality:
         if self.signal_sd_mm is None:
             return None
         width = c.FORAMEN_DIAMETER_MM.value * c.FORAMEN_DIAMETER_LOG_SD.value
-        own = c.READING_BETWEEN_CANALS_SD_MM.value, c.READING_SHORT_PER_MM_WIDER.value * width
-        share = c.READING_STABLE_SHORT_SHARE.value
-        early, erratic = c.READING_EARLY_MEAN_MM.value, c.READING_ERRATIC_SD_MM.value
+        own = (
+            readings.BETWEEN_CANALS_SD_MM.value,
+            readings.SHORT_PER_MM_WIDER.value * width,
+        )
+        share = readings.STABLE_SHORT_SHARE.value
+        early, erratic = readings.EARLY_MEAN_MM.value, readings.ERRATIC_SD_MM.value
         unsound = 2 * share * early**2 + (1 - share) * erratic**2  # mean squares of the two
         # The likelier a trace misleads, the further: hence the square, met on the bench.
         return float(
@@ -79,8 +83,8 @@ class TraceQuality:
 
 def usual_offset_mm() -> float:
     """Foramen signal less foramen (mm) in the middle of all canals; positive is past."""
-    wider = c.FORAMEN_DIAMETER_MM.value - c.READING_CALIBRATION_DIAMETER_MM.value
-    return c.READING_LATE_MM.value - c.READING_SHORT_PER_MM_WIDER.value * wider
+    wider = c.FORAMEN_DIAMETER_MM.value - readings.CALIBRATION_DIAMETER_MM.value
+    return readings.LATE_MM.value - readings.SHORT_PER_MM_WIDER.value * wider
 
 
 def assess_trace(reading: ElectronicReading) -> TraceQuality:
