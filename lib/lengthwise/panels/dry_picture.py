@@ -24,6 +24,7 @@ from lengthwise.panels.dry_canals import Line, end_mm, standing_mm, tells_end
 from lengthwise.panels.dry_words import tick_of
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
+from lengthwise.panels.step_axes import no_line, prepare_steps
 
 Floats = npt.NDArray[np.float64]
 
@@ -146,7 +147,7 @@ def draw_dry(line: Line) -> Drawing:
         liquid = figure.add_axes((0.17, 0.345, 0.82, 0.12))
         bleeding = figure.add_axes((0.17, 0.20, 0.82, 0.09))
         for axes in (lengths, liquid, bleeding):
-            _prepare(axes)
+            prepare_steps(axes, SHOWN)
         _prepare_lengths(lengths)
         liquid.set_ylim(0, HIGHEST_MM)
         liquid.set_yticks([0, 2, 4])
@@ -161,16 +162,16 @@ def draw_dry(line: Line) -> Drawing:
                 bleeding.text(at, -0.8, "", rotation=90, ha="center", va="top", clip_on=False)
                 for at in range(SHOWN + 1)
             ),
-            wet_parts=_line(lengths, color=POINT.colour, lw=5, alpha=0.45, solid_capstyle="butt"),
-            marks=_line(lengths, color=POINT.colour, marker="^", ls="", ms=9),
-            dry=_line(lengths, color=POINT.colour, marker="v", ls="", ms=9, mfc="white", mew=2),
-            no_length=_line(lengths, color=INK, marker="x", ls="", ms=9, mew=2.5),
-            signal=_line(lengths, color=SIGNAL.colour, ls=(0, (6, 3)), lw=1.6),
-            foramen=_line(lengths, color=INK, lw=2.5),
+            wet_parts=no_line(lengths, color=POINT.colour, lw=5, alpha=0.45, solid_capstyle="butt"),
+            marks=no_line(lengths, color=POINT.colour, marker="^", ls="", ms=9),
+            dry=no_line(lengths, color=POINT.colour, marker="v", ls="", ms=9, mfc="white", mew=2),
+            no_length=no_line(lengths, color=INK, marker="x", ls="", ms=9, mew=2.5),
+            signal=no_line(lengths, color=SIGNAL.colour, ls=(0, (6, 3)), lw=1.6),
+            foramen=no_line(lengths, color=INK, lw=2.5),
             foramen_word=lengths.text(SHOWN + 0.5, LONGEST_MM - 0.1, "", ha="right", va="bottom"),
             nothing_yet=lengths.text(SHOWN / 2, 21.0, NOTHING_YET, ha="center", va="center"),
             liquid=_cells(liquid, fc="#d0d0d0", lw=0),
-            surface=_line(liquid, color=INK, lw=2),
+            surface=no_line(liquid, color=INK, lw=2),
             hidden=liquid.text(SHOWN / 2, HIGHEST_MM / 2, HIDDEN, ha="center", va="center"),
             bleeding={
                 word: _cells(bleeding, fc="white", ec=BLOOD, lw=1.0, hatch=HATCHES[word])
@@ -179,14 +180,6 @@ def draw_dry(line: Line) -> Drawing:
         )
         drawing.place(line)
     return drawing
-
-
-def _prepare(axes: Axes) -> None:
-    axes.set_xlim(-0.6, SHOWN + 0.6)
-    axes.set_xticks(range(SHOWN + 1), [])
-    axes.tick_params(axis="x", length=0)
-    axes.grid(axis="x")
-    axes.set_axisbelow(True)
 
 
 def _prepare_lengths(axes: Axes) -> None:
@@ -199,11 +192,6 @@ def _prepare_lengths(axes: Axes) -> None:
         loc="left",
         fontsize=11,
     )
-
-
-def _line(axes: Axes, **look: Any) -> Line2D:
-    (line,) = axes.plot([], [], **look)
-    return line
 
 
 def _cells(axes: Axes, **look: Any) -> PolyCollection:

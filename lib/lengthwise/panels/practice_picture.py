@@ -8,7 +8,6 @@ what the evidence supports are drawn only when a case has been answered.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -24,6 +23,7 @@ from lengthwise.marking.practice_chair import Done, Sitting
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
 from lengthwise.panels.practice_words import tick_of
+from lengthwise.panels.step_axes import no_line, prepare_steps
 from lengthwise.reconciliation import Reconciliation
 from lengthwise.reconciliation.trace_quality import assess_trace
 
@@ -182,7 +182,7 @@ def draw_practice(sitting: Sitting) -> Drawing:
         lengths = figure.add_axes((0.15, 0.25, 0.84, 0.60))
         bleeding = figure.add_axes((0.15, 0.205, 0.84, 0.035))
         for axes in (lengths, bleeding):
-            _prepare(axes)
+            prepare_steps(axes, SHOWN)
         lengths.set_ylim(np.ceil(tooth) + BELOW_MM, np.floor(tooth) - ABOVE_MM)
         lengths.set_ylabel("length from the reference (mm)")
         lengths.set_title(LEGEND, loc="left", fontsize=11)
@@ -199,16 +199,16 @@ def draw_practice(sitting: Sitting) -> Drawing:
             ),
             blood={word: _cells(bleeding, hatch) for word, hatch in HATCHES.items()},
             interval=interval,
-            length=_line(lengths, color=INK, lw=1.4),
-            supported=_line(lengths, color=INK, lw=2, ls=(0, (1, 2))),
-            foramen=_line(lengths, color=INK, lw=3.2),
-            before=_line(lengths, color=BEFORE.colour, marker=BEFORE.marker, ls="", ms=9),
-            roots=_line(lengths, color=FILM.colour, marker=FILM.marker, ls="", ms=9),
-            signals=_line(lengths, color=SIGNAL.colour, marker=SIGNAL.marker, ls="", ms=10),
-            wet_parts=_line(lengths, color=POINT.colour, lw=5, alpha=0.45, solid_capstyle="butt"),
-            marks=_line(lengths, color=POINT.colour, marker="^", ls="", ms=9),
-            dry=_line(lengths, color=POINT.colour, marker="v", ls="", ms=9, mfc="white", mew=2),
-            no_length=_line(lengths, color=INK, marker="x", ls="", ms=9, mew=2.5),
+            length=no_line(lengths, color=INK, lw=1.4),
+            supported=no_line(lengths, color=INK, lw=2, ls=(0, (1, 2))),
+            foramen=no_line(lengths, color=INK, lw=3.2),
+            before=no_line(lengths, color=BEFORE.colour, marker=BEFORE.marker, ls="", ms=9),
+            roots=no_line(lengths, color=FILM.colour, marker=FILM.marker, ls="", ms=9),
+            signals=no_line(lengths, color=SIGNAL.colour, marker=SIGNAL.marker, ls="", ms=10),
+            wet_parts=no_line(lengths, color=POINT.colour, lw=5, alpha=0.45, solid_capstyle="butt"),
+            marks=no_line(lengths, color=POINT.colour, marker="^", ls="", ms=9),
+            dry=no_line(lengths, color=POINT.colour, marker="v", ls="", ms=9, mfc="white", mew=2),
+            no_length=no_line(lengths, color=INK, marker="x", ls="", ms=9, mew=2.5),
             nothing_yet=lengths.text(
                 SHOWN / 2 + 0.5, tooth - 4.5, NOTHING_YET, ha="center", va="center"
             ),
@@ -219,19 +219,6 @@ def draw_practice(sitting: Sitting) -> Drawing:
         drawing.place(sitting)
         drawing.place_answer(None, None)
     return drawing
-
-
-def _prepare(axes: Axes) -> None:
-    axes.set_xlim(-0.6, SHOWN + 0.6)
-    axes.set_xticks(range(SHOWN + 1), [])
-    axes.tick_params(axis="x", length=0)
-    axes.grid(axis="x")
-    axes.set_axisbelow(True)
-
-
-def _line(axes: Axes, **look: Any) -> Line2D:
-    (line,) = axes.plot([], [], **look)
-    return line
 
 
 def _cells(axes: Axes, hatch: str) -> PolyCollection:

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 from ipywidgets import HTML, Box, Layout, VBox
 from matplotlib.artist import Artist
-from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
@@ -28,6 +27,7 @@ from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
 from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.step_axes import no_line
 
 SHOWN = 40
 """So many cases fit beside each other."""
@@ -256,12 +256,12 @@ def _draw() -> Drawing:
         colour = cue_for("point_trial").colour
         return Drawing(
             figure,
-            _line(level, color=INK, lw=2),
-            _line(level, color="#b5b5b5", lw=2),
-            _line(level, color=cue_for("working_film").colour, marker="D", ls="", ms=5),
-            _line(error, color=colour, lw=3, alpha=0.45),
-            _line(error, color=colour, marker="o", ls="", ms=6),
-            _line(error, color=INK, marker="x", ls="", ms=8, mew=2),
+            no_line(level, color=INK, lw=2),
+            no_line(level, color="#b5b5b5", lw=2),
+            no_line(level, color=cue_for("working_film").colour, marker="D", ls="", ms=5),
+            no_line(error, color=colour, lw=3, alpha=0.45),
+            no_line(error, color=colour, marker="o", ls="", ms=6),
+            no_line(error, color=INK, marker="x", ls="", ms=8, mew=2),
             tuple(
                 error.text(10 * at, WIDEST_MM + 0.15, "", ha="center", va="top", clip_on=False)
                 for at in range(SHOWN // 10 + 1)
@@ -279,8 +279,3 @@ def _bars(
         xs += [at, at, np.nan]
         ys += [*ends, np.nan]
     return xs, ys
-
-
-def _line(axes: Axes, **look: Any) -> Line2D:
-    (line,) = axes.plot([], [], **look)
-    return line
