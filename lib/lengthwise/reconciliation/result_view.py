@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from lengthwise.evidence import WorkingFilm
 from lengthwise.reference.tables import tooth
 
+from .reference_now import reference_warning
 from .sources import AVERAGE
 
 if TYPE_CHECKING:
@@ -42,6 +43,8 @@ def plain_sentence(result: "Reconciliation") -> str:
     ]
     if doubted:
         parts.append(f"It does not believe: {', '.join(doubted)}.")
+    if warning := reference_warning(result.evidence):
+        parts.append(warning)
     return " ".join(parts)
 
 
@@ -65,6 +68,8 @@ def chart_line(result: "Reconciliation") -> str:
         "confirmed by " + ("working radiograph" if film else "radiograph still to come"),
         "visit " + (str(max(visits)) if visits else "not recorded"),
     ]
+    if warning := reference_warning(evidence):
+        parts.append(warning.rstrip("."))
     return " · ".join(parts)
 
 
