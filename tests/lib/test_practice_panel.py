@@ -113,6 +113,17 @@ def test_stopping_is_right_when_a_canal_stays_wet_and_not_before() -> None:
     assert verdict(sitting, Determination(next_step="ask")).share == 1
 
 
+def test_nobody_is_told_of_lengths_that_were_set_before_they_came() -> None:
+    sitting = begin("tried", 0)
+    before = max(each.inside_mm for each in sitting.done)
+    foramen = sitting.patient.canal.foramen_mm
+    assert before > foramen
+    answer = Determination(next_step="ask")
+    assert "you put in" not in verdict(sitting, answer).truth
+    take(sitting, Act("film", foramen + 0.2))
+    assert "0.2 mm past" in verdict(sitting, answer).truth
+
+
 # --- the automatic students -----------------------------------------------------------------------
 def test_automatic_students_play_without_an_error_and_the_log_holds_it_all(tmp_path: Path) -> None:
     rng = np.random.default_rng(7)

@@ -38,6 +38,7 @@ class Done:
     refused, unsafe : it was not done; it would have hurt somebody.
     redried : the canal was dried or rinsed again.
     inside_mm : how far something was set to go into the canal; 0 where nothing was.
+    came_before : it was done before the student came.
     """
 
     act: Act
@@ -52,6 +53,7 @@ class Done:
     unsafe: bool = False
     redried: bool = False
     inside_mm: float = 0.0
+    came_before: bool = False
 
 
 @dataclass
@@ -78,9 +80,14 @@ class Sitting:
         return sum(each.exposures for each in self.done)
 
     @property
+    def own(self) -> list[Done]:
+        """What the student did, without what was done before."""
+        return [each for each in self.done if not each.came_before]
+
+    @property
     def longest_mm(self) -> float:
-        """The furthest that anything was put into the canal (mm); 0 when nothing was."""
-        return max((each.inside_mm for each in self.done), default=0.0)
+        """The furthest that the student put anything into the canal (mm); 0 when nothing was."""
+        return max((each.inside_mm for each in self.own), default=0.0)
 
     def evidence(self) -> Evidence:
         """Everything that was written down, in order.

@@ -69,7 +69,9 @@ def _before_you_came(sitting: Sitting) -> None:
             tried = take(sitting, Act("point", length)).record
             wet += isinstance(tried, PointTrial) and tried.wet_mm > 0
             length = length if wet else min(length + STEP_MM, last)
-    sitting.done[:] = [replace(each, minutes=0.0, exposures=0) for each in sitting.done]
+    sitting.done[:] = [
+        replace(each, minutes=0.0, exposures=0, came_before=True) for each in sitting.done
+    ]
 
 
 def take(sitting: Sitting, act: Act) -> Done:
