@@ -32,8 +32,12 @@ from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.marks_table import MarksRow, MarksTable
 from lengthwise.classroom.report import class_report
 from lengthwise.classroom.report_answers import Work, work_of
-from lengthwise.classroom.report_beliefs import count_beliefs, take_up
-from lengthwise.classroom.report_conversations import chance_of_at_most, conversations
+from lengthwise.classroom.report_beliefs import Count, count_beliefs, take_up
+from lengthwise.classroom.report_conversations import (
+    chance_of_at_most,
+    conversations,
+    missing_sentence,
+)
 from lengthwise.classroom.report_page import Picture
 from lengthwise.classroom.report_parts import parts_of, parts_sheet
 from lengthwise.classroom.roster import Student
@@ -44,6 +48,7 @@ from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.graded_case import GradedCase
 from lengthwise.marking.items import read_items, shuffled
+from lengthwise.marking.misconceptions import MISCONCEPTIONS
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import reconcile
 from scipy import stats
@@ -157,12 +162,25 @@ def test_the_two_to_take_up_are_those_that_most_students_show(works: list[Work])
         counts[0].about.id == "M2" and counts[1].about.id in ("M7", "M11")
     )
     assert counts[0].named == ("s2", "s3")
-    first, second = take_up(counts)
+    first, *_ = take_up(counts)
     assert "2 students" in first
     assert "lesson" in first
-    assert "*" not in first + second
+    assert "*" not in "".join(take_up(counts))
     assert take_up(()) == ("No misconception was seen in these answers.",)
     assert count_beliefs(works[:2]) == (), "the careful show none"
+
+
+def test_one_student_each_is_too_little_to_take_up_and_ties_are_said() -> None:
+    def count(belief: str, *students: str) -> Count:
+        return Count(MISCONCEPTIONS[belief], (), students)
+
+    (said,) = take_up((count("M1", "ada"), count("M2", "ben", "ben")))
+    assert said.startswith("Too little to say: of the 2")
+    (said,) = take_up((count("M1", "ada"),))
+    assert said.startswith("Too little to say: only M1")
+    first, _, tied = take_up([count(one, "ada", "ben") for one in ("M1", "M2", "M3")])
+    assert "the reading, and whether its signal" in first
+    assert tied == "Seen as often as the last of these: M3."
 
 
 def test_the_chance_of_so_few_is_that_of_the_binomial_law() -> None:
@@ -198,13 +216,16 @@ def test_each_reason_for_a_conversation_is_found_and_the_careful_are_left_alone(
     missing = MarksRow("s5", {}, None, remark="not handed in")
     table = table_of(works, s4=poor, s5=missing)
     write_record(taught, GradingRecord("s3", "a6_reconcile", typed_id="s2"))
+    write_record(taught, GradingRecord("s2", "a6_reconcile", typed_id=" S2"))
     found = dict(conversations(taught, table, [blank, unsafe, *works[2:4], too_sure]))
     assert found["s0"] == ("answered nothing",)
     assert found["s1"][0].startswith("a step that could hurt somebody (q1")
     assert any("mean error +" in reason for reason in found["s2"])
     assert "typed another id: s2" in found["s3"]
+    assert not any("another id" in reason for reason in found["s2"]), "capitals make no other id"
     assert found["s4"] == ("0 of 3 intervals hold the true length", "9 of 32 points")
-    assert found["s5"] == ("handed in nothing",)
+    assert "s5" not in found, "one sentence for all of them"
+    assert missing_sentence(table) == "1 student handed in nothing; named at the top of this page."
     waiting = replace(poor, by_hand=("reason",))
     still = dict(conversations(taught, table_of(works, s4=waiting), works))
     assert "9 of 32 points" not in still.get("s4", ()), "not before everything is marked"
@@ -376,7 +397,9 @@ def test_the_report_names_who_is_missing_and_who_is_off(graded: ClassFolder) -> 
     tables = {each.caption: each for section in page.sections for each in section.shown
               if isinstance(each, Sheet)}  # fmt: skip
     why = {row[0]: row[1] for row in tables["To talk to"].rows}
-    assert why["dee"] == "handed in nothing"
+    assert "dee" not in why
+    talk = next(s for s in page.sections if s.title == "Who needs a conversation")
+    assert any("1 student handed in nothing" in words for words in talk.words)
     assert "answered nothing" in why["cal"]
     assert "mean error" in why["ben"]
     errors = next(s for s in page.sections if s.title == "Error and bias")

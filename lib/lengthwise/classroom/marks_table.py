@@ -12,6 +12,9 @@ from typing import Any
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.whole_file import write_whole
 
+NOT_HANDED_IN = "not handed in"
+"""The remark of somebody whose file has not come."""
+
 
 @dataclass(frozen=True)
 class MarksRow:
@@ -92,7 +95,7 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
             try:
                 graded = gradebook.find_submission_notebook(assignment, assignment, student)
             except MissingEntry:
-                remark = "not graded yet" if student in collected else "not handed in"
+                remark = "not graded yet" if student in collected else NOT_HANDED_IN
                 rows.append(MarksRow(student, {}, None, remark=remark))
                 continue
             points = {

@@ -14,10 +14,15 @@ from lengthwise.classroom.agreement import dahlberg_error, limits_of_agreement
 from lengthwise.classroom.answer_key import AnswerKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.marks_table import MarksTable, marks_table
+from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksTable, marks_table
 from lengthwise.classroom.report_answers import Work, read_work
 from lengthwise.classroom.report_beliefs import Count, beliefs_sheet, count_beliefs, take_up
-from lengthwise.classroom.report_conversations import RULE, conversations, conversations_sheet
+from lengthwise.classroom.report_conversations import (
+    RULE,
+    conversations,
+    conversations_sheet,
+    missing_sentence,
+)
 from lengthwise.classroom.report_page import (
     Picture,
     ReportPage,
@@ -76,11 +81,13 @@ def class_report(
         )
     counts = count_beliefs(works)
     talk = conversations(taught, table, works)
+    absent = missing_sentence(table)
+    nobody = "" if talk or absent else "Nobody is on the list."
     sections = (
         Section("What the next session should take up", take_up(counts)),
         Section(
             "Who needs a conversation",
-            (RULE, *([] if talk else ["Nobody is on the list."])),
+            tuple(one for one in (RULE, absent, nobody) if one),
             (conversations_sheet(talk, works),) if talk else (),
         ),
         *_errors(works),
@@ -113,13 +120,13 @@ def _works(
 
 
 def _opening(table: MarksTable, works: Sequence[Work]) -> tuple[str, ...]:
-    missing = [row.student for row in table.rows if row.remark == "not handed in"]
+    absent = [row.student for row in table.rows if row.remark == NOT_HANDED_IN]
     ungraded = [row.student for row in table.rows if row.remark == "not graded yet"]
     waiting = sum(bool(row.by_hand) for row in table.rows)
     totals = [row.total for row in table.rows if row.total is not None]
     said = [f"{len(works)} of {len(table.rows)} students are graded."]
-    if missing:
-        said.append(f"Nothing handed in: {', '.join(missing)}.")
+    if absent:
+        said.append(f"Nothing handed in: {', '.join(absent)}.")
     if ungraded:
         said.append(f"Handed in and not graded yet: {', '.join(ungraded)}.")
     said.append(

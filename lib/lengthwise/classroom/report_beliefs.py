@@ -11,6 +11,8 @@ from lengthwise.marking.misconceptions import MISCONCEPTIONS, Misconception
 from lengthwise.marking.sheet import Sheet
 
 TAKE_UP = 2
+FEWEST_STUDENTS = 2
+"""What one student alone shows is for a conversation, not for a session."""
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,11 @@ class Count:
     def weight(self) -> tuple[int, int]:
         """What it is ranked by."""
         return len(self.named), len(self.chosen)
+
+    @property
+    def students(self) -> int:
+        """How many students show it in one way or the other."""
+        return len({*self.named, *self.chosen})
 
 
 def count_beliefs(works: Sequence[Work]) -> tuple[Count, ...]:
@@ -44,20 +51,37 @@ def count_beliefs(works: Sequence[Work]) -> tuple[Count, ...]:
 
 
 def take_up(counts: Sequence[Count]) -> tuple[str, ...]:
-    """What the next session should take up, in sentences."""
+    """What the next session should take up, in sentences.
+
+    A belief counts here when two students show it; where several are tied for the last place, that
+    is said.
+    """
     if not counts:
         return ("No misconception was seen in these answers.",)
+    enough = [one for one in counts if one.students >= FEWEST_STUDENTS]
+    if not enough:
+        return (
+            f"Too little to say: of the {len(counts)} misconceptions that were seen, none was seen "
+            "in more than one student. They stand at the end of this page."
+            if len(counts) > 1
+            else f"Too little to say: only {counts[0].about.id}, “{counts[0].about.belief}”, was "
+            "seen, and in one student.",
+        )
     said = []
-    for place, one in enumerate(counts[:TAKE_UP], 1):
+    for place, one in enumerate(enough[:TAKE_UP], 1):
         n = len(one.named)
         seen = f"the answers of {n} student{'s' * (n != 1)} look like it" if n else ""
         if one.chosen:
             options = f"an option that stands for it was chosen {_times(len(one.chosen))}"
             seen = f"{seen}, and {options}" if seen else options
         said.append(
-            f"{place}. {one.about.id}, “{one.about.belief}”: {seen}. Take up "
+            f"{place}. {one.about.id}, “{one.about.belief}”: {seen}. To look at again: "
             f"{_plain(one.about.again)}."
         )
+    last = enough[:TAKE_UP][-1].weight
+    tied = [one.about.id for one in enough[TAKE_UP:] if one.weight == last]
+    if tied:
+        said.append(f"Seen as often as the last of these: {', '.join(tied)}.")
     return tuple(said)
 
 
@@ -82,4 +106,9 @@ def _times(n: int) -> str:
 
 
 def _plain(markdown: str) -> str:
-    return markdown.replace("*", "")
+    """Without emphasis, and without the “at” of “look again at … and at …”.
+
+    >>> _plain("the signs, and at *each* of them")
+    'the signs, and each of them'
+    """
+    return markdown.replace("*", "").replace(", and at ", ", and ")

@@ -10,11 +10,12 @@ import numpy as np
 from lengthwise.classroom.agreement import INTERVAL_PROBABILITY
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.grading_record import read_record
-from lengthwise.classroom.marks_table import MarksTable
+from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksTable
 from lengthwise.classroom.report_answers import Work
 from lengthwise.classroom.report_page import UNKNOWN, figure_text
 from lengthwise.classroom.report_tables import holding
 from lengthwise.marking.sheet import Sheet
+from lengthwise.marking.student_id import folded_id
 
 FEWEST, FEWEST_IN_WORDS = 3, "three"
 """Lengths or intervals from which a habit can be told at all."""
@@ -39,21 +40,30 @@ RULE = (
 def conversations(
     taught: ClassFolder, table: MarksTable, works: Sequence[Work]
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Students with the reasons to talk to them, most reasons first."""
+    """Students with the reasons to talk to them, most reasons first.
+
+    Who handed in nothing is not among them: `missing_sentence` counts them.
+    """
     by_student = {work.student: work for work in works}
     named = []
     for row in table.rows:
         reasons = _reasons(by_student[row.student]) if row.student in by_student else []
-        if row.remark == "not handed in":
-            reasons.append("handed in nothing")
         record = read_record(taught, row.student, table.assignment)
-        if record is not None and record.typed_id not in (None, row.student):
-            reasons.append(f"typed another id: {str(record.typed_id)[:40]}")
+        typed = None if record is None else record.typed_id
+        if typed is not None and folded_id(typed) != folded_id(row.student):
+            reasons.append(f"typed another id: {typed[:40]}")
         if row.total is not None and not row.by_hand and row.total < HALF * table.max_total:
             reasons.append(f"{row.total:g} of {table.max_total:g} points")
         if reasons:
             named.append((row.student, tuple(reasons)))
     return tuple(sorted(named, key=lambda pair: -len(pair[1])))
+
+
+def missing_sentence(table: MarksTable) -> str:
+    """How many handed in nothing, in one sentence; empty where everybody did."""
+    n = sum(row.remark == NOT_HANDED_IN for row in table.rows)
+    who = "1 student" if n == 1 else f"{n} students"
+    return f"{who} handed in nothing; named at the top of this page." if n else ""
 
 
 def conversations_sheet(
