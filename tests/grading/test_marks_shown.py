@@ -3,7 +3,7 @@
 import io
 
 from lengthwise.classroom.marks_shown import marks_shown
-from lengthwise.classroom.marks_table import MarksRow, MarksTable
+from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksRow, MarksTable
 from rich.console import Console
 
 PARTS = [f"q{n}" for n in range(1, 13)]
@@ -11,9 +11,9 @@ ROWS = (MarksRow("anna-k", dict.fromkeys(PARTS, 1.33), 16.0, ("reason",)),)
 TABLE = MarksTable("a3_readings", dict.fromkeys(PARTS, 4 / 3), ROWS)
 
 
-def on_screen(width: int) -> str:
+def on_screen(width: int, table: MarksTable = TABLE) -> str:
     console = Console(width=width, record=True, file=io.StringIO())
-    console.print(marks_shown(TABLE, console))
+    console.print(marks_shown(table, console))
     return console.export_text()
 
 
@@ -31,3 +31,13 @@ def test_in_a_narrow_window_stand_the_totals_and_no_mark_is_cut() -> None:
     assert "1.33" not in shown
     assert "…" not in shown
     assert "the file has every mark" in shown
+
+
+def test_who_handed_in_nothing_stands_under_the_table_and_makes_it_no_wider() -> None:
+    parts = PARTS[:8]
+    marked = MarksRow("anna-k", dict.fromkeys(parts, 1.33), 16.0, ("reason",))
+    absent = [MarksRow(f"s{n:02}", {}, None, remark=NOT_HANDED_IN) for n in range(22)]
+    shown = on_screen(80, MarksTable("a3_readings", dict.fromkeys(parts, 1.5), (marked, *absent)))
+    assert shown.count("1.33") == len(parts), "every mark fits"
+    assert shown.count("ot handed in") == 1
+    assert "s21." in shown

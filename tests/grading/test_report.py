@@ -156,6 +156,27 @@ def test_errors_and_intervals_are_those_that_were_typed(keys: dict[str, StudentK
     assert alone.errors_mm == pytest.approx([24.5 - case.foramen_mm]), "the target added back"
 
 
+def test_a_length_that_waits_for_the_instructor_is_in_no_figure(
+    keys: dict[str, StudentKey],
+) -> None:
+    key = keys["s0"]
+    cells = notebook_cells(key, answers(key))
+    whole = work_of("s0", cells, key)
+    waits = whole.determined[0].question
+    work = work_of("s0", cells, key, waiting=(waits,))
+    rest = [one for one in whole.determined[1:] if one.error_mm is not None]
+    assert whole.determined[0].error_mm is not None
+    assert work.errors_mm == [one.error_mm for one in rest]
+    assert len(work.ends_mm) == len(whole.ends_mm) - 1
+    assert work.determined[0].past is None
+    key = key_of("a1_landmarks", "s1")
+    cells = notebook_cells(key, answers(key))
+    whole = work_of("s1", cells, key)
+    none = work_of("s1", cells, key, waiting=tuple(key.cases))
+    assert whole.value_errors_mm
+    assert none.value_errors_mm == ()
+
+
 def test_the_two_to_take_up_are_those_that_most_students_show(works: list[Work]) -> None:
     counts = count_beliefs(works)
     assert [one.about.id for one in counts[:2]] == ["M2", "M7"] or (

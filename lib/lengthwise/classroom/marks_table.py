@@ -44,7 +44,19 @@ class MarksTable:
         """A row for the screen: points to two places, a dash where nothing is marked yet."""
         values = [*(row.points.get(part) for part in self.maxima), row.total]
         points = ["-" if value is None else f"{value:.2f}" for value in values]
-        return row.student, *points, " ".join(row.by_hand) or row.remark
+        return row.student, *points, " ".join(row.by_hand)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What stands under the table: who has no marks, and what else was remarked."""
+        with_remark: dict[str, list[str]] = {}
+        for row in self.rows:
+            with_remark.setdefault(row.remark, []).append(row.student)
+        return tuple(
+            f"{remark[0].upper()}{remark[1:]}: {', '.join(students)}."
+            for remark, students in with_remark.items()
+            if remark
+        )
 
     def to_csv(self) -> str:
         """The table as CSV: student, one column a part, total, max, needs_hand_marking, remark."""

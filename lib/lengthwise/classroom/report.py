@@ -113,7 +113,9 @@ def _works(
     works = []
     for row in table.rows:
         if row.total is not None:
-            work = read_work(taught, assignment, row.student, key.of(row.student))
+            work = read_work(
+                taught, assignment, row.student, key.of(row.student), waiting=row.by_hand
+            )
             works += [work] if work is not None else []
         on_read()
     return works
@@ -179,7 +181,8 @@ def _errors(works: Sequence[Work]) -> list[Section]:
     words = [
         ABOUT_ERRORS,
         "Lengths are the foramens that students gave (from the working length where that is all), "
-        "and other lengths with a known answer. Dahlberg's error is the root of half the mean "
+        "and other lengths with a known answer; an answer that waits for your marks is left "
+        "out. Dahlberg's error is the root of half the mean "
         "square of the errors. Marks never use the true length: a careful student is off too, by "
         f"as much as the row “{WEIGHED}” shows.",
     ]

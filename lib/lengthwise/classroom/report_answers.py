@@ -7,7 +7,7 @@ student's is run.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from lengthwise.classroom.answer_form import (
@@ -39,6 +39,7 @@ class Determined:
     """One canal as a student determined it, beside its true length.
 
     ``weighed`` is what the same evidence supports; None where the student chose the evidence.
+    ``waits``: the instructor has still to look at what was typed, so no figure is taken from it.
     """
 
     question: str
@@ -47,10 +48,13 @@ class Determined:
     target_mm: float
     weighed: Reconciliation | None
     unsafe: bool
+    waits: bool = False
 
     @property
     def error_mm(self) -> float | None:
         """The foramen given minus the true one; from the working length where that is all."""
+        if self.waits:
+            return None
         foramen = self.given.foramen_mm
         if foramen is None and self.given.working_length_mm is not None:
             foramen = self.given.working_length_mm + self.target_mm
@@ -60,13 +64,15 @@ class Determined:
     def ends_mm(self) -> tuple[float, float] | None:
         """The ends of the 90 % interval minus the true foramen."""
         low, high = self.given.low_mm, self.given.high_mm
+        if self.waits:
+            return None
         return None if low is None or high is None else (low - self.true_mm, high - self.true_mm)
 
     @property
     def past(self) -> bool | None:
         """Whether the working length is past the true foramen."""
         length = self.given.working_length_mm
-        return None if length is None else length > self.true_mm
+        return None if length is None or self.waits else length > self.true_mm
 
 
 @dataclass(frozen=True)
@@ -97,16 +103,27 @@ class Work:
         return [ends for one in self.determined if (ends := one.ends_mm) is not None]
 
 
-def read_work(taught: ClassFolder, assignment: str, student: str, key: StudentKey) -> Work | None:
+def read_work(
+    taught: ClassFolder,
+    assignment: str,
+    student: str,
+    key: StudentKey,
+    waiting: Collection[str] = (),
+) -> Work | None:
     """What a student answered; None where nothing has been graded."""
     path = taught.root / "autograded" / student / assignment / f"{assignment}.ipynb"
     if not path.is_file():
         return None
-    return work_of(student, json.loads(path.read_text(encoding="utf-8"))["cells"], key)
+    return work_of(student, json.loads(path.read_text(encoding="utf-8"))["cells"], key, waiting)
 
 
-def work_of(student: str, cells: Sequence[Cell], key: StudentKey) -> Work:
-    """What a student answered in the cells of a marked notebook."""
+def work_of(
+    student: str, cells: Sequence[Cell], key: StudentKey, waiting: Collection[str] = ()
+) -> Work:
+    """What a student answered in the cells of a marked notebook.
+
+    ``waiting``: questions that the instructor has still to mark.
+    """
     typed = {label(cell): read_cell(source_of(cell)).values for cell in cells if label(cell)}
     weighed = _weighed(key)
     determined: list[Determined] = []
@@ -118,7 +135,7 @@ def work_of(student: str, cells: Sequence[Cell], key: StudentKey) -> Work:
         if isinstance(case, Exercise):
             answers = _exercise_answers(case, values)
             answered += any(value is not None for value in answers.values())
-            errors += _errors_mm(case, answers)
+            errors += [] if name in waiting else _errors_mm(case, answers)
             clues += [(name, clue) for clue in case.marked(answers).clues]
             continue
         form = determination_form(values, NEXT_STEPS)
@@ -132,7 +149,15 @@ def work_of(student: str, cells: Sequence[Cell], key: StudentKey) -> Work:
         else:
             clues += [(name, clue) for clue in clues_of(given, weighed[name])]
         determined.append(
-            Determined(name, given, case.foramen_mm, case.target_mm, weighed.get(name), unsafe)
+            Determined(
+                name,
+                given,
+                case.foramen_mm,
+                case.target_mm,
+                weighed.get(name),
+                unsafe,
+                name in waiting,
+            )
         )
     letters = {name: _letter(name, typed.get(name, {}), key) for name in key.items}
     for name, letter in letters.items():
