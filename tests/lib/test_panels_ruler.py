@@ -98,8 +98,8 @@ def test_a_dropped_source_is_weighed_no_more_and_named(panel: RulerPanel) -> Non
     others = tuple(s for s in sources_of(CASE) if s.kind != "electronic_reading")
     result = reconcile_sources(CASE, [others], target_mm=0.5)[0]
     assert numbers(panel.sentence.text)[0] == pytest.approx(result.foramen_mm, abs=0.05)
-    assert panel.sentence.text.endswith("Set aside: electronic reading.")
-    assert "set aside" in panel.table.value
+    assert panel.sentence.text.endswith("Dropped: electronic reading.")
+    assert "dropped" in panel.table.value
 
 
 def test_distrust_lies_between_keeping_and_dropping() -> None:

@@ -27,6 +27,7 @@ from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, UPSIDE_DOWN
+from lengthwise.panels.ruler_words import takes_a_length
 
 PLAYS = int(os.environ.get("LENGTHWISE_PLAYS", "20"))
 LENGTH, FILM, READING, POINTS, ASK, LONGER = ANSWERS
@@ -222,6 +223,27 @@ def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Pat
     assert again.case.told.text == panel.told.text
     assert again.case.sentence.text == panel.sentence.text
     assert again.progress.sentence.text.startswith("1 case answered")
+
+
+def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
+    page: PracticePage,
+) -> None:
+    panel = page.case
+    narrow_and_not_yet = begin("tried", 0)
+    for sitting in (narrow_and_not_yet, begin("tried, hidden", 1), begin("given", 0)):
+        panel.lay_out(sitting)
+        panel.controls.answer.value = LENGTH
+        panel.controls.commit.click()
+        _, _, ruler, chart, _ = panel.after.children
+        result = panel.desk.verdict.result
+        supported = result.working_length_mm
+        assert ("No length should be taken yet" in panel.said.text) == (supported is None)
+        assert ("working length not yet" in chart.text) == (supported is None)
+        words = ruler.children[0].children[0].children[1].text
+        assert ("A working length of" in words) == (supported is not None)
+        if sitting is narrow_and_not_yet:
+            assert takes_a_length(result)
+            assert "another step comes first" in words
 
 
 def test_only_the_controls_that_are_needed_are_shown(page: PracticePage) -> None:

@@ -17,6 +17,7 @@ from lengthwise.marking.practice_ways import begin, take
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
 from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
 from lengthwise.panels.practice_words import (
+    RULER_WORDS,
     answer_words,
     clock,
     pictures_html,
@@ -25,6 +26,7 @@ from lengthwise.panels.practice_words import (
     told,
 )
 from lengthwise.panels.ruler_panel import ruler_panel
+from lengthwise.panels.ruler_words import recommends_a_length
 from lengthwise.panels.spoken import Spoken
 
 DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
@@ -135,7 +137,9 @@ class PracticePanel:
         for call in self.changed:
             call()
         # The words first: the ruler weighs everything anew and takes longer.
-        ruler = ruler_panel(found.result.evidence, moves="preoperative film")
+        ruler = ruler_panel(
+            found.result.evidence, moves="preoperative film", offers=recommends_a_length
+        )
         self.after.children = (
             _head("On one ruler"),
             Spoken(text=RULER_WORDS.format(desk.sitting.patient.canal.foramen_mm)),
@@ -193,12 +197,6 @@ class PracticePanel:
             control.disabled = ended
         hands.next.layout.display = "" if ended else "none"
         self.after.layout.display = "" if ended else "none"
-
-
-RULER_WORDS = (
-    "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
-    "{:.1f} mm. Drop or distrust one and watch the answer move."
-)
 
 
 def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> PracticePanel:

@@ -23,6 +23,10 @@ _TICKS = {
     "wait": "waited", "patency": "patency", "cause": "film: cause", "dampened": "dampened",
     "syringe": "syringe", "rebook": "next visit", "supervisor": "supervisor",
 }  # fmt: skip
+RULER_WORDS = (
+    "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
+    "{:.1f} mm. Drop or distrust one and watch the answer move."
+)
 OPEN_PICTURES = 2
 """So many are open; on a phone more would push the answer out of reach."""
 

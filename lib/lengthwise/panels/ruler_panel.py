@@ -85,7 +85,12 @@ class _View:
 
 
 def ruler_panel(
-    evidence: Evidence, *, moves: str = "reading", target_mm: float = 0.5, shown: str = CARRIED
+    evidence: Evidence,
+    *,
+    moves: str = "reading",
+    target_mm: float = 0.5,
+    shown: str = CARRIED,
+    offers: Callable[[Reconciliation], bool] = takes_a_length,
 ) -> RulerPanel:
     """Lay all sources of a case on one ruler.
 
@@ -99,6 +104,9 @@ def ruler_panel(
         The school's distance of the working length from the foramen (mm) at the start.
     shown
         `MEASURED` or `CARRIED`: how the sources are shown at the start.
+    offers
+        Where a length is drawn: `takes_a_length` answers at once, `recommends_a_length` says the
+        same as the verdict and takes longer.
 
     Returns
     -------
@@ -120,7 +128,7 @@ def ruler_panel(
     >>> panel = ruler_panel(case)
     >>> before = panel.sentence.text
     >>> panel.trust[-1].value = "drop"
-    >>> panel.sentence.text != before, "Set aside: electronic reading" in panel.sentence.text
+    >>> panel.sentence.text != before, "Dropped: electronic reading" in panel.sentence.text
     (True, True)
     """
     moving = move(evidence, moves)
@@ -137,9 +145,8 @@ def ruler_panel(
 
     def look() -> _View:
         chosen = [control.value for control in trust]
-        return _view(
-            moving.applied(moved.value), ruler_mm, chosen, target.value, carried.value == CARRIED
-        )
+        case, on_foramen = moving.applied(moved.value), carried.value == CARRIED
+        return _view(case, ruler_mm, chosen, target.value, on_foramen, offers)
 
     ruler_mm = _ruler_around(evidence)
     start = look()
@@ -196,7 +203,12 @@ def _ruler_around(evidence: Evidence) -> Floats:
 
 
 def _view(
-    evidence: Evidence, ruler_mm: Floats, chosen: list[str], target_mm: float, carried: bool
+    evidence: Evidence,
+    ruler_mm: Floats,
+    chosen: list[str],
+    target_mm: float,
+    carried: bool,
+    offers: Callable[[Reconciliation], bool],
 ) -> _View:
     sources = tuple(
         source.distrusted(min(source.trust, DISTRUST_TO)) if choice_ == DISTRUST else source
@@ -208,15 +220,15 @@ def _view(
         _hill(alone(evidence.tooth, evidence.canal, source), choice_, ruler_mm, carried)
         for source, choice_ in zip(sources, chosen, strict=True)
     )
-    mean_mm = plain_mean_mm(evidence, kept)
+    mean_mm, offered = plain_mean_mm(evidence, kept), offers(result)
     answer = Answer(
         np.interp(ruler_mm, result.grid_mm, result.density_per_mm, left=0.0, right=0.0),
-        result.best_length_mm if takes_a_length(result) else None,
-        answer_words(result),
+        result.best_length_mm if offered else None,
+        answer_words(result, offered),
         mean_mm,
     )
     dropped = [s.name for s, choice_ in zip(sources, chosen, strict=True) if choice_ == DROP]
-    return _View(sources, result, hills, answer, live_sentence(result, mean_mm, dropped))
+    return _View(sources, result, hills, answer, live_sentence(result, mean_mm, dropped, offered))
 
 
 @lru_cache(maxsize=256)

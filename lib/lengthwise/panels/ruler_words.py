@@ -43,7 +43,10 @@ class TableRow:
 
 
 def takes_a_length(result: Reconciliation) -> bool:
-    """Tell whether a length may be taken at all; the verdict says if something is better."""
+    """Tell whether a length may be taken at all; the verdict says if something is better.
+
+    Asking `Reconciliation.working_length_mm` takes too long while a slider moves.
+    """
     return not result.reasons_to_ask and narrow_enough(result.interval_mm())
 
 
@@ -62,10 +65,17 @@ def count_past(share: float) -> str:
     return f"{share * 100:.0f} of 100"
 
 
-def answer_words(result: Reconciliation) -> str:
-    """Say how much of the answer the working length has passed."""
+def recommends_a_length(result: Reconciliation) -> bool:
+    """Tell whether the verdict takes a length: it is narrow enough and nothing is better."""
+    return takes_a_length(result) and result.working_length_mm is not None
+
+
+def answer_words(result: Reconciliation, offered: bool) -> str:
+    """Say how much of the answer the working length has passed, where one is offered."""
     if not takes_a_length(result):
         return "too wide to take a length"
+    if not offered:
+        return "another step comes first"
     return f"past the foramen in {count_past(result.probability_past(result.best_length_mm))}"
 
 
@@ -79,24 +89,28 @@ def plain_mean_mm(evidence: Evidence, sources: Sequence[Source]) -> float | None
     return sum(lengths.values()) / len(lengths) if lengths else None
 
 
-def live_sentence(result: Reconciliation, mean_mm: float | None, set_aside: Sequence[str]) -> str:
+def live_sentence(
+    result: Reconciliation, mean_mm: float | None, set_aside: Sequence[str], offered: bool
+) -> str:
     """Say where the canal ends, the length, the chance of being past, and the plain mean."""
     if result.reasons_to_ask:
         return f"Not with these sources: {'; '.join(result.reasons_to_ask)}. Ask."
     low, high = result.interval_mm()
     room = f"nine times in ten between {low:.1f} and {high:.1f} mm"
-    if takes_a_length(result):
+    if offered:
         past = count_past(result.probability_past(result.best_length_mm))
         said = (
             f"All together: the canal ends at {result.foramen_mm:.1f} mm, {room}. A working length "
             f"of {result.best_length_mm:.2f} mm would be past the foramen in {past}."
         )
+    elif takes_a_length(result):
+        said = f"All together: the canal ends {room}. No length yet: another step comes first."
     else:
         # A middle would be misleading here: there may be two humps and nothing between them.
         said = f"All together: the canal ends {room}. Too wide to take a length: not yet."
     if mean_mm is not None:
         said += f" The plain mean of the sources is {mean_mm:.1f} mm."
-    return said + (f" Set aside: {', '.join(set_aside)}." if set_aside else "")
+    return said + (f" Dropped: {', '.join(set_aside)}." if set_aside else "")
 
 
 def doubts(result: Reconciliation) -> str:
@@ -127,7 +141,7 @@ def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
     lines = []
     for row in rows:
         judged = weighed.get(row.name)
-        believed = percent(judged.trust) if judged else "set aside"
+        believed = percent(judged.trust) if judged else "dropped"
         shift = signed_mm(judged.shift_without_mm) if judged else "–"
         alone = f"{row.alone_mm:.1f} ± {row.alone_sd_mm:.1f} mm"
         lines.append((row.name, alone, believed, shift))
