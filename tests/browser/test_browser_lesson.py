@@ -91,7 +91,7 @@ def test_an_interval_is_committed_and_the_ruler_appears(
     panel = panel_of(reading)
     paper = panel.get_by_role("group", name="Paper points")
     paper.get_by_role("radio", name="drop").check()
-    panel.get_by_text("Set aside: paper points").wait_for()
+    panel.get_by_text("Dropped: paper points").wait_for()
     panel.scroll_into_view_if_needed()
     keep_picture(page, f"lesson_committed_{width}")
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]

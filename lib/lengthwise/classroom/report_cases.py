@@ -105,5 +105,5 @@ def _sources(result: Reconciliation) -> Sheet:
         (row.name, alone(row), percent(row.trust), signed_mm(row.shift_without_mm))
         for row in result.sources
     )
-    heads = ("source", "foramen by it alone", "believed", "without it the foramen moves")
+    heads = ("source", "foramen by it alone", "believed", "shift without it")
     return Sheet("What each source says of the foramen", heads, rows)

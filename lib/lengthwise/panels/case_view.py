@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import groupby
 
 from lengthwise.evidence import (
     ElectronicReading,
@@ -34,7 +35,7 @@ class Written:
 
 
 def written(evidence: Evidence) -> Written:
-    """Put a case into words, one line a record.
+    """Put a case into words, one line a record; records that read alike share a line.
 
     Examples
     --------
@@ -48,22 +49,24 @@ def written(evidence: Evidence) -> Written:
         f"Tooth {evidence.tooth} (Universal {tooth(evidence.tooth).universal}), canal "
         f"{evidence.canal}, measured from the {evidence.reference_point}."
     )
-    return Written(heading, tuple(_line(record) for record in evidence.records))
+    alike = [list(same) for _, same in groupby(evidence.records, key=_line)]
+    return Written(heading, tuple(_line(same[0], len(same)) for same in alike))
 
 
-def _line(record: RecordBase) -> str:
+def _line(record: RecordBase, times: int = 1) -> str:
+    repeated = {1: "", 2: ", twice"}.get(times, f", {times} times")
     visit = "" if record.visit is None else f"Visit {record.visit}. "
     offset = record.reference_offset_mm
     place = record.reference_point or "other reference"
     counted = "" if offset is None else f" Counted from the {place}: {offset:g} mm to add."
     for kind, words in _WORDS.items():
         if isinstance(record, kind):
-            return f"{visit}{words(record)}{counted}"
+            return f"{visit}{words(record)}{repeated}.{counted}"
     raise ValueError(f"record: got {type(record).__name__}; no words are known for this kind.")
 
 
 def _preoperative(record: PreoperativeFilm) -> str:
-    return f"The radiograph before treatment shows a tooth of {record.tooth_length_mm:.1f} mm."
+    return f"The radiograph before treatment shows a tooth of {record.tooth_length_mm:.1f} mm"
 
 
 def _working(record: WorkingFilm) -> str:
@@ -71,25 +74,25 @@ def _working(record: WorkingFilm) -> str:
     looks = f"{gap:.1f} mm short of" if gap >= 0 else f"{-gap:.1f} mm beyond"
     return (
         f"On a radiograph a file at {record.file_length_mm:.1f} mm looks {looks} the end of the "
-        "root."
+        "root"
     )
 
 
 def _reading(record: ElectronicReading) -> str:
     if record.foramen_signal_mm is None:
-        return "An electronic reading was recorded as a trace."
-    return f"The electronic reading gives its foramen signal at {record.foramen_signal_mm:.1f} mm."
+        return "An electronic reading was recorded as a trace"
+    return f"The electronic reading gives its foramen signal at {record.foramen_signal_mm:.1f} mm"
 
 
 def _point(record: PointTrial) -> str:
     start = f"A paper point at {record.length_mm:.1f} mm for {record.contact_s:g} s came out "
     if record.wet_mm == 0:
-        return start + "dry."
-    return start + f"with its last {record.wet_mm:.1f} mm wet."
+        return start + "dry"
+    return start + f"with its last {record.wet_mm:.1f} mm wet"
 
 
 def _stop(record: TactileStop) -> str:
-    return f"A file was felt to stop at {record.length_mm:.1f} mm."
+    return f"A file was felt to stop at {record.length_mm:.1f} mm"
 
 
 _WORDS: dict[type[RecordBase], Callable[..., str]] = {

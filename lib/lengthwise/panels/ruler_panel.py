@@ -30,6 +30,7 @@ from lengthwise.panels.ruler_words import (
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.reconciliation import Reconciliation, Source, reconcile_sources, sources_of
+from lengthwise.reconciliation.result_view import place_mm
 from lengthwise.reconciliation.ridges import Ridge, ridges_of
 
 MEASURED, CARRIED = "where it was measured", "carried to the foramen"
@@ -254,7 +255,7 @@ def _hill(ridge: Ridge, chosen: str, ruler_mm: Floats, carried: bool) -> Hill:
     own = ridge.foramen_per_mm if carried else ridge.landmark_per_mm
     middle, spread = middle_and_spread(ridge.grid_mm, own)
     density = np.interp(ruler_mm, ridge.grid_mm, own, left=0.0, right=0.0)
-    said = f"{middle:.1f} ± {spread:.1f} mm"
+    said = place_mm(middle, spread)
     if not carried:
         said = f"{LANDMARKS[ridge.source.kind]} {middle:.1f} mm"
     if chosen == DROP:

@@ -10,7 +10,7 @@ from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, Source
 from lengthwise.reconciliation.next_step import narrow_enough
-from lengthwise.reconciliation.result_view import percent, signed_mm
+from lengthwise.reconciliation.result_view import percent, place_mm, signed_mm
 
 _TABLE_CSS = """
 .lengthwise-table { border-collapse: collapse; line-height: 1.4; font-size: 16px; }
@@ -143,7 +143,7 @@ def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:
         judged = weighed.get(row.name)
         believed = percent(judged.trust) if judged else "dropped"
         shift = signed_mm(judged.shift_without_mm) if judged else "–"
-        alone = f"{row.alone_mm:.1f} ± {row.alone_sd_mm:.1f} mm"
+        alone = place_mm(row.alone_mm, row.alone_sd_mm)
         lines.append((row.name, alone, believed, shift))
     heads = ("Source", "Foramen by it alone", "Believed", "Shift without it")
     caption = "What each source says, and what it does to the answer"

@@ -88,7 +88,8 @@ def choose_next_step(
         return NextStep("ask", f"Not with these sources: {'; '.join(reasons_to_ask)}. Ask.")
     if question:
         return NextStep("points", question, also=("ask",))  # asking is never the unsafe answer
-    open_mm = f"the foramen may still lie anywhere within {interval_mm[1] - interval_mm[0]:.1f} mm"
+    stretch_mm = interval_mm[1] - interval_mm[0]
+    open_mm = f"the foramen may still lie anywhere in a stretch of {stretch_mm:.1f} mm"
     narrow = narrow_enough(interval_mm)
     apart = None if narrow else conflict()
     if apart:
@@ -111,12 +112,19 @@ def _worthiest(worthy: Sequence[Weighed], open_mm: str) -> NextStep:
     best = worthy[0]
     others = [one for one in worthy[1:] if best.net - one.net <= actions.NEARLY_EQUAL_WORTH.value]
     action = best.action
-    sentence = (
-        f"{action.again if best.spoken else action.first}: {open_mm}. Expected gain "
-        f"{best.worth.gain:.2f}, cost {action.cost.value:.2f} ({action.spends}); 1 is the harm of "
-        "ending a millimetre short."
-    )
+    sentence = f"{action.again if best.spoken else action.first}: {open_mm}. {_worth_words(best)}"
     if others:
         words = " or ".join(f'"{one.action.word}"' for one in others)
         sentence += f" Worth nearly as much: {words}."
     return NextStep(action.word, sentence, tuple(one.action.word for one in others), best.net)
+
+
+def _worth_words(best: Weighed) -> str:
+    gain, cost = f"{best.worth.gain:.2g}", f"{best.action.cost.value:.2g}, {best.action.spends}"
+    unit = "counted in millimetres short"
+    if best.net > 0:
+        return f"It is expected to spare more ({gain}) than it costs ({cost}), {unit}."
+    return (
+        f"It is expected to spare no more ({best.worth.gain:.2f}) than it costs ({cost}), {unit}; "
+        "but no length can be taken as it is."
+    )

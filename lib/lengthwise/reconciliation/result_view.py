@@ -57,6 +57,7 @@ def chart_line(result: "Reconciliation") -> str:
     visits = [r.visit for r in evidence.records if r.visit is not None]
     kinds = dict.fromkeys(s.name.split(",")[0] for s in result.used if s.kind != AVERAGE)
     film = any(isinstance(r, WorkingFilm) for r in evidence.records)
+    confirmed = "working radiograph" if film else "radiograph still to come"
     parts = [
         f"tooth {evidence.tooth} (Universal {described.universal})",
         f"canal {evidence.canal}",
@@ -65,7 +66,7 @@ def chart_line(result: "Reconciliation") -> str:
         "working length " + (f"{length:.2f} mm" if length is not None else "not yet"),
         "sources " + (", ".join(kinds) or "none"),
         "file size at length " + (str(files[-1]) if files else "not recorded"),
-        "confirmed by " + ("working radiograph" if film else "radiograph still to come"),
+        *([] if length is None else [f"confirmed by {confirmed}"]),
         "visit " + (str(max(visits)) if visits else "not recorded"),
     ]
     if warning := reference_warning(evidence):
@@ -86,7 +87,7 @@ def html_view(result: "Reconciliation") -> str:
         "<table><caption>What each source says of the foramen</caption><thead><tr>"
         '<th scope="col">Source</th><th scope="col">Foramen by it alone</th>'
         '<th scope="col">Believed</th>'
-        '<th scope="col">Without it the foramen moves</th></tr></thead>'
+        '<th scope="col">Shift without it</th></tr></thead>'
         f"<tbody>{rows}</tbody></table><p>Chart: {escape(result.chart_line)}</p>"
     )
 
@@ -95,19 +96,28 @@ def alone(row: "SourceRow") -> str:
     """The foramen by one source alone, with its standard uncertainty; a source that only says
     "beyond here" names no place.
     """
-    if row.sd_mm > NO_PLACE_SD_MM:
+    return place_mm(row.implied_mm, row.sd_mm)
+
+
+def place_mm(middle_mm: float, sd_mm: float) -> str:
+    """A place with its standard uncertainty (mm), unless it is too vague to be one.
+
+    >>> place_mm(24.62, 0.4), place_mm(34.0, 5.6)
+    ('24.6 ± 0.4 mm', 'names no place by itself')
+    """
+    if sd_mm > NO_PLACE_SD_MM:
         return "names no place by itself"
-    return f"{row.implied_mm:.1f} ± {row.sd_mm:.1f} mm"
+    return f"{middle_mm:.1f} ± {sd_mm:.1f} mm"
 
 
 def signed_mm(shift_mm: float) -> str:
     """A shift with its sign, and a shift that rounds to nothing as nothing.
 
     >>> signed_mm(-0.31), signed_mm(0.02)
-    ('−0.3 mm', 'not')
+    ('−0.3 mm', 'none')
     """
     if abs(shift_mm) < 0.05:
-        return "not"
+        return "none"
     return f"{shift_mm:+.1f} mm".replace("-", "−")
 
 
