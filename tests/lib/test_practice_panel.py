@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from lengthwise.evidence import PointTrial
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cases import FAR_MM, KINDS, compose
 from lengthwise.marking.practice_chair import Act
@@ -27,6 +28,7 @@ from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, UPSIDE_DOWN
+from lengthwise.panels.practice_words import record_sentence
 from lengthwise.panels.ruler_words import takes_a_length
 
 PLAYS = int(os.environ.get("LENGTHWISE_PLAYS", "20"))
@@ -87,15 +89,20 @@ def test_what_could_hurt_somebody_earns_nothing() -> None:
     take(sitting, Act("syringe", 20.0))
     unsafe = verdict(sitting, answer)
     assert unsafe.share == 0
-    assert "Safety" in unsafe.said
-    assert verdict(begin("given", 6), Determination(next_step="longer")).share == 0
+    assert "you chose peroxide syringe;" in unsafe.said
+    assert unsafe.said.count("Safety") == 1
+    longer = verdict(begin("given", 6), Determination(next_step="longer"))
+    assert longer.share == 0
+    assert longer.said.count("Safety") == 1
 
 
 def test_a_step_that_would_not_help_costs_a_quarter() -> None:
     sitting = begin("given", 6)
     answer = play(sitting, "careful")
     full = verdict(sitting, answer).share
-    assert not propose(sitting, "film")[0]
+    fits, words = propose(sitting, "film")
+    assert not fits
+    assert "25 % of this case's marks are lost" in words
     assert verdict(sitting, answer, missteps=1).share == pytest.approx(0.75 * full)
     assert verdict(sitting, answer, missteps=9).share == 0
 
@@ -123,6 +130,25 @@ def test_nobody_is_told_of_lengths_that_were_set_before_they_came() -> None:
     assert "you put in" not in verdict(sitting, answer).truth
     take(sitting, Act("film", foramen + 0.2))
     assert "0.2 mm past" in verdict(sitting, answer).truth
+
+
+def test_only_who_prepares_a_reading_is_told_to_have_put_it_right() -> None:
+    sitting, ask = begin("plain, disturbed", 2), Determination(next_step="ask")
+    assert "metal touched the file. You did not put that right." in verdict(sitting, ask).truth
+    take(sitting, Act("prepare", 20.0))
+    assert "metal touched the file. You put that right." in verdict(sitting, ask).truth
+
+
+@pytest.mark.parametrize(("step", "told"), [("longer", True), ("ask", False), ("film", False)])
+def test_only_going_longer_is_told_as_going_longer(step: str, told: bool) -> None:
+    sitting = begin("given", 6)
+    for _ in range(2):
+        take(sitting, Act("point", sitting.estimated_mm - 3.0))
+    trials = [each.record for each in sitting.done if isinstance(each.record, PointTrial)]
+    assert [each.wet_mm for each in trials] == [0.0, 0.0]
+    (clue,) = verdict(sitting, Determination(next_step=step)).clues
+    assert "M13" in clue.believed
+    assert ("M13" in clue.seen) == told
 
 
 # --- the automatic students -----------------------------------------------------------------------
@@ -159,6 +185,16 @@ def test_a_belief_that_is_held_is_named_and_a_careful_student_is_told_none(tmp_p
             record.answered(sitting, answer, verdict(sitting, answer))
         (named,) = beliefs_over_time(record.finished)
         assert (expected in named) if expected else named == ()
+
+
+# --- the words ----------------------------------------------------------------------------------
+def test_what_was_done_before_the_student_came_is_counted_apart() -> None:
+    sitting = begin("tried", 0)
+    before = len(sitting.done)
+    assert record_sentence(sitting).startswith(f"{before} actions before you came; by you: none.")
+    take(sitting, Act("wait", 20.0))
+    assert record_sentence(sitting).startswith(f"{before} actions before you came; by you: 1.")
+    assert record_sentence(begin("plain", 1, [Act("wait", 20.0)])).startswith("1 action. Last:")
 
 
 # --- the panel ------------------------------------------------------------------------------------
@@ -241,6 +277,9 @@ def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
         assert ("working length not yet" in chart.text) == (supported is None)
         words = ruler.children[0].children[0].children[1].text
         assert ("A working length of" in words) == (supported is not None)
+        assert ("confirmed by" in chart.text) == (supported is not None)
+        assert "You answered: between" in panel.said.text
+        assert "then confirm" not in panel.said.text
         if sitting is narrow_and_not_yet:
             assert takes_a_length(result)
             assert "another step comes first" in words

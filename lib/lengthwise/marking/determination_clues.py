@@ -114,7 +114,8 @@ def _step_clue(word: str, result: Reconciliation) -> Clue:
     seen = {}
     if stays_dry(result):
         believed["M13"] = follows(float(word == "longer"), careful)
-        seen["M13"] = "every point came out dry, and you go on longer."
+        if word == "longer":
+            seen["M13"] = "every point came out dry, and you go on longer."
     return Clue(careful, (1 - BY_CHANCE) / len(NOT_YET), believed, seen)
 
 

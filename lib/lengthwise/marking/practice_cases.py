@@ -93,7 +93,7 @@ def _seeps(rng: Generator) -> dict[str, Any]:
 
 
 _HIDDEN = "its foramen lay well short of the end of the root, which no radiograph shows"
-_METAL = "crown and chamber were wet and metal touched the file until you put that right"
+_METAL = "crown and chamber were wet and metal touched the file"
 KINDS: dict[str, Kind] = {
     "tried": Kind("nothing was the matter with this canal", _nothing, given="tried"),
     "tried, hidden": Kind(_HIDDEN, _nothing, far=True, given="tried"),

@@ -17,6 +17,7 @@ from .determination import Determination
 from .marks import mark_weighed
 from .practice_cases import KINDS
 from .practice_chair import Sitting
+from .practice_ways import WAYS
 from .rounds_signs import why_not_dry
 
 TARGET_MM = 0.5
@@ -64,14 +65,21 @@ def propose(sitting: Sitting, step: str) -> tuple[bool, str]:
     best, also = result.next_step.word, result.next_step.also
     if step in (best, *also):
         return True, "This is what the evidence asks for. Do it now: the bench is open."
+    return False, f"{_look_again(best)} {_COST}"
+
+
+_COST = f"{round(100 * q.MISSTEP_COST.value)} % of this case's marks are lost."
+
+
+def _look_again(best: str) -> str:
     if best == "confirm":
-        return False, (
+        return (
             "What you have is enough for a length. Look again at which sources agree, once each "
             "stands on its own landmark."
         )
     if best == "ask":
-        return False, "No more measuring settles this. Look again at what was found, and stop."
-    return False, (
+        return "No more measuring settles this. Look again at what was found, and stop."
+    return (
         "It can be done, but another step is worth more now. Look again at which source has not "
         "spoken yet, and whether the canal was dry when the last points were tried."
     )
@@ -98,9 +106,14 @@ def verdict(sitting: Sitting, determination: Determination, missteps: int = 0) -
     if determination.next_step == "ask" and determination.is_not_yet:
         share, words = _stopped(sitting, result)
         more = [words]
-    if determination.next_step in UNSAFE_STEPS or any(each.unsafe for each in sitting.done):
+    unsafe = dict.fromkeys(WAYS[each.act.word].words for each in sitting.own if each.unsafe)
+    if determination.next_step in UNSAFE_STEPS or unsafe:
         share = 0.0
-        more.append("Safety: something you chose could hurt somebody. The case earns nothing.")
+    if unsafe:
+        more.append(
+            f"Safety: you chose {' and '.join(unsafe)}; it was refused, because it could hurt "
+            "somebody. The case earns nothing."
+        )
     if missteps and share:
         kept = max(0.0, 1 - missteps * q.MISSTEP_COST.value)
         share *= kept
@@ -168,6 +181,9 @@ def _truth(sitting: Sitting, determination: Determination, result: Reconciliatio
         f"In truth the foramen of this invented tooth lies at {foramen:.1f} mm, and "
         f"{KINDS[sitting.case.kind].told}."
     ]
+    if KINDS[sitting.case.kind].disturbed:
+        righted = any(each.act.word == "prepare" for each in sitting.own)
+        parts.append("You put that right." if righted else "You did not put that right.")
     low, high = determination.low_mm, determination.high_mm
     if low is not None and high is not None:
         inside = low <= foramen <= high

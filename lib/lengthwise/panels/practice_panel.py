@@ -124,7 +124,7 @@ class PracticePanel:
             return Determination(next_step=step)
         low, high = self.controls.low.value, self.controls.high.value
         length = self.controls.working_length.value
-        return Determination((low + high) / 2, length, low, high, "confirm")
+        return Determination(working_length_mm=length, low_mm=low, high_mm=high)
 
     def _end(self, determination: Determination) -> None:
         desk = self.desk

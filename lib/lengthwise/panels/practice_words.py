@@ -94,7 +94,11 @@ def record_sentence(sitting: Sitting, answer: str = "", truth: str = "") -> str:
     if not sitting.done:
         start = "Nothing has been done yet but the radiograph before treatment."
     else:
-        start = f"{_count(len(sitting.done), 'action')}. Last: {sitting.done[-1].said}"
+        own = len(sitting.own)
+        start = f"{_count(own, 'action')}."
+        if before := len(sitting.done) - own:
+            start = f"{_count(before, 'action')} before you came; by you: {own or 'none'}."
+        start += f" Last: {sitting.done[-1].said}"
         if sitting.done[-1].bleeding != "none":
             start += f" Bleeding: {sitting.done[-1].bleeding}."
     return " ".join(part for part in (start, clock(sitting), answer, truth) if part)
