@@ -467,6 +467,16 @@ def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
         (("dry", *(...,) * 7), "type the next action after round_2"),
         (("dryy", *(...,) * 7), "did you mean 'dry'"),
         ((" Dry", *(...,) * 7), "Round 1, dry:"),
+        (
+            ("points", *(...,) * 7),
+            'points is a word for next_step, at the end; in a round it is "dry"',
+        ),
+        (("confirm", *(...,) * 7), "confirm is a word for next_step, at the end."),
+        (
+            ("rebook", *(...,) * 6, "Dry"),
+            'dry is a word for a round; as a next step it is "points"',
+        ),
+        (("rebook", *(...,) * 6, "rinse"), "rinse is a word for a round."),
         ((..., "dry", *(...,) * 6), "still to choose: round_1"),
         (("rebook", *(...,) * 7), "the rounds are over"),
         (("rebook", "dry", *(...,) * 6), "the rounds are over"),

@@ -125,6 +125,18 @@ def test_a_long_trace_is_shown_in_steps_that_hide_no_gap_and_no_extreme() -> Non
     assert "5.5 to 5.9  goes in, 20.75 to 20.95  0.25 to 0.05              0.05 to 0.25" in text
 
 
+def test_a_dry_point_without_a_liquid_has_no_gap() -> None:
+    point = {"kind": "point_trial", "length_mm": 22.0, "contact_s": 1, "wet_mm": 0}
+    wet = {**point, "length_mm": 22.5, "wet_mm": 0.5}
+    told = {**ALL_KINDS, "evidence": [point, {**wet, "liquid": "clear"}]}
+    said = repr(case_view("q1", Evidence.from_json(json.dumps(told))))
+    assert "liquid" in said
+    assert "–" in said
+    assert "not recorded" not in said
+    none_told = {**told, "evidence": [point, wet]}
+    assert "liquid" not in repr(case_view("q1", Evidence.from_json(json.dumps(none_told))))
+
+
 @pytest.fixture
 def release(small_class: ClassFolder, tmp_path: Path) -> Path:
     shutil.copytree(small_class.release_folder(ASSIGNMENT), tmp_path / "release")
@@ -282,6 +294,13 @@ def test_a_cell_that_is_no_python_is_answered_in_words_and_an_old_id_is_forgotte
         assert "between quotes" in said, cell
         assert "Error" not in said, cell
     assert shell.user_ns["student_id"] is ...
+    shell.run_cell("i1 = both", store_history=True)
+    assert 'Write one letter between quotes, like i1 = "B"' in capsys.readouterr().out
+    shell.run_cell('check_item("i1", i1)', store_history=True)
+    assert "i1: the cell with your answers ended in an error" in capsys.readouterr().out
+    shell.run_cell("i1 = b", store_history=True)
+    shell.run_cell('check_item("i1", i1)', store_history=True)
+    assert "i1: the form is right, B can be read" in capsys.readouterr().out
     shell.run_cell("1 / 0", store_history=True)
     assert "ZeroDivisionError" in capsys.readouterr().out
 
@@ -303,6 +322,7 @@ def test_words_without_quotes_and_cells_not_yet_run_are_no_errors_in_the_noteboo
     names: dict[str, object] = {}
     exec("from lengthwise.classroom.worksheet import *", names)
     assert all(names[word] == word for word in (*NEXT_STEPS, *"ABCD"))
+    assert [names[word] for word in ("b", "Film")] == ["B", "film"]
     assert names["foramen_mm"] is ...
     assert names["i4"] is ...
 

@@ -31,6 +31,9 @@ FULL_TRACE_ROWS = 40
 Columns = dict[str, list[str]]
 """Cells by the head of their column; an empty cell is something that was not recorded."""
 
+NO_LIQUID = "–"
+"""A dry point carries no liquid; that none was written down is no gap."""
+
 
 @dataclass(frozen=True)
 class CaseView:
@@ -104,7 +107,7 @@ def _numbered(caption: str, first: str, records: Sequence[Any], columns: Columns
         caption = f"{caption} ({remarks[0]})"
     else:
         columns = {**columns, "remarks": remarks}
-    recorded = {head: cells for head, cells in columns.items() if any(cells)}
+    recorded = {head: cells for head, cells in columns.items() if any(set(cells) - {NO_LIQUID})}
     rows = [
         (str(number), *(cell or "not recorded" for cell in cells))
         for number, cells in enumerate(zip(*recorded.values(), strict=True), 1)
@@ -217,12 +220,16 @@ def _points(records: Sequence[PointTrial]) -> Iterable[Sheet]:
             "mark from the tip (mm)": ["dry" if r.wet_mm == 0 else _mm(r.wet_mm) for r in records],
             "where the mark is": [_word(r.mark_site) for r in records],
             "slope of the edge (mm)": [_mm(r.oblique_edge_mm) for r in records],
-            "liquid": [_word(r.liquid) for r in records],
+            "liquid": [_liquid(r) for r in records],
             "point size": [_word(r.size) for r in records],
             "taper": [_word(r.taper) for r in records],
             "ran freely": [_word(r.ran_freely) for r in records],
         },
     )
+
+
+def _liquid(record: PointTrial) -> str:
+    return NO_LIQUID if record.wet_mm == 0 and record.liquid is None else _word(record.liquid)
 
 
 def _stops(records: Sequence[TactileStop]) -> Iterable[Sheet]:

@@ -6,13 +6,22 @@ import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from lengthwise.classroom.answer_form import FIELDS, determination_form, exercise_form
+from lengthwise.classroom.answer_form import (
+    FIELDS,
+    AskedForm,
+    determination_form,
+    exercise_form,
+    tidy_word,
+)
 from lengthwise.classroom.form_words import form_in_words
 from lengthwise.classroom.worksheet_names import asked_of
 from lengthwise.evidence import PointTrial
 from lengthwise.marking.point_words import mark_in_words
 from lengthwise.marking.rounds import Seen, followed, seen_from
 from lengthwise.reconciliation import NEXT_STEPS
+
+POINTS_IN_A_ROUND = "dry"
+"""The action of a round that dries and tries points, which as a next step is "points"."""
 
 WIDTH_CHARS = 88
 """A longer line would be broken in the middle of a word."""
@@ -34,14 +43,35 @@ def rounds_in_words(name: str, case: Mapping[str, Any], given: Sequence[object])
     lines = [*form.mended, *_story(course)]
     skipped = next((i for i, word in enumerate(words) if word is None and any(words[i:])), None)
     if form.problems:
-        return "\n".join([*lines, f"{form.problems[0]}."])
+        elsewhere = _a_next_step(form.problems[0].partition(":")[0], asked, given)
+        return "\n".join([*lines, f"{form.problems[0]}{elsewhere}."])
     if skipped is not None:
         return "\n".join([*lines, f"{name}: still to choose: {asked[skipped].name}."])
     concluded = determination_form(dict(zip(FIELDS, given[len(asked) :], strict=False)), NEXT_STEPS)
     lines += _what_is_next(name, len(course), [each.name for each in asked], course)
     if course and not concluded.blank:
-        lines.append(f"{name}: {form_in_words(concluded)}.")
+        elsewhere = _an_action(given[-1], asked) if concluded.problems else ""
+        lines.append(f"{name}: {form_in_words(concluded)}{elsewhere}.")
     return "\n".join(lines)
+
+
+def _a_next_step(wrong: str, asked: Sequence[AskedForm], given: Sequence[object]) -> str:
+    """What to say where a round holds a word that is a next step and no action."""
+    typed = next(raw for each, raw in zip(asked, given, strict=False) if each.name == wrong)
+    step = tidy_word(wrong, typed, NEXT_STEPS).value
+    if step is None:
+        return ""
+    instead = f'; in a round it is "{POINTS_IN_A_ROUND}"' if step == "points" else ""
+    return f". {step} is a word for next_step, at the end{instead}"
+
+
+def _an_action(typed: object, asked: Sequence[AskedForm]) -> str:
+    """What to say where the next step is a word that is an action of a round."""
+    action = tidy_word("next_step", typed, asked[0].words).value
+    if action is None or action in NEXT_STEPS:
+        return ""
+    instead = '; as a next step it is "points"' if action == POINTS_IN_A_ROUND else ""
+    return f". {action} is a word for a round{instead}"
 
 
 def _story(course: Sequence[tuple[str, Seen]]) -> list[str]:

@@ -21,11 +21,18 @@ from lengthwise.classroom.form_words import NOTHING_YET, form_in_words
 from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.question_view import QuestionView
 from lengthwise.classroom.rounds_check import rounds_in_words
-from lengthwise.classroom.worksheet_names import LETTERS, UNANSWERED, asked_of, put_into_notebook
+from lengthwise.classroom.worksheet_names import (
+    LETTERS,
+    UNANSWERED,
+    asked_of,
+    put_into_notebook,
+    spelt,
+)
 from lengthwise.marking.casebook import case_key
 from lengthwise.reconciliation import NEXT_STEPS
 
-globals().update({word: word for word in (*LETTERS, *NEXT_STEPS)})
+_SPELT = spelt((*LETTERS, *NEXT_STEPS))
+globals().update(_SPELT)
 globals().update(dict.fromkeys(UNANSWERED, ...))
 
 __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just above
@@ -36,8 +43,7 @@ __all__ = [  # noqa: PLE0604, RUF100 — the words are real names, set just abov
     "open_worksheet",
     "show_case",
     "show_item",
-    *LETTERS,
-    *NEXT_STEPS,
+    *_SPELT,
     *UNANSWERED,
 ]
 
@@ -72,9 +78,10 @@ _WORDS_NEED_QUOTES = (
     "This cell could not be run as it stands. Write numbers like 25.5, without mm, and words "
     'between quotes, like "film" or student_id = "student-01"; then run it again.'
 )
+_ERROR = "the cell with your answers ended in an error, so they were not read."
 _STOPPED = (
-    "the cell with your answers ended in an error, so they were not read. Write numbers like 25.5, "
-    'without mm, and words between quotes, like "film"; then run it again'
+    f"{_ERROR} Write numbers like 25.5, without mm, and words between quotes, like "
+    '"film"; then run it again'
 )
 
 
@@ -90,10 +97,18 @@ def _watch_answer_cells() -> None:
 
 def _in_words(shell: Any, kind: Any, error: Any, trace: Any, tb_offset: Any = None) -> None:
     """A sentence in place of a traceback where a cell with answers or the id is not Python."""
-    if _assigned_in(shell.user_ns["In"][-1]) & {_ID, *_Open.names}:
+    assigned = _assigned_in(shell.user_ns["In"][-1])
+    letters = sorted(assigned & set(UNANSWERED) - set(FIELDS))
+    if letters:
+        _say(f"This cell could not be run as it stands. {_one_letter(letters[0])}.")
+    elif assigned & {_ID, *_Open.names}:
         _say(_WORDS_NEED_QUOTES)
     else:
         shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+
+
+def _one_letter(name: str) -> str:
+    return f'Write one letter between quotes, like {name} = "B"; then run it again'
 
 
 def _assigned_in(cell: str) -> set[str]:
@@ -250,7 +265,7 @@ def check_item(name: str, letter: object = ...) -> None:
     options = _Open.worksheet.items.get(name, {}) if _Open.worksheet is not None else {}
     tidied = tidy_word(name, letter, options.get("options", LETTERS[:4]))
     if _Open.stopped:
-        _say(f"{name}: {_STOPPED}.")
+        _say(f"{name}: {_ERROR} {_one_letter(name)}.")
     elif tidied.problem:
         _say(f"{tidied.problem}.")
     elif tidied.value is None:

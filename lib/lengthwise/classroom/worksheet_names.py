@@ -1,8 +1,9 @@
 """What a notebook's names stand for before anything is typed, so that slips do no harm.
 
 Every answer starts out as three dots, so that a cell that was not run yet is no error, and every
-word that may be typed stands for itself, so that forgotten quotes are none either (``film`` is
-"film", ``B`` is "B"). The names and words of a student's own cases come from ``cases.json``.
+word that may be typed stands for itself, so that forgotten quotes are none either (``film`` and
+``Film`` are "film", ``B`` and ``b`` are "B"). The names and words of a student's own cases come
+from ``cases.json``.
 """
 
 from __future__ import annotations
@@ -15,6 +16,16 @@ from lengthwise.classroom.answer_form import FIELDS, AskedForm
 LETTERS = ("A", "B", "C", "D", "E", "F")
 UNANSWERED = (*FIELDS, *(f"i{number}" for number in range(1, 10)))
 """Names of answers that every assignment may ask for."""
+
+
+def spelt(words: Iterable[str]) -> dict[str, str]:
+    """Each word under the names by which it may be typed without quotes.
+
+    >>> spelt(["B", "film", "a stop"])
+    {'b': 'B', 'B': 'B', 'film': 'film', 'Film': 'film'}
+    """
+    typed = [word for word in words if word.isidentifier()]
+    return {name: word for word in typed for name in (word.lower(), word.capitalize(), word)}
 
 
 def asked_of(case: Mapping[str, Any]) -> tuple[AskedForm, ...]:
@@ -45,5 +56,5 @@ def put_into_notebook(
     asked = [each for case in cases for each in asked_of(case)]
     for each in asked:
         known.setdefault(each.name, ...)
-        known.update({word: word for word in each.words if word.isidentifier()})
+        known.update(spelt(each.words))
     return frozenset({*UNANSWERED, *(each.name for each in asked)})
