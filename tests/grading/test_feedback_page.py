@@ -62,10 +62,10 @@ def before_the_details(text: str) -> str:
 
 def test_the_page_opens_with_the_total_a_row_a_question_and_what_to_look_at_again() -> None:
     first = before_the_details(made())
-    assert "2.5 of 12 points" in first
+    assert "2.50 of 12 points" in first
     assert "Still to be marked by your instructor: reason." in first
     assert first.count("<tr>") == 1 + 3
-    for told in ("24.5&nbsp;mm", "not yet (dry)", "Half of q2", "– of 4", "0.5 of 4"):
+    for told in ("24.50&nbsp;mm", "not yet (dry)", "Half of q2", "– of 4", "0.50 of 4"):
         assert told in first
     again = first[first.index("What to look at again") :]
     assert again.index(WORST_TITLE) < again.index(NEXT_TITLE)
@@ -78,6 +78,22 @@ def test_beliefs_that_all_answers_look_like_come_before_single_losses() -> None:
     again = first[first.index("What to look at again") :]
     assert "every source deserved the same weight" in again
     assert "Most was lost" not in again
+
+
+def test_a_question_that_was_never_answered_is_called_so_and_is_to_look_at_again() -> None:
+    blank = notebook()
+    for cell in blank["cells"]:
+        if cell["id"] == "q2":
+            cell["source"] = "q2_mm = ...  # a number"
+        if cell["id"] == "q2_check":
+            cell["metadata"]["lengthwise"]["yours"] = "no length"
+    given = Given({"q1_check": (2.0, False), "q2_check": (0.0, False)}, {})
+    first = before_the_details(page(feedback_of(blank, "ada", given)))
+    row, again = first[first.index('href="#q2"') :].split("What to look at again")
+    assert "not answered" in row
+    assert "no length" not in row
+    assert f'Not answered, so nothing is earned: <a href="#q2">{WORST_TITLE}</a>.' in again
+    assert f"{NEXT_TITLE}</a>: Half of q1" in again
 
 
 def test_full_marks_have_nothing_to_look_at_again() -> None:
@@ -128,8 +144,8 @@ def test_headings_are_in_order_and_every_link_leads_somewhere() -> None:
 
 def test_late_points_are_taken_off_and_said() -> None:
     late = page(Feedback("One", "ada", (Question("q1", "First", 3.0, 4.0),), late=0.5))
-    assert "2.5 of 4 points" in late
-    assert "0.5 points were taken off" in late
+    assert "2.50 of 4 points" in late
+    assert "0.50 points were taken off" in late
 
 
 def test_the_phrase_is_the_result_line_and_short() -> None:

@@ -13,6 +13,7 @@ from nbconvert.exporters import Exporter
 from nbconvert.filters import markdown2html
 from nbgrader.api import Gradebook
 
+from lengthwise.classroom.answers_so_far import is_touched
 from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of, title_of
@@ -85,19 +86,22 @@ def _question(
     if not asked and cell["cell_type"] == "markdown":  # a written reason: its question and rubric
         asked = below("h4", markdown2html(_without_title(texts.get(f"{name}_text", ""))))
     brief = cell["metadata"].get(OURS, {})
+    answer = {"cell_type": cell["cell_type"], "source": texts.get(name, "")}
+    answered = points > 0 or is_touched(answer)
     return Question(
         name=name,
         title=title_of(texts, name),
         points=points,
         most=most,
-        yours=brief.get("yours", ""),
+        yours=brief.get("yours", "") if answered else "",
         supported=brief.get("supported", ""),
         asked=below("h4", asked),
         answer=html.unescape(texts.get(name, "")),
         explanation=below("h4", markdown2html(explained)) if explained else "",
-        phrase=short_of(explained, points / most if most else 1.0),
+        phrase=short_of(explained, points / most if most else 1.0) if answered else "not answered",
         comment=given.comments.get(name, ""),
         waits=waits,
+        answered=answered,
     )
 
 

@@ -38,6 +38,7 @@ class Question:
     phrase : the result in a few words.
     comment : what the instructor wrote.
     waits : the instructor has still to mark it.
+    answered : something was typed.
     """
 
     name: str
@@ -52,6 +53,7 @@ class Question:
     phrase: str = ""
     comment: str = ""
     waits: bool = False
+    answered: bool = True
 
     @property
     def lost(self) -> float:
@@ -84,7 +86,7 @@ def page(feedback: Feedback) -> str:
     """The page.
 
     >>> made = page(Feedback("One ruler", "ada", (Question("q1", "First case", 2.5, 4.0),)))
-    >>> "2.5 of 4 points" in made, "<script" in made
+    >>> "2.50 of 4 points" in made, "<script" in made
     (True, False)
     """
     style = files("lengthwise.classroom").joinpath("feedback.css").read_text(encoding="utf-8")
@@ -130,16 +132,25 @@ def short_of(explanation: str, share: float) -> str:
 
 
 def points_shown(points: float) -> str:
-    """Points as people write them.
+    """Points that were earned, or taken off, as in the table of marks.
 
-    >>> points_shown(2.50), points_shown(4.0)
-    ('2.5', '4')
+    >>> points_shown(2.5), points_shown(4.0)
+    ('2.50', '4.00')
     """
-    return f"{points:.2f}".rstrip("0").rstrip(".")
+    return f"{points:.2f}"
+
+
+def lengths_shown(text: str) -> str:
+    """Lengths to two places, each kept on one line with its unit, in text that is HTML already.
+
+    >>> lengths_shown("23 mm"), lengths_shown("not yet (dry)")
+    ('23.00&nbsp;mm', 'not yet (dry)')
+    """
+    return re.sub(r"(\d+(?:\.\d+)?) mm\b", lambda found: f"{float(found[1]):.2f}&nbsp;mm", text)
 
 
 def _result(feedback: Feedback) -> Iterable[str]:
-    total, most = points_shown(feedback.total), points_shown(feedback.most)
+    total, most = points_shown(feedback.total), f"{feedback.most:g}"
     yield "<h2>Your result</h2>"
     yield f'<p class="total"><strong>{total} of {most} points</strong></p>'
     if feedback.late:
@@ -160,15 +171,11 @@ def _result(feedback: Feedback) -> Iterable[str]:
 def _row(one: Question) -> str:
     phrase = "waits for your instructor" if one.waits else one.phrase
     rest = "".join(
-        f'<td data-head="{head}">{html.escape(text).replace(" mm", "&nbsp;mm")}</td>'
+        f'<td data-head="{head}">{lengths_shown(html.escape(text))}</td>'
         for head, text in zip(_HEADS[2:4], (one.yours, one.supported), strict=True)
     )
     rest += f"<td>{html.escape(phrase)}</td>"
-    return (
-        f'<tr><th scope="row"><a href="#{html.escape(one.name)}">{html.escape(one.title)}</a>'
-        f"{_name(one)}</th>"
-        f"<td>{_out_of(one)}</td>{rest}</tr>"
-    )
+    return f'<tr><th scope="row">{_link(one)}{_name(one)}</th><td>{_out_of(one)}</td>{rest}</tr>'
 
 
 def _name(one: Question) -> str:
@@ -178,25 +185,30 @@ def _name(one: Question) -> str:
 
 def _out_of(one: Question) -> str:
     earned = "–" if one.waits and not one.points else points_shown(one.points)
-    return f"{earned} of {points_shown(one.most)}"
+    return f"{earned} of {one.most:g}"
 
 
 def _again(feedback: Feedback) -> Iterable[str]:
     yield "<h2>What to look at again</h2>"
-    dearest = sorted(feedback.questions, key=lambda one: -one.lost)[:MOST_AGAIN]
+    answered = [one for one in feedback.questions if one.answered]
+    dearest = sorted(answered, key=lambda one: -one.lost)[:MOST_AGAIN]
     lost = [one for one in dearest if one.lost > 0]
+    blank = [one for one in feedback.questions if not one.answered and one.lost > 0]
     if feedback.again:
         yield feedback.again
     elif lost:
         yield "<p>Most was lost here; open it and read the reasons:</p>\n<ul>"
-        yield from (
-            f'<li><a href="#{html.escape(one.name)}">{html.escape(one.title)}</a>: '
-            f"{html.escape(one.phrase)}</li>"
-            for one in lost
-        )
+        yield from (f"<li>{_link(one)}: {html.escape(one.phrase)}</li>" for one in lost)
         yield "</ul>"
-    else:
+    elif answered:
         yield "<p>Nothing: every answer that is marked so far earned in full.</p>"
+    if blank:
+        links = ", ".join(map(_link, blank))
+        yield f"<p>Not answered, so nothing is earned: {links}. Work through the reasons there.</p>"
+
+
+def _link(one: Question) -> str:
+    return f'<a href="#{html.escape(one.name)}">{html.escape(one.title)}</a>'
 
 
 def _folded(one: Question) -> str:
