@@ -292,7 +292,7 @@ def test_a_feedback_page_shows_the_case_the_points_and_the_reasons(graded_demo: 
     page = graded_demo.taught.root / "feedback" / "student-02" / ASSIGNMENT / f"{ASSIGNMENT}.html"
     text = page.read_text("utf-8")
     marks = marks_of(graded_demo.taught)["student-02"]
-    assert f"{float(marks['q1']):g} of 4<" in text
+    assert f"{float(marks['q1']):.2f} of 4<" in text
     assert f"{float(marks['total']):.2f} of 20 points" in text
     assert "The canal most likely ends at" in text
     assert "Paper point trials, in order" in text
