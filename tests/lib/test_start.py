@@ -372,7 +372,7 @@ def test_a_workshop_stopped_while_its_pages_are_made_ready_leaves_no_process() -
         started = psutil.Process(program.pid).children(recursive=True)
     finally:
         program.send_signal(signal.SIGINT)
-        _, words = program.communicate(timeout=60)
+        _, words = program.communicate(timeout=180)  # a busy machine ends kernels slowly
     assert program.returncode == 0
     assert "Only this computer can open it" in words
     assert "The workshop is closed." in words

@@ -399,8 +399,10 @@ def test_what_the_lesson_says_of_its_worked_canal_is_what_the_library_weighs() -
     weighed = reconcile(case, target_mm=0.5)
     assert "24.4 − 0.5 is 23.9 mm" in text
     assert weighed.foramen_mm == pytest.approx(24.4, abs=0.05)
-    assert "the library takes 23.75 mm and not 24.0 mm" in text
-    assert weighed.working_length_mm == 23.75
+    assert "23.75 mm is expected to cost least, and not 24.0 mm" in text
+    assert weighed.best_length_mm == 23.75
+    assert "the minute that an electronic reading costs" in text
+    assert weighed.next_step.word == "reading"
 
 
 def test_repeats_shrink_what_the_hand_does_and_not_what_the_canal_does() -> None:
