@@ -192,7 +192,9 @@ class PracticePanel:
 
     def _close(self, *, ended: bool) -> None:
         hands = self.controls
-        for control in (hands.do, hands.commit, hands.answer, hands.low, hands.high,
+        # A button that is taken away takes the focus of the keyboard with it: this one stays.
+        hands.commit.description = "Committed" if ended else "Commit"
+        for control in (hands.do, hands.answer, hands.low, hands.high,
                         hands.working_length):  # fmt: skip
             control.disabled = ended
         hands.next.layout.display = "" if ended else "none"

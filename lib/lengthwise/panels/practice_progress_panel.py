@@ -19,13 +19,12 @@ from lengthwise.marking.practice_progress import (
     Summary,
     as_csv,
     beliefs_over_time,
-    blocks_of,
     summarised,
 )
 from lengthwise.marking.practice_record import PracticeRecord
-from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
+from lengthwise.panels.practice_progress_tables import signed, tables_html
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.step_axes import no_line
 
@@ -120,7 +119,7 @@ class ProgressPanel:
         self.live.show(" ".join(self.sentence.text.splitlines()))
         some = bool(self.record.finished)
         self.live.widget.layout.display = "" if some else "none"
-        self.table.value = progress_sheet(self.record)._repr_html_() if some else ""
+        self.table.value = tables_html(self.record) if some else ""
         self.file.value = _file(self.record)
 
 
@@ -153,10 +152,12 @@ def progress_sentence(record: PracticeRecord) -> str:
     total, level = summarised(record.finished), record.levels[-1]
     plain = expected_share(level, difficulties()["plain"])
     hardest = max(each.logit for each in difficulties().values())
-    cases = "1 case" if total.cases == 1 else f"{total.cases} cases"
+    cases = f"{total.cases} cases answered; on average they"
+    if total.cases == 1:
+        cases = "1 case answered; it"
     parts = [
-        f"{cases} answered; on average they earned {100 * total.share:.0f} of 100. Your level is "
-        f"{_signed(level.logit)}, give or take {level.sd_logit:.1f}: in a plain case you would "
+        f"{cases} earned {100 * total.share:.0f} of 100. Your level is "
+        f"{signed(level.logit)}, give or take {level.sd_logit:.1f}: in a plain case you would "
         f"earn about {100 * plain:.0f}.",
         _lengths(total),
         _beliefs(record),
@@ -187,41 +188,6 @@ def _beliefs(record: PracticeRecord) -> str:
     return f"Your last answers look as if {looks}. Look again at {again}.".replace("*", "")
 
 
-def progress_sheet(record: PracticeRecord) -> Sheet:
-    """Ten cases a row: marks, error, bias, coverage, width, time, and what they look like."""
-    rows = []
-    named = beliefs_over_time(record.finished)
-    for (first, cases), beliefs in zip(blocks_of(record.finished), named, strict=True):
-        some = summarised(cases)
-        looks = "; ".join(f"{one}: {MISCONCEPTIONS[one].belief}" for one in beliefs)
-        rows.append(
-            (
-                _numbers(first, len(cases)), f"{100 * some.share:.0f}",
-                _mm(some.error_mm), _signed(some.bias_mm), _share(some.covered),
-                _mm(some.width_mm), f"{some.minutes:.0f}", f"{some.exposures:.1f}", looks or "–",
-            )
-        )  # fmt: skip
-    heads = ("cases", "of 100", "off (mm)", "bias (mm)", "covered", "wide (mm)", "minutes",
-             "films", "look as if")  # fmt: skip
-    return Sheet("Ten cases at a time", heads, tuple(rows))
-
-
-def _numbers(first: int, count: int) -> str:
-    return str(first) if count == 1 else f"{first}–{first + count - 1}"
-
-
-def _mm(value: float | None) -> str:
-    return "–" if value is None else f"{value:.1f}"
-
-
-def _signed(value: float | None) -> str:
-    return "–" if value is None else f"{value:+.1f}".replace("-", "−")
-
-
-def _share(value: float | None) -> str:
-    return "–" if value is None else f"{100 * value:.0f} %"
-
-
 def _file(record: PracticeRecord) -> str:
     if not record.finished:
         return ""
@@ -246,7 +212,7 @@ def _draw() -> Drawing:
             axes.axhline(0, color="#9a9a9a", lw=1)
         level.set_ylim(-FURTHEST_LOGIT, FURTHEST_LOGIT)
         level.set_title("—— your level   ◆ difficulty of each case", loc="left", fontsize=11)
-        level.set_ylabel("logit")
+        level.set_ylabel("level")
         error.set_ylim(WIDEST_MM, -WIDEST_MM)
         error.set_ylabel("mm from the foramen")
         error.set_title(
