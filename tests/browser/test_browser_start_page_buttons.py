@@ -40,7 +40,7 @@ def test_a_file_comes_by_keyboard_or_by_dropping_and_a_wrong_one_is_told_apart(
     page.goto(server.url("/voila/render/index.ipynb"))
     button = page.get_by_role("button", name="Get an assignment")
     button.wait_for()
-    said = button.locator("xpath=../following-sibling::*[@role='status']")
+    said = button.locator("xpath=following-sibling::*[@role='status']")
     hint = button.get_attribute("aria-describedby")
     assert "zip file" in page.locator(f"[id='{hint}']").inner_text()
 

@@ -54,7 +54,7 @@ def test_a_finished_notebook_becomes_a_file_named_after_assignment_and_student(
     assert (taken / done.file).read_bytes() == saved
     assert done.sentences == (
         "The file a6_reconcile_s012.ipynb is made. All 8 answers are there and can be read.",
-        f"It lies at {(taken / done.file).resolve()}, and the link saves a copy where you like.",
+        f"It lies at {(taken / done.file).resolve()}, and the link saves a copy to your downloads.",
     )
 
 

@@ -46,7 +46,7 @@ def test_a_file_that_arrives_in_parts_is_taken_in_whole() -> None:
     assert NONE_HERE in desk.handing_in.children[-1].value
     assert send(desk, b"PK" + bytes(4321)) == "a6_reconcile is here now."
     assert files.taken == [("a.zip", 4323)]
-    assert 'href="../../notebooks/a6_reconcile/a6_reconcile.ipynb"' in desk.opener.value
+    assert desk.drop.next[0] == "../../notebooks/a6_reconcile/a6_reconcile.ipynb"
     assert list(desk.rows) == ["a6_reconcile"]
     assert "nothing is typed yet" in desk.rows["a6_reconcile"].state.value
 
@@ -55,7 +55,7 @@ def test_a_refused_file_says_why_and_offers_nothing_to_open() -> None:
     desk = Files().desk()
     send(desk, b"PK" + bytes(10))
     assert send(desk, b"picture", "tooth.png") == "tooth.png is not a zip file."
-    assert desk.opener.value == ""
+    assert desk.drop.next == ("", "")
 
 
 def test_the_same_refusal_twice_is_said_twice() -> None:

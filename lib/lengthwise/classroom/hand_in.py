@@ -126,4 +126,4 @@ def _about_answers(answers: tuple[Answer, ...]) -> tuple[str, ...]:
 
 
 def _where(course: Path, file: Path) -> str:
-    return f"It lies at {(course / file).resolve()}, and the link saves a copy where you like."
+    return f"It lies at {(course / file).resolve()}, and the link saves a copy to your downloads."

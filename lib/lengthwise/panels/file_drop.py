@@ -38,8 +38,9 @@ function render({ model, el }) {
   region.className = "lengthwise-spoken";
   region.setAttribute("role", "status");
   region.setAttribute("aria-live", "polite");
-  box.append(button, hint, input);
-  el.append(box, region);
+  const next = document.createElement("p");
+  box.append(button, hint, input, region, next);
+  el.append(box);
 
   let silence = null;
   function say(text) {
@@ -94,6 +95,14 @@ function render({ model, el }) {
   const show = () => say(model.get("said")[1]);
   show();
   model.on("change:said", show);
+  function offer() {
+    const [address, words] = model.get("next");
+    const link = document.createElement("a");
+    Object.assign(link, { href: address, textContent: words, target: "_blank", rel: "noopener" });
+    next.replaceChildren(...(address ? [link] : []));
+  }
+  offer();
+  model.on("change:next", offer);
   return () => {
     window.removeEventListener("dragover", overPage);
     window.removeEventListener("drop", overPage);
@@ -112,6 +121,10 @@ _CSS = (
 }
 .lengthwise-file-drop.lengthwise-over { border-color: #0b4f8a; background: #ffffff; }
 .lengthwise-file-drop p { margin: 8px 0 0; }
+.lengthwise-file-drop p:empty { margin: 0; }
+.lengthwise-file-drop a {
+  display: table; padding: 8px 0; color: #0b4f8a; text-decoration: underline;
+}
 .lengthwise-button {
   min-height: 44px; padding: 0 16px; border: 0; border-radius: 2px; background: #0b4f8a;
   color: #ffffff; font: inherit; font-weight: 600; cursor: pointer;
@@ -123,8 +136,9 @@ _CSS = (
 class FileDrop(anywidget.AnyWidget):
     """Takes one file and gives it to ``received``. Make one with `file_drop`.
 
-    ``said`` is a count and the sentence under the box: the count makes the same sentence heard
-    again when it is said twice.
+    ``said`` is a count and the sentence in the box: the count makes the same sentence heard again
+    when it is said twice. ``next`` is an address and the words of the link under that sentence;
+    without an address there is none.
     """
 
     _esm = _ESM
@@ -137,8 +151,12 @@ class FileDrop(anywidget.AnyWidget):
         sync=True
     )
 
+    next = traitlets.Tuple(traitlets.Unicode(), traitlets.Unicode(), default_value=("", "")).tag(
+        sync=True
+    )
+
     def say(self, sentence: str) -> None:
-        """Show a sentence under the box; a screen reader speaks it."""
+        """Show a sentence in the box; a screen reader speaks it."""
         self.said = (self.said[0] + 1, sentence)
 
 
@@ -164,7 +182,7 @@ def file_drop(
     most_bytes
         A larger file is not sent.
     received
-        Called with a file's name and bytes; what it returns is said under the box.
+        Called with a file's name and bytes; what it returns is said in the box.
     too_large
         Called with the name and the size of a file that is not sent; its words are said.
 

@@ -72,9 +72,8 @@ class Desk:
             GET, CHOOSE, accept=".zip", most_bytes=MOST_BYTES, received=self._received,
             too_large=_too_large,
         )  # fmt: skip
-        self.opener = HTML()
         told = [HTML(_paragraph(html.escape(sentence))) for sentence in came_along]
-        self.getting = VBox([*told, self.drop, self.opener])
+        self.getting = VBox([*told, self.drop])
         self.rows: dict[str, Row] = {}
         self._style = HTML(_LONG_BUTTON_CSS)
         self._none = HTML(_paragraph(NONE_HERE))
@@ -94,7 +93,7 @@ class Desk:
 
     def _received(self, name: str, data: bytes) -> str:
         sentence, assignment = self._take_in(data, name)
-        self.opener.value = "" if assignment is None else _paragraph(_open_link(assignment))
+        self.drop.next = ("", "") if assignment is None else _to_open(assignment)
         self.look_again()
         return sentence
 
@@ -154,9 +153,14 @@ def _paragraph(words: str) -> str:
     return f'<div style="max-width: 36em; padding: 4px 0">{words}</div>'
 
 
-def _open_link(name: str) -> str:
+def _to_open(name: str) -> tuple[str, str]:
+    """Address and words of the link to an assignment."""
     address = f"{_SERVER}/notebooks/{quote(name)}/{quote(name)}.ipynb"
-    return _link(address, f"Open {name} (in a new tab)", 'target="_blank"')
+    return address, f"Open {name} (in a new tab)"
+
+
+def _open_link(name: str) -> str:
+    return _link(*_to_open(name), 'target="_blank"')
 
 
 def _save_link(file: Path) -> str:
