@@ -49,14 +49,23 @@ def plain_sentence(result: "Reconciliation") -> str:
 
 
 def chart_line(result: "Reconciliation") -> str:
-    """Tooth, canal, reference, estimate, working length, sources, file, confirmation, visit."""
+    """Tooth, canal, reference, estimate, working length, sources, file, confirmation, visit.
+
+    A radiograph of this visit with a file at the length, to a step of the stop, confirms it.
+    """
     evidence = result.evidence
     described = tooth(evidence.tooth)
     length = result.working_length_mm
     files = [r.file_size for r in evidence.records if r.file_size is not None]
     visits = [r.visit for r in evidence.records if r.visit is not None]
     kinds = dict.fromkeys(s.name.split(",")[0] for s in result.used if s.kind != AVERAGE)
-    film = any(isinstance(r, WorkingFilm) for r in evidence.records)
+    film = any(
+        isinstance(r, WorkingFilm)
+        and length is not None
+        and r.visit == max(visits, default=None)
+        and abs(r.file_length_mm + r.offset_mm - length) <= result.loss.settable_step_mm
+        for r in evidence.records
+    )
     confirmed = "working radiograph" if film else "radiograph still to come"
     parts = [
         f"tooth {evidence.tooth} (Universal {described.universal})",
