@@ -59,8 +59,9 @@ def class_page(where: Path, monkeypatch: pytest.MonkeyPatch) -> ReportPage:
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     where = tmp_path_factory.mktemp("reports")
     example = read_measurements(ROOT / "datasets" / "extracted_teeth_example.csv")
+    title = "Extracted teeth: extracted_teeth_example"  # a file's name has nowhere to break
     with pytest.MonkeyPatch.context() as patched:
-        made = {"class": class_page(where, patched), "teeth": teeth_report("Teeth", example)}
+        made = {"class": class_page(where, patched), "teeth": teeth_report(title, example)}
     paths = {name: where / f"{name}.html" for name in NAMES}
     for name, path in paths.items():
         path.write_text(made[name].to_html(), encoding="utf-8")
@@ -87,6 +88,12 @@ def test_a_report_loads_nothing_and_fits_the_window(
         assert region.get_attribute("aria-label")
         region.focus()
         assert region.evaluate("one => document.activeElement === one"), "a keyboard reaches it"
+    hidden = "one => one.scrollWidth > one.clientWidth"
+    wide_tables = [one for one in page.locator(".lw-scroll").all() if one.evaluate(hidden)]
+    assert wide_tables or width != "phone"
+    for table in wide_tables:
+        sign = table.evaluate("one => getComputedStyle(one).backgroundAttachment")
+        assert "scroll" in sign, "nothing shows that the table goes on"
     keep_picture(page, f"report-{name}-{width}")
 
 

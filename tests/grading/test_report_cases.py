@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
+import re
 from pathlib import Path
 
 import pytest
+from lengthwise.classroom import report_pictures
 from lengthwise.classroom.report_cases import cases_csv, cases_page, reconcile_cases
 from lengthwise.cli import app
 from lengthwise.evidence import Evidence
 from lengthwise.evidence.errors import EvidenceError
 from lengthwise.reconciliation import reconcile
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from typer.testing import CliRunner
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -69,6 +73,28 @@ def test_a_wrong_row_is_named_with_its_field(tmp_path: Path, text: str, says: st
     with pytest.raises(EvidenceError) as error:
         Evidence.read_many(file)
     assert says in str(error.value)
+
+
+def test_columns_of_words_read_from_the_left_and_one_case_is_no_plural() -> None:
+    cases = Evidence.read_many(LESSON)
+    name = next(iter(cases))
+    page = cases_page("One", reconcile_cases({name: cases[name]}, 0.5), 0.5)
+    assert page.opening[0].startswith("1 case, target")
+    (overview, *_) = re.findall(r'class="lw-scroll([^"]*)"', page.to_html())
+    assert overview.split() == ["lw-short", "lw-words-7"], "the next step, and no figure"
+
+
+def test_the_figures_under_the_intervals_stand_apart() -> None:
+    axes = []
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(report_pictures, "_png", lambda figure: axes.extend(figure.axes) or b"")
+        for reach in (0.2, 0.9, 1.1, 3.0, 12.0):
+            report_pictures.intervals_picture({"student-with-a-name": [(-reach, reach)]}, "")
+    for one in axes:
+        FigureCanvasAgg(one.figure).draw()
+        boxes = [text.get_window_extent() for text in one.get_xticklabels() if text.get_text()]
+        inside = [box for box in boxes if one.bbox.x0 <= (box.x0 + box.x1) / 2 <= one.bbox.x1]
+        assert all(a.x1 + 4 < b.x0 for a, b in itertools.pairwise(inside))
 
 
 @pytest.mark.parametrize("encoding", ["utf-16", "cp1252"])

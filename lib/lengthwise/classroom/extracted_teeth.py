@@ -22,6 +22,7 @@ from lengthwise.classroom.report_page import (
     Picture,
     ReportPage,
     Section,
+    counted,
     figure_text,
     range_text,
 )
@@ -54,8 +55,9 @@ def teeth_report(title: str, measured: Measurements) -> ReportPage:
     canals = {(one.tooth, one.canal) for one in measured}
     known = [one for one in measured if one.true_mm is not None]
     opening = (
-        f"{len(measured)} measurements of {len(canals)} canals by {len(students)} students; the "
-        f"true length is known for {len(known)} of them. Students stand here by their codes: for "
+        f"{counted(len(measured), 'measurement')} of {counted(len(canals), 'canal')} by "
+        f"{counted(len(students), 'student')}; the true "
+        f"length is known for {len(known)} of them. Students stand here by their codes: for "
         "the instructor only.",
     )
     sections = [
@@ -248,8 +250,8 @@ def _far(known: Measurements) -> list[Section]:
     )  # fmt: skip
     more = f" The {MOST_FAR_SHOWN} farthest are shown." if len(far) > MOST_FAR_SHOWN else ""
     words = (
-        f"{len(far)} measurements are more than {FAR_MM:g} mm off. Look whether they were typed "
-        f"as they were measured; they are counted above.{more}",
+        f"More than {FAR_MM:g} mm off: {counted(len(far), 'measurement')}. Look whether it was "
+        f"typed as it was measured; all are counted above.{more}",
     )
     heads = ("row", "student", "canal", "method", "measured (mm)", "true (mm)")
     return [Section("Look again at these rows", words, (Sheet("Far off", heads, rows),))]

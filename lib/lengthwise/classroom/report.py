@@ -27,6 +27,7 @@ from lengthwise.classroom.report_page import (
     Picture,
     ReportPage,
     Section,
+    counted,
     figure_text,
     percent_text,
     range_text,
@@ -252,7 +253,7 @@ def _questions(table: MarksTable, works: Sequence[Work], key: AnswerKey) -> list
     if parts.waiting:
         words.append(f"Left out until all of it is marked: {', '.join(parts.waiting)}.")
     if len(parts.points) < FEW_STUDENTS:
-        words.append(f"With {len(parts.points)} students these figures say little.")
+        words.append(f"With {counted(len(parts.points), 'student')} these figures say little.")
     hardest = min(parts.difficulty, key=parts.difficulty.__getitem__, default=None)
     shown: list[Sheet | Picture] = []
     if hardest is not None:

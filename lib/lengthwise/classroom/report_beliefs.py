@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lengthwise.classroom.report_answers import Work
-from lengthwise.classroom.report_page import UNKNOWN
+from lengthwise.classroom.report_page import UNKNOWN, counted
 from lengthwise.marking.misconceptions import MISCONCEPTIONS, Misconception
 from lengthwise.marking.sheet import Sheet
 
@@ -70,7 +70,7 @@ def take_up(counts: Sequence[Count]) -> tuple[str, ...]:
     said = []
     for place, one in enumerate(enough[:TAKE_UP], 1):
         n = len(one.named)
-        seen = f"the answers of {n} student{'s' * (n != 1)} look like it" if n else ""
+        seen = f"the answers of {counted(n, 'student')} look like it" if n else ""
         if one.chosen:
             options = f"an option that stands for it was chosen {_times(len(one.chosen))}"
             seen = f"{seen}, and {options}" if seen else options

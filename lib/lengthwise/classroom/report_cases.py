@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Mapping
 
-from lengthwise.classroom.report_page import ReportPage, Section, figure_text, percent_text
+from lengthwise.classroom.report_page import ReportPage, Section, counted, figure_text, percent_text
 from lengthwise.evidence import Evidence
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, reconcile_many
@@ -67,8 +67,8 @@ def cases_page(title: str, results: Mapping[str, Reconciliation], target_mm: flo
     taken = sum(result.working_length_mm is not None for result in results.values())
     odds = [name for name, result in results.items() if result.conflict > AT_ODDS]
     opening = (
-        f"{len(results)} cases, target {target_mm:g} mm short of the foramen. For {taken} the "
-        f"sources are enough for a length, for {len(results) - taken} not yet.",
+        f"{counted(len(results), 'case')}, target {target_mm:g} mm short of the foramen. For "
+        f"{taken} the sources are enough for a length, for {len(results) - taken} not yet.",
         *([f"Sources are at odds in: {', '.join(odds)}."] if odds else []),
     )
     overview = Sheet(

@@ -12,7 +12,7 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.grading_record import read_record
 from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksTable
 from lengthwise.classroom.report_answers import Work
-from lengthwise.classroom.report_page import UNKNOWN, figure_text
+from lengthwise.classroom.report_page import UNKNOWN, counted, figure_text
 from lengthwise.classroom.report_tables import holding
 from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.student_id import folded_id
@@ -62,8 +62,7 @@ def conversations(
 def missing_sentence(table: MarksTable) -> str:
     """How many handed in nothing, in one sentence; empty where everybody did."""
     n = sum(row.remark == NOT_HANDED_IN for row in table.rows)
-    who = "1 student" if n == 1 else f"{n} students"
-    return f"{who} handed in nothing; named at the top of this page." if n else ""
+    return f"{counted(n, 'student')} handed in nothing; named at the top of this page." if n else ""
 
 
 def conversations_sheet(

@@ -24,6 +24,9 @@ MEDICAL_NOTE = (
     "under local rules; students work under supervision."
 )
 
+_FIGURE = re.compile(r"[+−-]?\d")
+_MOST_COLUMNS = 12
+
 _HEAD = """<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -34,10 +37,17 @@ style-src 'unsafe-inline'">
 <meta name="robots" content="noindex">
 """
 _STYLE = """
-.lw-report { color: #1a1a1a; background: #fff; line-height: 1.5; max-width: 60rem; }
+.lw-report { color: #1a1a1a; background: #fff; line-height: 1.5; max-width: 60rem;
+  overflow-wrap: break-word; }
 .lw-report h2 { border-top: 1px solid #767676; padding-top: 0.6em; margin-top: 2em; }
 .lw-report p, .lw-report li { max-width: 44rem; }
-.lw-report .lw-scroll { overflow-x: auto; margin: 1em 0; }
+/* The shadow at an edge says that a wide table goes on there: the first two layers move with the
+   table and cover it at its ends. */
+.lw-report .lw-scroll { overflow-x: auto; margin: 1em 0; background:
+  linear-gradient(to right, #fff 50%, #fff0) left / 48px 100% no-repeat local,
+  linear-gradient(to left, #fff 50%, #fff0) right / 48px 100% no-repeat local,
+  linear-gradient(to right, #0007, #0000) left / 12px 100% no-repeat scroll,
+  linear-gradient(to left, #0007, #0000) right / 12px 100% no-repeat scroll; }
 .lw-report table { border-collapse: collapse; font-variant-numeric: tabular-nums; }
 .lw-report caption { text-align: left; color: #333; padding-bottom: 0.3em; }
 .lw-report th, .lw-report td { padding: 0.25em 0.9em 0.25em 0; border-bottom: 1px solid #ccc;
@@ -54,7 +64,7 @@ _STYLE = """
 @media print {
   .lw-report { max-width: none; font-size: 9.5pt; }
   .lw-report nav { display: none; }
-  .lw-report .lw-scroll { overflow: visible; }
+  .lw-report .lw-scroll { overflow: visible; background: none; }
   .lw-report th, .lw-report td { padding-right: 0.6em; }
   .lw-report h2, .lw-report caption, .lw-report thead { break-after: avoid; }
   .lw-report thead { display: table-header-group; }
@@ -62,6 +72,10 @@ _STYLE = """
   .lw-report img { max-height: 20cm; width: auto; max-width: 10.5cm; }
 }
 """
+_STYLE += "".join(
+    f".lw-report .lw-words-{n} tr > :nth-child({n}) {{ text-align: left; padding-left: 0.6em; }}\n"
+    for n in range(2, _MOST_COLUMNS + 1)
+)
 _PAGE_STYLE = """
 html { font-family: system-ui, "Liberation Sans", Arial, sans-serif; }
 body { margin: 1.2rem auto; padding: 0 1rem; max-width: 60rem; }
@@ -160,7 +174,7 @@ def _shown(one: Sheet | Picture) -> str:
         # A wide table scrolls in itself, and the keyboard can reach it to do so.
         short = " lw-short" if len(one.rows) <= SHORT_ROWS else ""
         return (
-            f'<div class="lw-scroll{short}" role="region" tabindex="0" '
+            f'<div class="lw-scroll{short}{_words(one)}" role="region" tabindex="0" '
             f'aria-label="{html.escape(one.caption)}">{one._repr_html_()}</div>'
         )
     data = base64.b64encode(one.png).decode("ascii")
@@ -168,6 +182,16 @@ def _shown(one: Sheet | Picture) -> str:
     return (
         f'<figure><img alt="{words}" src="data:image/png;base64,{data}">'
         f"<figcaption>{words}</figcaption></figure>"
+    )
+
+
+def _words(sheet: Sheet) -> str:
+    """A class for each column after the first that holds words: these read from the left."""
+    columns = range(1, len(sheet.heads))
+    return "".join(
+        f" lw-words-{column + 1}"
+        for column in columns
+        if not any(_FIGURE.match(row[column]) for row in sheet.rows)
     )
 
 
@@ -183,6 +207,15 @@ def figure_text(value: float | None, decimals: int = 2, *, sign: bool = False) -
     if float(text) == 0:
         text = text.lstrip("+-")
     return text.replace("-", "−")
+
+
+def counted(n: int, what: str) -> str:
+    """So many of something.
+
+    >>> counted(1, "canal"), counted(2, "canal")
+    ('1 canal', '2 canals')
+    """
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
 
 
 def percent_text(share: float | None) -> str:

@@ -24,6 +24,9 @@ WIDTH_INCHES = 4.5
 LABEL_CHARS = 46
 """So much text fits into a picture's width; tables have all of it."""
 
+FEW_TICKS = 4
+"""So many steps leave room between figures of five characters, beside a column of names."""
+
 MARKERS = "osD^vP"
 GOLDEN = 0.618034
 """Steps of the golden section never fall on each other."""
@@ -122,6 +125,8 @@ def errors_picture(errors_mm: Mapping[str, Floats], sentence: str) -> Picture:
                 xytext=(0, 2),
                 textcoords="offset points",
                 va="bottom",
+                # The line at 0 stops at the name.
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0},
             )
         axes.set_yticks([])
         axes.set_ylim(len(errors_mm) - 0.6, -0.65)
@@ -161,6 +166,7 @@ def intervals_picture(
         axes.axvline(0, color="#1a1a1a", linewidth=1.2)
         axes.set_yticks(range(len(shown)), [name for name, _ in shown])
         axes.set_ylim(len(shown) - 0.4, -0.6)
+        axes.locator_params(axis="x", nbins=FEW_TICKS)
         axes.set_xlabel("interval minus the true length (mm)")
         axes.tick_params(axis="y", length=0)
         return Picture(_png(figure), sentence)
