@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Mapping
 
-from lengthwise.classroom.report_page import ReportPage, Section, counted, figure_text, percent_text
+from lengthwise.classroom.report_page import UNKNOWN, ReportPage, Section, counted, figure_text
 from lengthwise.evidence import Evidence
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, reconcile_many
@@ -95,7 +95,7 @@ def _overview(name: str, result: Reconciliation) -> tuple[str, ...]:
         figure_text(result.foramen_mm, 1),
         f"{low:.1f} to {high:.1f}",
         "not yet" if length is None else f"{length:.2f}",
-        percent_text(None if length is None else result.probability_past(length)),
+        UNKNOWN if length is None else percent(result.probability_past(length)),
         result.next_step.word,
     )
 

@@ -24,7 +24,7 @@ MEDICAL_NOTE = (
     "under local rules; students work under supervision."
 )
 
-_FIGURE = re.compile(r"[+−-]?\d")
+_FIGURE = re.compile(r"(less than |more than )?[+−-]?\d")
 _MOST_COLUMNS = 12
 
 _HEAD = """<!DOCTYPE html>
