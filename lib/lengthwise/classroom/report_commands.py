@@ -87,6 +87,7 @@ def reconcile(
     """Say what the evidence in a file supports: a sentence, its sources, a line for the chart."""
     from rich.table import Table
 
+    from lengthwise.classroom.report_page import figure_text
     from lengthwise.evidence import Evidence
     from lengthwise.reconciliation import reconcile_many
 
@@ -106,7 +107,7 @@ def reconcile(
                 f"{row.implied_mm:.1f}",
                 f"{row.sd_mm:.2f}",
                 f"{row.trust:.2f}",
-                f"{row.shift_without_mm:+.2f}",
+                figure_text(row.shift_without_mm, sign=True),
             )
         out.print(table)
         out.print(result.chart_line, markup=False)
