@@ -7,8 +7,6 @@ student that are not the same are a conflict, and neither takes the other's plac
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -20,6 +18,7 @@ from lengthwise.classroom.handed_in import NOT_A_NOTEBOOK, Found, notebooks_in
 from lengthwise.classroom.notebook_file import clean_copy, parsed_notebook, typed_id
 from lengthwise.classroom.roster import Student
 from lengthwise.classroom.which_assignment import looks_like, signs_of
+from lengthwise.classroom.whole_file import making
 
 TIMESTAMP = "timestamp.txt"
 
@@ -162,19 +161,7 @@ def _put(data: bytes, folder: Path, assignment: str) -> str:
     how = "replaced" if target.exists() else "new"
     folder.mkdir(parents=True, exist_ok=True)
     now = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S.%f UTC")
-    _write_at_once(target, data)
-    _write_at_once(folder / TIMESTAMP, now.encode("ascii"))
+    for path, content in ((target, data), (folder / TIMESTAMP, now.encode("ascii"))):
+        with making(path) as draft:
+            draft.write_bytes(content)
     return how
-
-
-def _write_at_once(target: Path, data: bytes) -> None:
-    """Other processes see the old file or the new one, never half of it."""
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=".collecting-")
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        os.chmod(name, 0o644)
-        os.replace(name, target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

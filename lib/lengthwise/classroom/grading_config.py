@@ -19,7 +19,7 @@ NEVER_COPIED = [
     "feedback",
     "cases.json",
     "*.zip",
-    ".collecting-*",
+    ".*.making",
 ]
 """Kept out of what nbgrader copies from folder to folder: cases.json is large and not theirs."""
 
