@@ -9,6 +9,11 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 NO_SKIP = "LENGTHWISE_NO_SKIP"
+PROGRAMS = {
+    "ngspice": "ngspice",
+    "hub": "configurable-http-proxy",
+    "postgresql": "pg_lsclusters",
+}
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 # A program, and what the tests of a folder share: neither holds tests or examples.
@@ -38,8 +43,9 @@ def chromium_path() -> str:
 def pytest_runtest_setup(item: pytest.Item) -> None:
     if item.get_closest_marker("browser") and find_browser() is None:
         pytest.skip("no Chromium on this machine")
-    if item.get_closest_marker("ngspice") and shutil.which("ngspice") is None:
-        pytest.skip("no ngspice on this machine")
+    for mark, program in PROGRAMS.items():
+        if item.get_closest_marker(mark) and shutil.which(program) is None:
+            pytest.skip(f"no {program} on this machine")
 
 
 def _forbid_skip(report: pytest.TestReport | pytest.CollectReport) -> None:

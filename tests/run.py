@@ -19,6 +19,8 @@ import start  # noqa: E402  (says so, and stops, when this Python is too old)
 SYSTEM = (
     (("chromium", "chromium-browser", "google-chrome", "chrome"), "chromium", "browser"),
     (("ngspice",), "ngspice", "ngspice"),
+    (("configurable-http-proxy",), "node-configurable-http-proxy", "hub"),
+    (("pg_lsclusters",), "postgresql", "postgresql"),
 )
 NOTHING_COLLECTED = 5
 
@@ -87,7 +89,7 @@ def main(arguments=None):
     """Prepare, run, and return the exit code."""
     arguments = sys.argv[1:] if arguments is None else arguments
     try:
-        folder = start.prepare(["course", "dev"])
+        folder = start.prepare(["course", "dev", "hub"])
     except start.CannotStartError as problem:
         start.say(str(problem))
         return 1

@@ -67,11 +67,16 @@ def test_missing_programs_are_installed_only_where_that_is_allowed(run: ModuleTy
     def call(command: list[str], **_: object) -> int:
         calls.append(command)
         if "install" in command:
-            here.update(command)
+            here.update(names[0] for names, package, _ in run.SYSTEM if package in command)
         return 0
 
     missing = run.missing_programs(which)
-    assert [package for package, _ in missing] == ["chromium", "ngspice"]
+    assert [package for package, _ in missing] == [
+        "chromium",
+        "ngspice",
+        "node-configurable-http-proxy",
+        "postgresql",
+    ]
     assert run.install_programs(missing, which, lambda: False, call) == missing
     assert calls == []
     assert run.install_programs(missing, which, lambda: True, call) == []
