@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
 Floats = npt.NDArray[np.float64]
 
@@ -81,13 +82,12 @@ def carry(log_likelihood: Floats, offsets: Offsets, step_mm: float) -> Floats:
     """
     stride = round(offsets.tap_mm / step_mm)
     taps = offsets.weights.shape[-1]
-    points = log_likelihood.shape[-1] - stride * (taps - 1)
     top = log_likelihood.max(axis=-1, keepdims=True)
     likelihood = np.exp(np.maximum(log_likelihood - top, -FLOOR_NATS))
+    # One window of the grid for each foramen: a view, so nothing is copied.
+    windows = sliding_window_view(likelihood, stride * (taps - 1) + 1, axis=-1)[..., ::stride]
     weights = np.broadcast_to(offsets.weights, (*log_likelihood.shape[:-1], taps))
-    total = np.zeros((*log_likelihood.shape[:-1], points))
-    for tap in range(taps):
-        total += weights[..., tap, None] * likelihood[..., stride * tap : stride * tap + points]
+    total = np.einsum("...pt,...t->...p", windows, weights)
     return np.asarray(np.log(total) + top)
 
 
