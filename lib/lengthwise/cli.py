@@ -14,7 +14,7 @@ from typing import Annotated
 
 import typer
 
-from lengthwise.classroom import grading_commands, report_commands
+from lengthwise.classroom import grading_commands, installation_commands, report_commands
 from lengthwise.classroom.command_words import (
     HERE,
     ClassOption,
@@ -34,6 +34,7 @@ app = typer.Typer(
 )
 app.add_typer(grading_commands.commands)  # collect, grade, feedback, marks
 app.add_typer(report_commands.commands)  # report, teeth, reconcile and their kin
+app.add_typer(installation_commands.commands)  # move-gradebook
 
 
 @app.command("new-class")
@@ -52,6 +53,13 @@ def new_class(
         Path | None,
         typer.Option(help="Folder of three cases of your own: every student gets these in a6."),
     ] = None,
+    gradebook: Annotated[
+        str,
+        typer.Option(
+            help="Keep the marks in this empty database: postgresql://USER@HOST/DATABASE; left "
+            "out: in a file in the class's folder."
+        ),
+    ] = "",
 ) -> None:
     """Make a class with cases of its own for every student, and the release to hand out."""
     from lengthwise.classroom.new_class import ASSIGNMENTS, course_folder, make_class
@@ -73,6 +81,7 @@ def new_class(
             assignments=assignments,
             on_drawn=step,
             own_cases=own,
+            gradebook=gradebook,
         )
     out.print(
         f"Class {taught.name} is made in {shown(taught.root)}: {len(students)} students, target "

@@ -20,7 +20,8 @@ from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS as INVENTED
 from lengthwise.classroom.demo_students import answer_sources
-from lengthwise.classroom.marks_table import gradebook_url, marks_table
+from lengthwise.classroom.gradebook import gradebook_url
+from lengthwise.classroom.marks_table import marks_table
 from lengthwise.classroom.whole_file import making, write_whole
 from lengthwise.classroom.workers import Outcome, run_for_each
 from nbgrader.api import Gradebook

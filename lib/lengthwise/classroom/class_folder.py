@@ -3,7 +3,7 @@
 ::
 
     nbgrader_config.py   how nbgrader grades this class (a copy of the course's)
-    class.toml           name, target distance, assignments, version of the library
+    class.toml           name, target distance, assignments, version of the library, gradebook
     secret               the class's own random bytes (readable by its owner alone)
     answers/             truth, evidence and item keys: never handed out
     source/              the assignments as released from
@@ -13,7 +13,7 @@
     feedback/            one page a student, and all of them in one zip
     records/             what grading found: repairs, unread answers
     own_cases/           cases of the instructor's own, with their truth, where some were kept
-    gradebook.db         nbgrader's marks
+    gradebook.db         nbgrader's marks, unless class.toml names a database on a server
 """
 
 from __future__ import annotations
@@ -33,13 +33,19 @@ _NAME = re.compile(r"[^\W_][\w.@+-]*")
 
 @dataclass(frozen=True)
 class ClassFolder:
-    """Where everything of one class is, and what its ``class.toml`` says."""
+    """Where everything of one class is, and what its ``class.toml`` says.
+
+    ``gradebook`` is the address of a database on a server, or empty: see `gradebook`. ``id`` tells
+    this class from every other one that has the same name.
+    """
 
     root: Path
     name: str
     target_mm: float
     assignments: tuple[str, ...]
     library_version: str
+    gradebook: str = ""
+    id: str = ""
 
     def answers_path(self, assignment: str) -> Path:
         """Truth, evidence and item order of every student."""
@@ -84,15 +90,19 @@ class ClassFolder:
         return assignment
 
 
-def class_toml(name: str, target_mm: float, assignments: tuple[str, ...], version: str) -> str:
+def class_toml(taught: ClassFolder) -> str:
     """The text of ``class.toml``."""
-    listed = ", ".join(json.dumps(assignment) for assignment in assignments)
+    listed = ", ".join(json.dumps(assignment) for assignment in taught.assignments)
+    gradebook = json.dumps(taught.gradebook)
     return (
-        f'# A class of Lengthwise. Made by "lengthwise new-class"; not meant to be edited.\n'
-        f"name = {json.dumps(name, ensure_ascii=False)}\n"
-        f"target_mm = {float(target_mm)!r}  # working length = foramen minus this\n"
+        '# A class of Lengthwise. Made by "lengthwise new-class"; not meant to be edited, but for\n'
+        "# the line gradebook: a database on a server, or nothing for the file gradebook.db.\n"
+        f"name = {json.dumps(taught.name, ensure_ascii=False)}\n"
+        f"id = {json.dumps(taught.id)}\n"
+        f"target_mm = {float(taught.target_mm)!r}  # working length = foramen minus this\n"
         f"assignments = [{listed}]\n"
-        f"library_version = {json.dumps(version)}\n"
+        f"library_version = {json.dumps(taught.library_version)}\n"
+        f"gradebook = {gradebook}\n"
     )
 
 
@@ -121,6 +131,8 @@ def _read_marker(root: Path, marker: Path) -> ClassFolder:
             target_mm=float(told["target_mm"]),
             assignments=tuple(str(name) for name in told["assignments"]),
             library_version=str(told["library_version"]),
+            gradebook=str(told.get("gradebook", "")),
+            id=str(told.get("id", told["name"])),
         )
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise ClassroomError(

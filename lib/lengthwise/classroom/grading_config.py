@@ -9,6 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from lengthwise.classroom.class_folder import open_class
+from lengthwise.classroom.gradebook import check_whose, gradebook_url
+
 OURS = "lengthwise.classroom"
 THEIRS = "nbgrader.preprocessors"
 
@@ -26,6 +29,10 @@ NEVER_COPIED = [
 
 def configure(config: Any, folder: Path) -> None:
     """Set ``config`` (traitlets) for the class in ``folder``."""
+    taught = open_class(folder)
+    check_whose(taught)
+    config.CourseDirectory.db_url = gradebook_url(taught)
+    config.CourseDirectory.course_id = taught.name  # a server refuses an assignment without one
     config.CourseDirectory.root = str(folder.resolve())
     config.CourseDirectory.ignore = NEVER_COPIED
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.gradebook import opened_gradebook
 from lengthwise.classroom.whole_file import write_whole
 
 NOT_HANDED_IN = "not handed in"
@@ -86,17 +87,12 @@ def part_name(label: str) -> str:
     return label.removesuffix("_check")
 
 
-def gradebook_url(taught: ClassFolder) -> str:
-    """The class's own SQLite file, as nbgrader names it."""
-    return f"sqlite:///{taught.root / 'gradebook.db'}"
-
-
 def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
     """Read the marks of an assignment; students who handed in nothing have an empty row."""
-    from nbgrader.api import Gradebook, MissingEntry
+    from nbgrader.api import MissingEntry
 
     collected = set(taught.submitted_students(assignment))
-    with Gradebook(gradebook_url(taught)) as gradebook:
+    with opened_gradebook(taught) as gradebook:
         notebook = gradebook.find_notebook(assignment, assignment)
         maxima = {
             part_name(cell.name): float(cell.max_score)
@@ -147,9 +143,7 @@ def outdated_hand_marks(grades: Iterable[Any]) -> tuple[str, ...]:
 
 def waiting_for_hand(taught: ClassFolder, student: str, assignment: str) -> tuple[str, ...]:
     """The parts of one student's file that an instructor has still to mark."""
-    from nbgrader.api import Gradebook
-
-    with Gradebook(gradebook_url(taught)) as gradebook:
+    with opened_gradebook(taught) as gradebook:
         graded = gradebook.find_submission_notebook(assignment, assignment, student)
         return parts_by_hand(graded.grades)
 

@@ -20,13 +20,13 @@ from lengthwise.classroom.class_folder import (
     open_class,
 )
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.gradebook import address_for_new, forget, opened_gradebook
 from lengthwise.classroom.grader import (
     CONFIG,
     find_programs_of_this_environment,
     grader,
     said_in_plain_words,
 )
-from lengthwise.classroom.marks_table import gradebook_url
 from lengthwise.classroom.own_cases import SET_IN, as_questions
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.roster import Student
@@ -56,12 +56,15 @@ def make_class(
     secret: bytes | None = None,
     on_drawn: Callable[[], None] = lambda: None,
     own_cases: Mapping[str, GradedCase] | None = None,
+    gradebook: str = "",
 ) -> ClassFolder:
     """Make the class ``name`` as a folder in ``where``, released and ready to hand out.
 
     The folder appears when everything in it is done; a failure on the way leaves nothing.
     ``own_cases``, by name, are given to every student in place of drawn ones.
-    ``secret`` is for classes that must come out the same every time, such as the demo.
+    ``gradebook`` is the address of an empty database on a server, for a class that shall not keep
+    its marks in a file of its own. ``secret`` is for classes that must come out the same every
+    time, such as the demo.
     """
     checked_name("class name", name)
     if not SHORTEST_TARGET_MM <= target_mm <= LONGEST_TARGET_MM:
@@ -83,37 +86,42 @@ def make_class(
     own = as_questions(own_cases, target_mm, assignments) if own_cases is not None else NONE_OWN
     if not where.is_dir():
         raise ClassroomError(f"{where} is not a folder; make it first, or choose another place.")
+    address = address_for_new(gradebook)
     making = Path(tempfile.mkdtemp(dir=where, prefix=f".{name}.making-"))
+    fresh = ClassFolder(
+        *(making, name, target_mm, assignments, version("lengthwise")),
+        gradebook=address,
+        id=secrets.token_hex(8),
+    )
     try:
-        _fill(making, name, students, target_mm, course, assignments, secret, on_drawn, own)
+        _fill(fresh, students, course, secret, on_drawn, own)
         making.chmod(0o755)
         making.rename(root)
     except BaseException:
         shutil.rmtree(making, ignore_errors=True)
+        forget(fresh)
         raise
     return open_class(root)
 
 
 def _fill(
-    root: Path,
-    name: str,
+    fresh: ClassFolder,
     students: tuple[Student, ...],
-    target_mm: float,
     course: Path,
-    assignments: tuple[str, ...],
     secret: bytes | None,
     on_drawn: Callable[[], None],
     own: Mapping[str, Case],
 ) -> None:
+    root, assignments = fresh.root, fresh.assignments
     secret = secrets.token_bytes(32) if secret is None else secret
     _write_secret(root / "secret", secret)
-    text = class_toml(name, target_mm, assignments, version("lengthwise"))
-    (root / MARKER).write_text(text, encoding="utf-8")
+    (root / MARKER).write_text(class_toml(fresh), encoding="utf-8")
     shutil.copyfile(course / CONFIG, root / CONFIG)
     (root / "answers").mkdir(mode=0o700)
     for folder in ("submitted", "autograded", "feedback", "records"):
         (root / folder).mkdir()
     taught = open_class(root)
+    _enter(taught, students)  # first: cases take minutes to draw, and a database may be refused
     for assignment in assignments:
         shutil.copytree(
             course / "source" / assignment,
@@ -124,7 +132,6 @@ def _fill(
         given = own if assignment == SET_IN else NONE_OWN
         key = draw_key(taught, assignment, [one.id for one in students], secret, on_drawn, given)
         write_key(taught, key)
-    _enter(taught, students)
     api = grader(taught)
     for assignment in assignments:
         result = api.generate_assignment(assignment)
@@ -144,10 +151,8 @@ def _write_secret(path: Path, secret: bytes) -> None:
 
 def _enter(taught: ClassFolder, students: tuple[Student, ...]) -> None:
     """Enter the class list into the gradebook."""
-    from nbgrader.api import Gradebook
-
     find_programs_of_this_environment()
-    with Gradebook(gradebook_url(taught)) as gradebook:
+    with opened_gradebook(taught, new=True) as gradebook:
         for one in students:
             known = {
                 field: value

@@ -125,11 +125,9 @@ def _mistake_in(given: str, first_rows: Mapping[str, int]) -> str:
 
 def class_list(taught: ClassFolder) -> tuple[Student, ...]:
     """The students of a class in order of their ids, from its gradebook."""
-    from nbgrader.api import Gradebook
+    from lengthwise.classroom.gradebook import opened_gradebook
 
-    from lengthwise.classroom.marks_table import gradebook_url
-
-    with Gradebook(gradebook_url(taught)) as gradebook:
+    with opened_gradebook(taught) as gradebook:
         known = [
             Student(one.id, one.first_name or "", one.last_name or "", one.email or "")
             for one in gradebook.students
