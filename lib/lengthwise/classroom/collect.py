@@ -88,6 +88,13 @@ def collect(
     ClassroomError
         Where ``place`` is neither folder nor zip, or holds more than a class can hand in.
     """
+    return collect_found(notebooks_in(place), into, assignment, students)
+
+
+def collect_found(
+    handed_in: Iterable[Found], into: ClassFolder, assignment: str, students: Iterable[Student]
+) -> Collection:
+    """Take every clear one of these files into the class, as `collect` does."""
     roster = tuple(students)
     book = name_book(roster, into.assignments)
     signs = {one: signs_of(into.released_notebook(one)) for one in into.assignments}
@@ -95,7 +102,7 @@ def collect(
     others: dict[str, list[_Claim]] = {}
     left: list[Left] = []
     not_notebooks: list[Left] = []
-    for found in notebooks_in(place):
+    for found in handed_in:
         if found.refused == NOT_A_NOTEBOOK:
             not_notebooks.append(Left(found.where, found.refused))
             continue

@@ -1,7 +1,7 @@
 """Make the one file that a student hands in, and say in plain words what is missing in it.
 
 The saved notebook is read, never run. The file is made even when answers are missing: handing in
-something is for the student to decide.
+something is for the student to decide. On a hub it is handed in at the same time.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from typing import Any, NamedTuple
 from lengthwise.classroom.answers_so_far import NOT_ANSWERED, Answer
 from lengthwise.classroom.class_folder import checked_name
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.hub_desk import hand_over
+from lengthwise.classroom.hub_login import this_login
 from lengthwise.classroom.student_work import TO_HAND_IN, Work, read_work
 from lengthwise.classroom.whole_file import making
 from lengthwise.classroom.zip_entries import MOST_BYTES
@@ -46,6 +48,8 @@ def make_file(assignment: str, course: Path = Path()) -> FileMade:
     except OSError as problem:
         reason = problem.strerror or str(problem)
         return FileMade((f"The file could not be written ({reason}). Free some space; try again.",))
+    login = this_login()
+    sent = (hand_over(assignment, course, login),) if login is not None else ()
     missing = (*_about_identity(work), *_about_answers(work.answers))
     if missing:
         made = f"The file {file.name} is made, but look at this first:"
@@ -53,11 +57,11 @@ def make_file(assignment: str, course: Path = Path()) -> FileMade:
             "Mend it in the notebook, save it (Ctrl+S, on a Mac Cmd+S), and press the button "
             "again. You may also hand the file in as it is."
         )
-        return FileMade((made, *missing, after, _where(course, file)), file)
+        return FileMade((made, *missing, after, *sent, _where(course, file)), file)
     count = len(work.answers)
     made = f"The file {file.name} is made. All {count} answers are there and can be read."
     doubts = tuple(f"{one.name}: {one.said}." for one in work.answers if one.said)
-    return FileMade((made, *doubts, _where(course, file)), file)
+    return FileMade((made, *doubts, *sent, _where(course, file)), file)
 
 
 def _unreadable(work: Work) -> str:

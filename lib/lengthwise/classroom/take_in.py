@@ -13,13 +13,16 @@ import os
 import shutil
 import tempfile
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from lengthwise.classroom.answers_so_far import answer_cells, is_touched
+from lengthwise.classroom.answers_so_far import IDENTITY, answer_cells, is_touched
 from lengthwise.classroom.cells import holds_answer, label, source_of
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.hub_desk import new_releases, remember
+from lengthwise.classroom.hub_login import Login, this_login
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.release_zip import Release, read_release
 from lengthwise.classroom.repair import repair
@@ -48,7 +51,7 @@ def take_in(data: bytes, name: str, course: Path = Path(), now: datetime | None 
     Never raises: what cannot be taken in is said in a sentence for the student.
     """
     try:
-        release = read_release(data, name)
+        release = with_id_of(this_login(), read_release(data, name))
         return TakenIn(_put(release, course, now or datetime.now()), release.assignment)
     except ClassroomError as problem:
         return TakenIn(str(problem))
@@ -64,7 +67,8 @@ def take_in(data: bytes, name: str, course: Path = Path(), now: datetime | None 
 def take_in_waiting(course: Path = Path(), now: datetime | None = None) -> tuple[TakenIn, ...]:
     """Take in what came with the course itself, each zip once: it goes when it was taken in.
 
-    A zip that waits longer, since it cannot be used or its folder cannot be changed, does no harm.
+    On a hub, also what the class has handed out since the last time. A zip that waits longer, since
+    it cannot be used or its folder cannot be changed, does no harm.
     """
     taken = []
     for path in sorted((course / WAITING).glob("*.zip")):
@@ -75,7 +79,25 @@ def take_in_waiting(course: Path = Path(), now: datetime | None = None) -> tuple
         except OSError as problem:
             one = TakenIn(f"{path.name} could not be read or put away ({problem.strerror}).")
         taken.append(one)
+    for name, data, digest in new_releases(course, this_login()):
+        one = take_in(data, f"{name}.zip", course, now)
+        if one.assignment is not None:
+            remember(course, name, digest)
+        taken.append(one)
     return tuple(taken)
+
+
+def with_id_of(login: Login | None, release: Release) -> Release:
+    """On a hub the login is known: the id is filled in. Elsewhere the release as it is."""
+    if login is None:
+        return release
+    notebook = json.loads(release.notebook_bytes)
+    source = f'student_id = "{login.student}"  # your login: leave it as it is'
+    for cell in notebook["cells"]:
+        if label(cell) == IDENTITY:
+            cell["source"] = source
+    data = json.dumps(notebook, indent=1).encode()
+    return replace(release, notebook=notebook, notebook_bytes=data)
 
 
 def _put(release: Release, course: Path, now: datetime) -> str:
@@ -94,7 +116,7 @@ def _put(release: Release, course: Path, now: datetime) -> str:
             f"The notebook of {release.assignment} could not be read. A fresh one is here now; "
             f"the old one is kept as {beside}."
         )
-    if not any(map(is_touched, answer_cells(work.notebook).values())):
+    if not _typed_in(work.notebook, release):
         return _replace_untouched(release, work)
     if _cases_differ(release, work):
         aside = _set_folder_aside(work, now)
@@ -104,6 +126,14 @@ def _put(release: Release, course: Path, now: datetime) -> str:
             f"belong to the earlier cases; they are kept in the folder {aside}. {_OPEN_AGAIN}"
         )
     return _renew(release, work, now)
+
+
+def _typed_in(notebook: dict[str, Any], release: Release) -> bool:
+    """Whether anything was typed into a notebook that does not stand in the release already."""
+    given = {name: source_of(cell) for name, cell in answer_cells(release.notebook).items()}
+    cells = answer_cells(notebook)
+    return any(is_touched(cells[name]) and source_of(cells[name]) != given.get(name)
+               for name in cells)  # fmt: skip
 
 
 def _replace_untouched(release: Release, work: Work) -> str:
