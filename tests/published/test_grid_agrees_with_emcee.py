@@ -62,16 +62,18 @@ def jumps_along(latents):
 
 @dataclass(frozen=True)
 class Sampled:
-    """Mean and SD (mm) of the foramen by a sampler, and how many independent draws it is worth."""
+    """Mean and SD (mm) of the foramen by a sampler, each with its own Monte Carlo error (mm)."""
 
     mean_mm: float
     sd_mm: float
-    effective: float
+    error_mm: float
+    sd_error_mm: float
 
-    @property
-    def error_mm(self):
-        """Monte Carlo error of the mean (mm)."""
-        return self.sd_mm / np.sqrt(self.effective)
+
+def monte_carlo_error(chain):
+    """Standard error of the mean of a chain (steps, walkers), and its autocorrelation time."""
+    steps = emcee.autocorr.integrated_time(chain[:, :, None], tol=0)[0]
+    return chain.std() / np.sqrt(chain.size / steps), steps
 
 
 def sampled(case, rng):
@@ -93,21 +95,22 @@ def sampled(case, rng):
     for _ in range(MOST_BLOCKS):
         state = sampler.run_mcmc(state, BLOCK)
         chain = sampler.get_chain()[:, :, 0]
-        steps = emcee.autocorr.integrated_time(chain[:, :, None], tol=0)[0]
-        effective = chain.size / steps
-        if len(chain) > LONG * steps and effective > (0.5 / ERROR_MM) ** 2:
+        error_mm, steps = monte_carlo_error(chain)
+        if len(chain) > LONG * steps and error_mm < ERROR_MM * chain.std() / 0.5:
             break
-    return Sampled(chain.mean(), chain.std(), effective)
+    # The SD comes from squares, which wander for longer than the values where there are two peaks.
+    squares_error, _ = monte_carlo_error((chain - chain.mean()) ** 2)
+    return Sampled(chain.mean(), chain.std(), error_mm, squares_error / (2 * chain.std()))
 
 
 def complaints(result, by_emcee):
     """What speaks against a result by the grid, in sentences; empty if nothing."""
     off = abs(result.foramen_mm - by_emcee.mean_mm)
     apart = abs(result.foramen_sd_mm / by_emcee.sd_mm - 1)
-    # The error of an SD by so many independent draws, tails being longer than a normal's.
+    apart_by_chance = STANDARD_ERRORS * by_emcee.sd_error_mm / by_emcee.sd_mm
     told = {
         f"mean off by {off:.3f} mm": off > GRID_MM + STANDARD_ERRORS * by_emcee.error_mm,
-        f"SD off by {apart:.1%}": apart > 0.02 + STANDARD_ERRORS / np.sqrt(by_emcee.effective),
+        f"SD off by {apart:.1%}": apart > 0.02 + apart_by_chance,
     }
     return [sentence for sentence, wrong in told.items() if wrong]
 
