@@ -141,9 +141,27 @@ def demo(
         made = make_demo(folder, course or course_folder())
     out.print(f"The class is {shown(made.taught.root)}; nothing and nobody in it is real.")
     out.print(f"Twelve students have handed in: {shown(made.handed_in)}")
-    steps = (f"collect {shown(made.handed_in)}", "grade", "marks", "feedback")
+    steps = (f"collect {shown(made.handed_in)}", "grade", "marks", "feedback", "report")
     (name,) = made.taught.assignments
     say_next_ones(*((command(step, made.taught, name), "") for step in steps))
+
+
+@app.command()
+def pages(
+    folder: Annotated[Path, typer.Argument(help="Folder for the pages; made if needed.")] = Path(
+        "lesson_pages"
+    ),
+    course: CourseOption = None,
+) -> None:
+    """Copy every lesson to a page that stands still, for screen readers and for print."""
+    from lengthwise.classroom.new_class import course_folder
+    from lengthwise.classroom.typed import shown
+    from lengthwise.panels.lesson_pages import write_lesson_pages
+
+    with out.status("Copying the lessons"):
+        written = list(write_lesson_pages(course or course_folder(), folder))
+    out.print(f"{len(written) - 1} lessons are copied to {shown(folder)}.", markup=False)
+    say_next(f"open {shown(written[-1])} in a browser; the folder can be given away as it is.")
 
 
 def main() -> None:
