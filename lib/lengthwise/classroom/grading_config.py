@@ -6,6 +6,8 @@ both give the same marks.
 
 from __future__ import annotations
 
+import os
+import stat
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +16,9 @@ from lengthwise.classroom.gradebook import check_whose, gradebook_url
 
 OURS = "lengthwise.classroom"
 THEIRS = "nbgrader.preprocessors"
+
+EXCHANGE = "LENGTHWISE_EXCHANGE"
+"""The variable that names the exchange of the hub that a grader works on."""
 
 NEVER_COPIED = [
     ".ipynb_checkpoints",
@@ -63,3 +68,16 @@ def configure(config: Any, folder: Path) -> None:
     # Its own page needs nothing of a notebook's style, and reads the gradebook itself.
     config.GenerateFeedback.preprocessors = []
     config.GenerateFeedback.exporter_class = f"{OURS}.feedback.FeedbackExporter"
+
+    _exchange(config, folder)
+
+
+def _exchange(config: Any, folder: Path) -> None:
+    """On a hub, hand out and collect by nbgrader's exchange; see `exchange`."""
+    config.ExchangeFactory.release_assignment = f"{OURS}.exchange.HandOut"
+    config.ExchangeFactory.collect = f"{OURS}.exchange.Collect"
+    config.ExchangeFactory.release_feedback = f"{OURS}.exchange.GiveBack"
+    if os.environ.get(EXCHANGE):
+        config.Exchange.root = os.environ[EXCHANGE]
+    # A folder that its group may write to has several graders, so what one makes the others change.
+    config.CourseDirectory.groupshared = bool(folder.stat().st_mode & stat.S_IWGRP)
