@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 from lengthwise.evidence import Context
 from lengthwise.reconciliation import reconcile, reconcile_many
+from lengthwise.reconciliation.families import Canal
 from lengthwise.reconciliation.landmark import known_of
 from lengthwise.reconciliation.next_actions import ACTIONS
 from lengthwise.reconciliation.next_worth import least_expected_loss, worth_of
 from lengthwise.reconciliation.plan import Plan, Step
-from lengthwise.reconciliation.posterior import Canal
 from lengthwise.reconciliation.sampler import draw_evidence, draw_states, draw_truth
 
 pytestmark = pytest.mark.slow

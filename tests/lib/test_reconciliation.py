@@ -272,6 +272,20 @@ def test_a_batch_gives_what_single_cases_give():
         assert together.best_length_mm == alone.best_length_mm
 
 
+def test_what_a_source_says_is_the_same_whichever_others_are_left_out_beside_it():
+    evidence = case(FILM, SIGNAL, DRY, WET)
+    used = sources_of(evidence)
+    believed = tuple(source.distrusted(1.0) for source in used)
+    choices = [used, believed, *[(*used[:i], *used[i + 1 :]) for i in range(len(used))], *zip(used)]
+    together = reconcile_sources(evidence, choices)
+    for choice, result in zip(choices, together, strict=True):
+        (alone,) = reconcile_sources(evidence, [choice])
+        np.testing.assert_allclose(result.foramen_mm, alone.foramen_mm, rtol=1e-12)
+        np.testing.assert_allclose(
+            result.posterior.log_evidence, alone.posterior.log_evidence, rtol=1e-9
+        )
+
+
 @settings(max_examples=15, deadline=None)
 @given(st.floats(-6, 6).map(lambda value: round(value, 1)))
 def test_lengths_moved_together_move_the_foramen_by_as_much(shift):

@@ -12,17 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import apex, paper, paper_pools, paper_trials, reading
+from .families import ON_APEX, ByFamily, Canal, log_density_by_family
 from .foramen import DIAMETER_WEIGHTS, DIAMETERS_MM
 from .offsets import Floats, Offsets
-from .posterior import (
-    COARSE_STEP_MM,
-    ByFamily,
-    Canal,
-    Posterior,
-    log_density_by_family,
-    shortened,
-)
-from .sources import AVERAGE, Source
+from .posterior import COARSE_STEP_MM, Posterior, shortened
+from .sources import Source
 
 SPARSE = 2
 """The foramen is held at every second point of the rough grid: 0.1 mm apart."""
@@ -30,8 +24,6 @@ SPARSE = 2
 LEFT_OUT = 2e-5
 """Probability at each end of the posterior that is left out. Tails are long and cost much: with
 5e-4 gains came out 3 % too small."""
-
-_FILMS = frozenset({AVERAGE, "preoperative_film", "working_film"})
 
 
 @dataclass(frozen=True)
@@ -102,7 +94,7 @@ def landmark_of(known: Known, kind: str, speaking: Source | None) -> Landmark:
     speaking : Source, optional
         The one of the canal's sources that is to speak again.
     """
-    family = _FILMS if kind in _FILMS else frozenset({kind})
+    family = ON_APEX if kind in ON_APEX else frozenset({kind})
     own = _offsets(known.canal, kind)
     tap_mm = own[0].tap_mm
     first = min(offsets.first_mm for offsets in own)

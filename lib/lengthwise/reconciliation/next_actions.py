@@ -11,10 +11,11 @@ from lengthwise.reference import actions as a
 from lengthwise.reference.quantity import Quantity
 
 from .decision import Loss
+from .families import Canal
 from .landmark import known_of
 from .next_worth import Worth, worth_of
 from .plan import Kind
-from .posterior import Canal, Posterior
+from .posterior import Posterior
 from .sampler import Generator
 from .sources import AVERAGE, Source, latest_stage
 

@@ -14,10 +14,10 @@ import numpy.typing as npt
 
 from lengthwise.reference import constants as c
 
-from . import apex, paper, paper_pools, paper_trials, reading, stop
-from .foramen import DIAMETER_WEIGHTS, DIAMETERS_MM
-from .offsets import Floats, Offsets, carry, log_mean_exp
-from .sources import STAGES, Source, latest_stage
+from .families import Canal, log_density_by_family
+from .foramen import DIAMETER_WEIGHTS
+from .offsets import Floats, log_mean_exp
+from .sources import STAGES, latest_stage
 
 COARSE_STEP_MM = 0.05
 CHUNK = 64
@@ -28,15 +28,6 @@ NEGLIGIBLE_NATS = 25.0
 
 _SHORTENING_NODES = np.array([-np.sqrt(3.0), 0.0, np.sqrt(3.0)])
 _SHORTENING_WEIGHTS = np.array([1 / 6, 2 / 3, 1 / 6])
-
-
-@dataclass(frozen=True)
-class Canal:
-    """One canal and the sources that speak about it."""
-
-    tooth: str
-    canal: str
-    sources: tuple[Source, ...]
 
 
 @dataclass(frozen=True)
@@ -184,81 +175,3 @@ def _joint(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: floa
 
 def _over_widths(log_density: Floats) -> Floats:
     return log_density[0] if len(log_density) == 1 else log_mean_exp(log_density, DIAMETER_WEIGHTS)
-
-
-@dataclass(frozen=True)
-class ByFamily:
-    """Log-density over the foramen by the sources that share a landmark.
-
-    Attributes
-    ----------
-    apex, stop : the end of the root with its average, and tactile stops; (canals, points).
-    paper, reading : at each node of the foramen's width (nodes, canals, points); a single node of
-        zeros where none has spoken.
-    """
-
-    apex: Floats
-    stop: Floats
-    paper: Floats
-    reading: Floats
-
-
-def log_density_by_family(
-    canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float
-) -> ByFamily:
-    """What each family of sources says of the foramen; lengths as shifted by `shortened`."""
-    teeth = [(canal.tooth, canal.canal) for canal in canals]
-    sources = [canal.sources for canal in canals]
-    nodes = range(len(DIAMETERS_MM))
-
-    def grid(first_mm: float, last_mm: float) -> Floats:
-        before, after = round(first_mm / step_mm), round(last_mm / step_mm)
-        return start_mm[:, None] + step_mm * np.arange(before, points + after)
-
-    offsets = apex.apex_offsets(teeth)
-    apex_mm = grid(offsets.first_mm, offsets.last_mm)
-    on_apex = apex.average_log_likelihood(teeth, sources, apex_mm)
-    films = apex.film_table(sources)
-    if len(films.source):
-        on_apex = on_apex + apex.film_log_likelihood(films, apex_mm)
-
-    nothing = np.zeros((len(canals), points))
-    stops = stop.stop_table(sources)
-    by_stop = nothing
-    if len(stops.source_case):
-        by_stop = stop.stop_log_likelihood(stops, grid(0.0, 0.0))
-
-    by_paper = by_reading = nothing[None]
-    trials, signals = paper_trials.trial_table(sources), reading.signal_table(sources)
-    if len(trials.source):
-        first = min(paper.paper_offsets(k).first_mm for k in nodes)
-        last = max(paper.paper_offsets(k).last_mm for k in nodes)
-        landmark = grid(first - paper_pools.HIGHEST_POOL_MM, last)
-        on_paper = paper.paper_log_likelihood(trials, landmark, step_mm)
-        by_paper = np.stack(
-            [
-                carry(_cut(on_paper, own, first, last, step_mm), own, step_mm)
-                for own in map(paper.paper_offsets, nodes)
-            ]
-        )
-    if len(signals.source_case):
-        by_reading = np.stack(
-            [
-                carry(
-                    reading.reading_log_likelihood(signals, grid(own.first_mm, own.last_mm)),
-                    own,
-                    step_mm,
-                )
-                for own in map(reading.reading_offsets, nodes)
-            ]
-        )
-    return ByFamily(carry(on_apex, offsets, step_mm), by_stop, by_paper, by_reading)
-
-
-def _cut(
-    log_likelihood: Floats, own: Offsets, first_mm: float, last_mm: float, step_mm: float
-) -> Floats:
-    """The part of a landmark's grid, made from `first_mm` to `last_mm`, that `own` needs."""
-    begin = round((own.first_mm - first_mm) / step_mm)
-    end = log_likelihood.shape[1] - round((last_mm - own.last_mm) / step_mm)
-    return log_likelihood[:, begin:end]

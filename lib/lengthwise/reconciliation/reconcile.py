@@ -10,7 +10,8 @@ from lengthwise.reference import constants
 from lengthwise.reference.tables import canal_length
 
 from .decision import Loss
-from .posterior import Canal, Posterior, foramen_posteriors, rough_posteriors
+from .families import Canal
+from .posterior import Posterior, foramen_posteriors, rough_posteriors
 from .result import Reconciliation, SourceRow
 from .sources import Source, sources_of
 

@@ -10,10 +10,11 @@ import numpy.typing as npt
 from lengthwise.evidence import Evidence
 
 from .decision import Loss, best_length_mm
+from .families import Canal
 from .next_actions import weigh_actions
 from .next_step import NextStep, choose_next_step
 from .points_question import points_question
-from .posterior import Canal, Posterior, foramen_posteriors
+from .posterior import Posterior, foramen_posteriors
 from .result_view import chart_line, html_view, plain_sentence
 from .scope import ask_reasons
 from .sources import AVERAGE, Source

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from . import apex, paper, paper_pools, paper_trials, reading, stop
+from .families import Canal
 from .offsets import Floats
-from .posterior import Canal, Posterior, foramen_posteriors
+from .posterior import Posterior, foramen_posteriors
 from .sources import AVERAGE, Source
 
 LANDMARKS = {

@@ -11,10 +11,10 @@ from lengthwise.evidence.case import CanalName
 from lengthwise.evidence.records import Stage
 
 from .apex import film_bias_mm, film_scale
+from .families import Canal
 from .landmark import Landmark, log_likelihoods
 from .offsets import Floats
 from .plan import Kind, Plan, Step, blank
-from .posterior import Canal
 from .sampler import Generator, draw_flaw, draw_state, draw_truth
 from .sitting import Sitting, points, possible, settable
 from .sources import Source, latest_stage, sources_of
