@@ -7,7 +7,7 @@ signal. A reading that is steady but early looks perfect here; only other source
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -87,6 +87,7 @@ def usual_offset_mm() -> float:
     return readings.LATE_MM.value - readings.SHORT_PER_MM_WIDER.value * wider
 
 
+@lru_cache(maxsize=128)  # a case asks again and again for the few traces that it holds
 def assess_trace(reading: ElectronicReading) -> TraceQuality:
     """Judge the trace of a reading.
 
