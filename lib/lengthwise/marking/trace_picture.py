@@ -8,6 +8,7 @@ import base64
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -80,13 +81,17 @@ class _Chart:
                 self.draw.line(points, fill=INK, width=2 * TWICE + 1, joint="curve")
 
     def text(self, place: tuple[float, float], words: str, anchor: str) -> None:
-        font = ImageFont.load_default(TWICE * TEXT_PX)
-        self.draw.text(place, words, fill=INK, font=font, anchor=anchor)
+        self.draw.text(place, words, fill=INK, font=_font(), anchor=anchor)
 
     def frame(self, title: str) -> None:
         corners = [self.x(0), TWICE * self.top_px, self.x(self.last_s), TWICE * self.bottom_px]
         self.draw.rectangle(corners, outline=INK, width=TWICE)
         self.text((self.x(0), TWICE * (self.top_px - 8)), title, "ls")
+
+
+@cache
+def _font() -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+    return ImageFont.load_default(TWICE * TEXT_PX)
 
 
 def trace_picture(reading: ElectronicReading) -> str:
