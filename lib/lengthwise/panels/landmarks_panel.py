@@ -186,5 +186,7 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
         f"In 100 of these teeth the average, {average:.1f} mm, is more than {OFF_MM:g} mm off in "
         f"{off}; in the longest tenth it is {error[longest].mean():.1f} mm short in the mean. It "
         f"is {here}. A working length from the average, {from_average:.1f} mm, would be past the "
-        f"foramen in {past} of 100."
+        f"foramen in {past} of 100. In this tooth the constriction lies at "
+        f"{section.constriction_mm:.1f} mm, the foramen at {section.foramen_mm:.1f}, the working "
+        f"length at {section.foramen_mm - target_mm:.1f}."
     )

@@ -23,6 +23,7 @@ from lengthwise.panels.film_panel import FOCUS_MM, SHOWN, TECHNIQUE, FilmPanel
 from lengthwise.panels.landmarks_panel import START_AGE, TEETH, LandmarksPanel, section_of
 from lengthwise.panels.reading_panel import ReadingPanel
 from lengthwise.panels.reading_words import indicated_words, place
+from lengthwise.panels.ruler_panel import RulerPanel
 from lengthwise.panels.supplies_panel import HOLDS, SuppliesPanel
 from lengthwise.panels.supplies_tables import canine_table
 from lengthwise.panels.trial_case import meet
@@ -137,6 +138,19 @@ def _dry(panel: DryPanel) -> Sheet | None:
         rows.append((f"{number}. {tick_of(entry)}", ends, entry.outcome.sentence))
     heads = ("Action", "Mark ends at", "What happened")
     return Sheet("What was done so far", heads, tuple(rows)) if rows else None
+
+
+@numbers_of.register
+def _ruler(panel: RulerPanel) -> Sheet:
+    drawing = panel.picture.drawing
+    rows = [
+        (control.label, row.words.get_text())
+        for control, row in zip(panel.trust, drawing.rows, strict=True)
+    ]
+    rows += [("All together", drawing.answer_words.get_text())]
+    rows += [("Plain mean", drawing.mean_words.get_text().removeprefix("◇ plain mean "))]
+    where = f"Where it stands, {panel.carried.value}"
+    return Sheet("What the ruler shows", ("Source", where), tuple(rows))
 
 
 @numbers_of.register
