@@ -1,0 +1,115 @@
+"""The start page and the lessons as a school's hub serves them, made from those of the course.
+
+There is one text of each page. What the start page says of a computer of one's own, of choosing a
+zip file and of handing a file in is not so on a hub: there assignments come by themselves, the
+button hands in, and the feedback is on the page.
+"""
+
+from __future__ import annotations
+
+import html
+import json
+import shutil
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from ipywidgets import HTML
+
+START = "index.ipynb"
+ON_THE_HUB = {
+    "Everything here runs on this computer.": (
+        "Everything here runs on your school's computer and is kept there, in a folder of your own."
+    ),
+    "Press *Get an assignment* below and choose the zip file from your instructor. It stays on this"
+    " computer.": (
+        "Your assignments come by themselves when your class hands them out. If one is missing "
+        "below, load this page anew."
+    ),
+    "It says what is still missing, and gives you one file. Hand that file in the way your class "
+    "does.": (
+        "It says what is still missing, and hands in what you saved, to the graders of your class. "
+        "You may hand in again: the last one counts."
+    ),
+    "Nothing in it is run, and nothing is sent anywhere.": (
+        "Nothing in it is run. It goes to the graders of your class and to nobody else."
+    ),
+}
+"""Sentences of the start page, and what stands in their place."""
+
+FEEDBACK = "### Your feedback\n\nWhen your class gives feedback, it is listed here."
+_SHOW_FEEDBACK = """from lengthwise.classroom.hub_desk import fetch_pages
+from lengthwise.panels.hub_pages import feedback_list
+
+feedback_list(fetch_pages())"""
+_NONE_YET = "No feedback is here yet. Load this page anew to look again."
+
+
+def write_pages(course: Path, folder: Path) -> None:
+    """Write start page, lessons and practice into a student's folder, in place of earlier ones.
+
+    They cannot be written to, so nothing that a student typed in one is lost by the next renewal:
+    who wants to keep a lesson with their own words saves it under another name.
+    """
+    for source in [course / START, *course.glob("lessons/*"), *course.glob("practice/*")]:
+        if source.is_dir() or source.name.startswith("."):
+            continue
+        target = folder / source.relative_to(course)
+        target.parent.mkdir(exist_ok=True)
+        draft = target.with_name(f".{target.name}.making")
+        if source.name == START:
+            page = hub_start(json.loads(source.read_text(encoding="utf-8")))
+            draft.write_text(json.dumps(page, indent=1), encoding="utf-8")
+        else:
+            shutil.copyfile(source, draft)
+        draft.chmod(0o400)
+        draft.replace(target)
+
+
+def hub_start(page: dict[str, Any]) -> dict[str, Any]:
+    """The start page with what is so on a hub.
+
+    Raises
+    ------
+    ValueError
+        Where a sentence that is replaced no longer stands on the page.
+    """
+    missing = dict(ON_THE_HUB)
+    cells = []
+    for cell in page["cells"]:
+        text = "".join(cell["source"])
+        for here, there in ON_THE_HUB.items():
+            if here in text and cell["cell_type"] == "markdown":
+                text = text.replace(here, there)
+                missing.pop(here, None)
+        cells.append({**cell, "source": text})
+        if "desk.handing_in" in text:
+            cells += _feedback_cells()
+    if missing or len(cells) == len(page["cells"]):
+        raise ValueError(f"the start page has changed; it no longer holds: {list(missing)}")
+    return {**page, "cells": cells}
+
+
+def _feedback_cells() -> list[dict[str, Any]]:
+    return [
+        {"id": "feedback-words", "cell_type": "markdown", "metadata": {}, "source": FEEDBACK},
+        {
+            "id": "feedback", "cell_type": "code", "metadata": {}, "source": _SHOW_FEEDBACK,
+            "outputs": [], "execution_count": None,
+        },
+    ]  # fmt: skip
+
+
+def feedback_list(pages: Iterable[tuple[str, str, Path]]) -> HTML:
+    """Links to pages of feedback: assignment, when it was handed in, where from the course folder.
+
+    >>> feedback_list([]).value
+    '<p>No feedback is here yet. Load this page anew to look again.</p>'
+    """
+    lines = "".join(
+        f'<li><a href="../../files/{quote(path.as_posix())}" target="_blank">{html.escape(name)}, '
+        f"handed in {html.escape(when)} (in a new tab)</a></li>"
+        for name, when, path in pages
+    )
+    return HTML(f"<ul>{lines}</ul>" if lines else f"<p>{_NONE_YET}</p>")
