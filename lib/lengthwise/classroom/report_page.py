@@ -174,7 +174,7 @@ def _shown(one: Sheet | Picture) -> str:
         # A wide table scrolls in itself, and the keyboard can reach it to do so.
         short = " lw-short" if len(one.rows) <= SHORT_ROWS else ""
         return (
-            f'<div class="lw-scroll{short}{_words(one)}" role="region" tabindex="0" '
+            f'<div class="lw-scroll{short}{_words(one)}" role="group" tabindex="0" '
             f'aria-label="{html.escape(one.caption)}">{one._repr_html_()}</div>'
         )
     data = base64.b64encode(one.png).decode("ascii")
