@@ -1,4 +1,4 @@
-"""Reading answers against executing notebooks: 24 submissions, both ways, in one run."""
+"""Reading the answers of 24 submissions against executing their notebooks, in one run."""
 
 from __future__ import annotations
 
@@ -22,9 +22,11 @@ from lengthwise.classroom.roster import Student
 
 ASSIGNMENT = "a6_reconcile"
 SUBMISSIONS = 24
-GOAL = 5.0
-FLOOR = 0.7 * GOAL
-"""Grading uses every core: a machine busy with other things takes some of the ratio away."""
+EXECUTED = 12
+"""So many of them are executed; the others would take as long again."""
+
+GOAL = 8.0
+"""On two cores. About 15 is usual, so that a machine busy with other things shows it too."""
 
 
 def class_of_24(where: Path, course: Path, patch: pytest.MonkeyPatch) -> ClassFolder:
@@ -58,6 +60,14 @@ def class_of_24(where: Path, course: Path, patch: pytest.MonkeyPatch) -> ClassFo
     return taught
 
 
+def execute(stock: Path) -> float:
+    """Seconds that stock nbgrader takes for all submissions, from some of them and its start."""
+    command = [sys.executable, "-m", "nbgrader", "autograde", ASSIGNMENT]
+    some = seconds(command, stock)
+    only_start = seconds(command, stock)  # nothing is left to be graded
+    return only_start + (some - only_start) * SUBMISSIONS / EXECUTED
+
+
 def seconds(command: list[str], folder: Path) -> float:
     scripts = sysconfig.get_path("scripts")
     environment = {**os.environ, "PATH": scripts + os.pathsep + os.environ["PATH"]}
@@ -78,19 +88,22 @@ def test_reading_answers_is_several_times_faster_than_running_notebooks(
     stock = tmp_path / "stock"
     shutil.copytree(taught.root, stock)
     (stock / "nbgrader_config.py").write_text("c = get_config()\n", encoding="utf-8")
-    for folder in (stock / "submitted").glob(f"*/{ASSIGNMENT}"):
-        shutil.copy(taught.release_folder(ASSIGNMENT) / "cases.json", folder)
+    for number, folder in enumerate(sorted((stock / "submitted").glob(f"*/{ASSIGNMENT}"))):
+        if number < EXECUTED:
+            shutil.copy(taught.release_folder(ASSIGNMENT) / "cases.json", folder)
+        else:
+            shutil.rmtree(folder.parent)
 
     scripts = Path(sysconfig.get_path("scripts"))
     read = [str(scripts / "lengthwise"), "grade"]
     first = seconds(read, taught.root)
-    running = seconds([sys.executable, "-m", "nbgrader", "autograde", ASSIGNMENT], stock)
+    running = execute(stock)
     reading = min(first, seconds(read, taught.root))  # the short one is easily disturbed
 
     rows = marks_table(taught, ASSIGNMENT).rows
     assert [row.total for row in rows] == [16.0] * SUBMISSIONS
     executed = [path.read_text("utf-8") for path in stock.glob("autograded/*/*/*.ipynb")]
-    assert len(executed) == SUBMISSIONS
+    assert len(executed) == EXECUTED
     for text in executed:
         assert "Case q1. Tooth" in text
         assert "the form is right" in text
@@ -99,4 +112,4 @@ def test_reading_answers_is_several_times_faster_than_running_notebooks(
     said = f"run {running:.1f} s, read {reading:.1f} s: {ratio:.1f} times (goal {GOAL:g})"
     with capsys.disabled():
         sys.stdout.write(f"\n  {said}\n")
-    assert ratio >= FLOOR, said
+    assert ratio >= GOAL, said
