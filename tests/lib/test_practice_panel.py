@@ -16,9 +16,10 @@ import numpy as np
 import pytest
 from lengthwise.evidence import PointTrial
 from lengthwise.marking.determination import Determination
-from lengthwise.marking.practice_cases import FAR_MM, KINDS, compose
+from lengthwise.marking.practice_cases import compose
 from lengthwise.marking.practice_chair import Act
 from lengthwise.marking.practice_difficulty import choose_kind
+from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_log import PracticeLog
 from lengthwise.marking.practice_marks import propose, stays_wet, verdict
 from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs_over_time
@@ -27,7 +28,7 @@ from lengthwise.marking.practice_students import STUDENTS, play
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_page import PracticePage, open_practice
-from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, UPSIDE_DOWN
+from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, READ_ON, UPSIDE_DOWN
 from lengthwise.panels.practice_progress_tables import looks_sheet
 from lengthwise.panels.practice_words import record_sentence
 from lengthwise.panels.ruler_words import takes_a_length
@@ -42,7 +43,7 @@ def page(tmp_path: Path) -> PracticePage:
 
 
 def picture(page: PracticePage) -> str:
-    return str(page.case.frame.children[0].value)
+    return str(page.case.parts.frame.children[0].value)
 
 
 def act(page: PracticePage, word: str, length_mm: float | None = None) -> None:
@@ -57,8 +58,7 @@ def act(page: PracticePage, word: str, length_mm: float | None = None) -> None:
 def test_a_case_is_of_its_kind_and_comes_again_from_its_seed(kind: str) -> None:
     (case, patient), (again, _) = compose(kind, 11), compose(kind, 11)
     assert case.record == again.record
-    canal = patient.canal
-    assert canal.apex_mm - canal.foramen_mm >= FAR_MM or not KINDS[kind].far
+    assert KINDS[kind].lies(patient.canal)
     told = begin(kind, 11).evidence()
     assert told.context.obstruction is None
     assert told.context.communication is None
@@ -208,10 +208,12 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         before = len(panel.desk.sitting.done)
         act(page, word, float(rng.uniform(low, high)))
         assert len(panel.desk.sitting.done) == before + 1
-        assert panel.happened.text == panel.desk.sitting.done[-1].said
-        said = panel.sentence.text
+        assert panel.parts.happened.text == panel.desk.sitting.done[-1].said
+        said = panel.parts.sentence.text
         assert f'alt="{said}"' in picture(page).replace("&#x27;", "'")
-        everything = " ".join([said, panel.told.text, panel.said.text, panel.table.value])
+        everything = " ".join(
+            [said, panel.parts.told.text, panel.parts.said.text, panel.parts.table.value]
+        )
         assert "In truth" not in everything
         assert not len(panel.desk.picture.drawing.foramen.get_xdata())
     assert "foramen_mm" not in panel.record.log.path.read_text()
@@ -219,11 +221,11 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         panel.controls.answer.value = answer
         panel.controls.commit.click()
         assert panel.desk.verdict is None
-        assert "In truth" not in panel.said.text
+        assert "In truth" not in panel.parts.said.text
     panel.controls.answer.value = LENGTH
     panel.controls.commit.click()
-    assert f"lies at {foramen:.1f} mm" in panel.said.text
-    assert "In truth" in panel.sentence.text
+    assert f"lies at {foramen:.1f} mm" in panel.parts.said.text
+    assert "In truth" in panel.parts.sentence.text
     assert panel.desk.picture.drawing.foramen.get_ydata()[0] == foramen
     assert page.progress.sentence.text.startswith("1 case answered")
 
@@ -233,19 +235,19 @@ def test_nothing_is_answered_before_an_answer_is_chosen_and_the_right_way_up(
 ) -> None:
     panel = page.case
     panel.controls.commit.click()
-    assert panel.said.text == CHOOSE_ANSWER
+    assert panel.parts.said.text == CHOOSE_ANSWER
     panel.controls.answer.value = LENGTH
     panel.controls.low.value, panel.controls.high.value = 24.0, 22.0
     panel.controls.commit.click()
-    assert panel.said.text == UPSIDE_DOWN
+    assert panel.parts.said.text == UPSIDE_DOWN
     assert panel.desk.verdict is None
 
 
 def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Path) -> None:
     page = open_practice(tmp_path, seed=5)
     panel = page.case
-    assert panel.happened.text == DO_FIRST
-    first = panel.told.text
+    assert panel.parts.happened.text == DO_FIRST
+    first = panel.parts.told.text
     act(page, "dry")
     panel.controls.answer.value = ASK
     panel.controls.commit.click()
@@ -254,17 +256,39 @@ def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Pat
     assert "1 case answered; it earned" in page.progress.sentence.text
     panel.controls.commit.click()
     assert len(panel.record.finished) == 1
-    assert len(panel.after.children) == 5
+    assert len(panel.parts.after.children) == 5
     panel.controls.next.click()
-    assert panel.told.text != first
+    assert panel.parts.told.text != first
+    assert panel.parts.title.text == "Case 2"
+    assert panel.parts.title.turns == 1  # it has the focus of the keyboard
     assert not panel.controls.do.disabled
-    assert panel.after.children == ()
+    assert panel.parts.after.children == ()
     act(page, "prepare")
     again = open_practice(tmp_path)
-    assert again.case.happened.text == GO_ON
-    assert again.case.told.text == panel.told.text
-    assert again.case.sentence.text == panel.sentence.text
+    assert again.case.parts.happened.text == GO_ON
+    assert again.case.parts.told.text == panel.parts.told.text
+    assert again.case.parts.sentence.text == panel.parts.sentence.text
     assert again.progress.sentence.text.startswith("1 case answered")
+
+
+def test_an_answered_case_is_explained_again_when_the_page_is_opened_anew(tmp_path: Path) -> None:
+    page = open_practice(tmp_path, seed=5)
+    panel = page.case
+    act(page, "reading")
+    panel.controls.answer.value = LENGTH
+    panel.controls.commit.click()
+    again = open_practice(tmp_path).case
+    assert again.parts.happened.text == READ_ON
+    assert again.parts.said.text == panel.parts.said.text
+    assert again.parts.sentence.text == panel.parts.sentence.text
+    assert again.parts.title.text == panel.parts.title.text == "Case 1"
+    assert len(again.parts.after.children) == len(panel.parts.after.children)
+    again.controls.commit.click()
+    again.controls.next.click()
+    assert len(again.record.finished) == 1
+    assert again.parts.title.text == "Case 2"
+    assert again.controls.commit.description == "Commit"
+    assert open_practice(tmp_path).case.parts.happened.text == GO_ON
 
 
 def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
@@ -276,16 +300,16 @@ def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
         panel.lay_out(sitting)
         panel.controls.answer.value = LENGTH
         panel.controls.commit.click()
-        _, _, ruler, chart, _ = panel.after.children
+        _, _, ruler, chart, _ = panel.parts.after.children
         result = panel.desk.verdict.result
         supported = result.working_length_mm
-        assert ("No length should be taken yet" in panel.said.text) == (supported is None)
+        assert ("No length should be taken yet" in panel.parts.said.text) == (supported is None)
         assert ("working length not yet" in chart.text) == (supported is None)
         words = ruler.children[0].children[0].children[1].text
         assert ("A working length of" in words) == (supported is not None)
         assert ("confirmed by" in chart.text) == (supported is not None)
-        assert "You answered: between" in panel.said.text
-        assert "then confirm" not in panel.said.text
+        assert "You answered: between" in panel.parts.said.text
+        assert "then confirm" not in panel.parts.said.text
         if sitting is narrow_and_not_yet:
             assert takes_a_length(result)
             assert "another step comes first" in words

@@ -82,6 +82,17 @@ def difficulties() -> Mapping[str, Rating]:
     }
 
 
+def served() -> tuple[float, float]:
+    """The levels (logits) for which there are cases: from the easiest kind to the hardest.
+
+    >>> low, high = served()
+    >>> low < -1 and high > 1
+    True
+    """
+    logits = [each.logit for each in difficulties().values()]
+    return min(logits), max(logits)
+
+
 def choose_kind(level: Rating, lately: Sequence[str], rng: Generator) -> str:
     """The kind of the next case: near the student's level, and not one of the last.
 

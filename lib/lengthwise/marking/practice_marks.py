@@ -15,8 +15,8 @@ from lengthwise.reference import practice as q
 from .clues import Clue
 from .determination import Determination
 from .marks import mark_weighed
-from .practice_cases import KINDS
 from .practice_chair import Sitting
+from .practice_kinds import KINDS
 from .practice_ways import WAYS
 from .rounds_signs import why_not_dry
 

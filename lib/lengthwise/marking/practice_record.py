@@ -1,7 +1,7 @@
 """What a student has done in practice, as it stands in the log, and what is added to it."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field, fields
+from dataclasses import asdict, dataclass, field, fields, replace
 from importlib.metadata import version
 from typing import Any
 
@@ -58,13 +58,14 @@ class Finished:
 
 
 @dataclass(frozen=True)
-class OpenCase:
-    """A case that was begun and not answered: enough to sit down with it again."""
+class Begun:
+    """A case that was begun, and perhaps answered: enough to sit down with it again."""
 
     kind: str
     seed: int
     acts: tuple[Act, ...] = ()
     missteps: int = 0
+    answer: Determination | None = None
 
 
 @dataclass
@@ -75,14 +76,15 @@ class PracticeRecord:
     ----------
     log : where it is kept.
     finished : cases that were answered, in order.
-    open_case : the one that was left, None where there is none.
+    left : the case on the desk when it was left: one that was not answered, or the last one with
+        its answer; None where there is none.
     torn : lines that could not be read.
     trouble : why nothing can be kept; empty where it can.
     """
 
     log: PracticeLog
     finished: list[Finished] = field(default_factory=list)
-    open_case: OpenCase | None = None
+    left: Begun | None = None
     torn: int = 0
     trouble: str = ""
 
@@ -153,34 +155,38 @@ def open_record(log: PracticeLog) -> PracticeRecord:
             log, trouble=f"Your log cannot be read ({error.strerror}): {log.path}"
         )
     record = PracticeRecord(log, torn=kept.torn)
-    by_case: dict[Any, OpenCase | None] = {}
+    by_case: dict[Any, Begun | None] = {}
     for event in kept.events:
         try:
             _read_event(event, by_case, record.finished)
         except (KeyError, TypeError, ValueError):
             record.torn += 1
-    left = [case for case in by_case.values() if case is not None]
-    record.open_case = left[-1] if left else None
+    begun = list(by_case.values())
+    unanswered = [case for case in begun if case is not None and case.answer is None]
+    record.left = next(reversed(unanswered or begun), None)
     return record
 
 
-def _read_event(
-    event: Event, by_case: dict[Any, OpenCase | None], finished: list[Finished]
-) -> None:
+def _read_event(event: Event, by_case: dict[Any, Begun | None], finished: list[Finished]) -> None:
     seed, told = event["case"], {k: v for k, v in event.items() if k not in ("event", "case")}
     at = by_case.get(seed)
     if event["event"] == "case":
         # Chance runs differently in another version: such a case is not gone on with.
         same = told["version"] == version("lengthwise") and told["kind"] in difficulties()
-        by_case[seed] = OpenCase(told["kind"], int(seed)) if same else None
+        by_case.pop(seed, None)  # the one begun last stands last
+        by_case[seed] = Begun(told["kind"], int(seed)) if same else None
     elif event["event"] == "answer":
-        finished.append(Finished(**{**told, "clues": tuple(_clues(told["clues"]))}))
-        by_case[seed] = None
+        done = Finished(**{**told, "clues": tuple(_clues(told["clues"]))})
+        finished.append(done)
+        by_case[seed] = at and replace(at, answer=_answer(done))
     elif at is not None and event["event"] == "act":
-        by_case[seed] = OpenCase(at.kind, at.seed, (*at.acts, Act(**told)), at.missteps)
+        by_case[seed] = replace(at, acts=(*at.acts, Act(**told)))
     elif at is not None and event["event"] == "proposed":
-        missed = at.missteps + (not told["fits"])
-        by_case[seed] = OpenCase(at.kind, at.seed, at.acts, missed)
+        by_case[seed] = replace(at, missteps=at.missteps + (not told["fits"]))
+
+
+def _answer(done: Finished) -> Determination:
+    return Determination(None, done.length_mm, done.low_mm, done.high_mm, done.step)
 
 
 def _clues(told: Iterable[Mapping[str, Any]]) -> Iterable[Clue]:

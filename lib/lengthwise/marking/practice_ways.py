@@ -10,8 +10,9 @@ from lengthwise.reference import practice as q
 from lengthwise.reference.quantity import Quantity
 
 from .point_sittings import BEYOND_MM, STEP_MM, as_written
-from .practice_cases import KINDS, compose, put_right
+from .practice_cases import compose, put_right
 from .practice_chair import Act, Done, Sitting
+from .practice_kinds import KINDS
 
 SCOUT_SIZE, FROM_DISTAL_DEG = 10, 20.0
 WET_BEFORE, MOST_BEFORE = 2, 7
@@ -27,6 +28,7 @@ class Way:
 
     Attributes
     ----------
+    group : what it is for, in a word or two; actions are shown by it.
     words : short, as it is chosen.
     means : what is done, in a sentence.
     minutes : what it takes.
@@ -35,6 +37,7 @@ class Way:
     goes_in : something is put into the canal to the length that is set.
     """
 
+    group: str
     words: str
     means: str
     minutes: Quantity
@@ -171,45 +174,49 @@ def _bench(
 
 
 def _way(
-    words: str, means: str, action: Callable[[Act], do.Action], minutes: Quantity,
+    group: str, words: str, means: str, action: Callable[[Act], do.Action], minutes: Quantity,
     *, exposures: int = 0, goes_in: bool = False,
 ) -> Way:  # fmt: skip
-    return Way(words, means, minutes, _bench(action, minutes, exposures), exposures, goes_in)
+    return Way(group, words, means, minutes, _bench(action, minutes, exposures), exposures, goes_in)
 
 
 def _point(act: Act) -> do.Action:
     return do.TryPoint(act.length_mm, act.contact_s, point_length_mm=do.LONGEST_POINT_MM)
 
 
+MEASURE, PREPARE, CARE = "Find the length", "Make ready", "Care"
+LOOK, STOP = "Find a reason", "Get help, or time"
 WAYS: dict[str, Way] = {
-    "reading": Way("reading", "An electronic reading: a file of size 10 goes in to the length, "
-                   "rests, backs off and goes in again.", q.READING_MIN, _reading, goes_in=True),
-    "prepare": Way("prepare a reading", "Dry crown and chamber, put the clip on, keep metal away.",
-                   q.PREPARE_MIN, _prepare),
-    "film": Way("radiograph", "A radiograph with a file of size 15 at the length.", q.FILM_MIN,
-                _film(0.0), 1, goes_in=True),
-    "film, aside": Way("radiograph, aside", "The same with the source moved to distal by 20°.",
-                       q.FILM_MIN, _film(FROM_DISTAL_DEG), 1, goes_in=True),
-    "dry": _way("dry", "Three fresh points, one after the other, down to the length.",
+    "reading": Way(MEASURE, "reading", "An electronic reading: a file of size 10 goes in to the "
+                   "length, rests, backs off and goes in again.", q.READING_MIN, _reading,
+                   goes_in=True),
+    "film": Way(MEASURE, "radiograph", "A radiograph with a file of size 15 at the length.",
+                q.FILM_MIN, _film(0.0), 1, goes_in=True),
+    "film, aside": Way(MEASURE, "radiograph, aside", "The same with the source moved to distal by "
+                       "20°.", q.FILM_MIN, _film(FROM_DISTAL_DEG), 1, goes_in=True),
+    "point": _way(MEASURE, "try a point", "A paper point of size 20, set to the length and held.",
+                  _point, q.POINT_MIN, goes_in=True),
+    "prepare": Way(PREPARE, "prepare a reading", "Dry crown and chamber, put the clip on, keep "
+                   "metal away.", q.PREPARE_MIN, _prepare),
+    "dry": _way(PREPARE, "dry", "Three fresh points, one after the other, down to the length.",
                 lambda act: do.Dry(act.length_mm), q.DRY_MIN, goes_in=True),
-    "point": _way("try a point", "A paper point of size 20, set to the length and held.", _point,
-                  q.POINT_MIN, goes_in=True),
-    "saline": _way("rinse: saline", "A passive rinse; the canal is full afterwards.",
+    "saline": _way(CARE, "rinse: saline", "A passive rinse; the canal is full afterwards.",
                    lambda act: do.Rinse("saline"), q.RINSE_MIN),
-    "hypochlorite": _way("rinse: hypochlorite", "A passive rinse; the canal is full afterwards.",
-                         lambda act: do.Rinse("hypochlorite"), q.RINSE_MIN),
-    "wait": _way("wait", "Three minutes, with nothing in the canal.", lambda act: do.Wait(),
+    "hypochlorite": _way(CARE, "rinse: hypochlorite", "A passive rinse; the canal is full "
+                         "afterwards.", lambda act: do.Rinse("hypochlorite"), q.RINSE_MIN),
+    "wait": _way(CARE, "wait", "Three minutes, with nothing in the canal.", lambda act: do.Wait(),
                  q.WAIT_MIN),
-    "patency": _way("check patency", "A small file, gently: is the canal open to its end?",
-                    lambda act: do.CheckPatency(), q.PATENCY_MIN),
-    "cause": _way("look for a cause", "A radiograph from another angle, for a cause of bleeding.",
-                  lambda act: do.AngledRadiograph(), q.FILM_MIN, exposures=1),
-    "dampened": _way("dampened point", "A point dampened with 3 % peroxide, to the length.",
+    "dampened": _way(CARE, "dampened point", "A point dampened with 3 % peroxide, to the length.",
                      lambda act: do.PeroxidePoint(act.length_mm), q.PEROXIDE_MIN, goes_in=True),
-    "syringe": _way("peroxide syringe", "Hydrogen peroxide from a syringe.",
+    "syringe": _way(CARE, "peroxide syringe", "Hydrogen peroxide from a syringe.",
                     lambda act: do.PeroxideSyringe(), q.RINSE_MIN),
-    "rebook": _way("next visit", "Dress, seal, book; you go on at the next visit.",
+    "patency": _way(LOOK, "check patency", "A small file, gently: is the canal open to its end?",
+                    lambda act: do.CheckPatency(), q.PATENCY_MIN),
+    "cause": _way(LOOK, "look for a cause", "A radiograph from another angle, for a cause of "
+                  "bleeding.", lambda act: do.AngledRadiograph(), q.FILM_MIN, exposures=1),
+    "rebook": _way(STOP, "next visit", "Dress, seal, book; you go on at the next visit.",
                    lambda act: do.DressAndRebook(), q.DRESS_MIN),
-    "supervisor": _way("call supervisor", "Somebody has a look, and you go on.",
+    "supervisor": _way(STOP, "call supervisor", "Somebody has a look, and you go on.",
                        lambda act: do.CallSupervisor(), q.ASK_MIN),
 }  # fmt: skip
+"""Everything that can be done, those of one group beside each other."""

@@ -24,7 +24,20 @@ function render({ model, el }) {
   const legend = document.createElement("legend");
   legend.textContent = model.get("label");
   group.append(legend);
-  const buttons = model.get("options").map((text) => {
+  const heads = model.get("heads");
+  let row = group;
+  const buttons = model.get("options").map((text, at) => {
+    if (heads.length > 0 && heads[at] !== heads[at - 1]) {
+      row = document.createElement("div");
+      row.className = "lengthwise-some";
+      row.setAttribute("role", "group");
+      row.setAttribute("aria-label", heads[at]);
+      const head = document.createElement("span");
+      head.setAttribute("aria-hidden", "true");
+      head.textContent = heads[at];
+      row.append(head);
+      group.append(row);
+    }
     const label = document.createElement("label");
     label.className = "lengthwise-option";
     const radio = document.createElement("input");
@@ -40,7 +53,7 @@ function render({ model, el }) {
     const words = document.createElement("span");
     words.textContent = text;
     label.append(radio, words);
-    group.append(label);
+    row.append(label);
     return radio;
   });
   function show() {
@@ -65,6 +78,11 @@ _CSS = (
 .lengthwise-choice.lengthwise-column .lengthwise-option { padding: 3px 0; }
 .lengthwise-choice.lengthwise-row { display: flex; flex-wrap: wrap; column-gap: 16px; }
 .lengthwise-choice.lengthwise-row legend { float: left; width: 100%; }
+.lengthwise-choice .lengthwise-some {
+  display: flex; flex-wrap: wrap; column-gap: 16px; align-items: center; width: 100%;
+  border-top: 1px solid #d0d0d0;
+}
+.lengthwise-choice .lengthwise-some > span { flex: 0 0 100%; font-weight: 600; padding-top: 4px; }
 .lengthwise-choice input[type="radio"] {
   flex: 0 0 auto; width: 22px; height: 22px; margin: 0; accent-color: #0b4f8a;
 }
@@ -80,6 +98,7 @@ class Choice(anywidget.AnyWidget):
     _css = _CSS
     label = traitlets.Unicode("").tag(sync=True)
     options = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    heads = traitlets.List(traitlets.Unicode()).tag(sync=True)
     value = traitlets.Unicode("").tag(sync=True)
     arrangement = traitlets.Enum(["column", "row"], "column").tag(sync=True)
     disabled = traitlets.Bool(False).tag(sync=True)
@@ -92,7 +111,12 @@ class Choice(anywidget.AnyWidget):
 
 
 def choice(
-    label: str, options: Sequence[str], *, value: str = "", arrangement: str = "column"
+    label: str,
+    options: Sequence[str],
+    *,
+    value: str = "",
+    arrangement: str = "column",
+    heads: Sequence[str] = (),
 ) -> Choice:
     """Make a group of radio buttons.
 
@@ -106,6 +130,9 @@ def choice(
         The answer chosen at the start; empty for none.
     arrangement
         ``"column"`` for sentences, ``"row"`` for single words; a row wraps on a phone.
+    heads
+        Where answers are many: for each the name of the group it is shown in. Those of one group
+        stand beside each other.
 
     Returns
     -------
@@ -115,8 +142,8 @@ def choice(
     Raises
     ------
     ValueError
-        If the label is empty, there are fewer than two different answers, or the start value
-        is not one of them.
+        If the label is empty, there are fewer than two different answers, the start value is not
+        one of them, or heads are not one for each answer.
 
     Examples
     --------
@@ -130,6 +157,8 @@ def choice(
         raise ValueError(f"options: got {list(options)}; give at least two, all different.")
     if value not in ("", *options):
         raise ValueError(f"value: got {value!r}; it must be one of {list(options)}, or empty.")
-    made = Choice(label=label, options=list(options), arrangement=arrangement)
+    if heads and len(heads) != len(options):
+        raise ValueError(f"heads: got {len(heads)} for {len(options)} answers; give one for each.")
+    made = Choice(label=label, options=list(options), arrangement=arrangement, heads=list(heads))
     made.value = value
     return made

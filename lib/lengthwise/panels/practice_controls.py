@@ -95,7 +95,10 @@ def practice_controls(sitting: Sitting) -> Controls:
 
     words = [way.words for way in WAYS.values()]
     made = Controls(
-        action=choice("What next?", words, value=words[0], arrangement="row"),
+        action=choice(
+            "What next?", words, value=words[0], arrangement="row",
+            heads=[way.group for way in WAYS.values()],
+        ),
         means=Spoken(),
         length=mm("Length", 0.5),
         contact=slider("A point is held for", value=1.0, low=1.0, high=10.0, step=1.0, unit="s"),
@@ -107,7 +110,7 @@ def practice_controls(sitting: Sitting) -> Controls:
         commit=text_button("Commit"),
         next=text_button("Next case"),
         next_below=text_button("Next case"),
-    )
+    )  # fmt: skip
     made.fit(sitting)
     made.show_what_is_needed()
     made.action.observe(made.show_what_is_needed, "value")

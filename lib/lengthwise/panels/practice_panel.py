@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from ipywidgets import HTML, Box, Button, Layout, VBox, Widget
+from ipywidgets import VBox
 
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_chair import Act, Sitting
@@ -15,14 +15,13 @@ from lengthwise.marking.practice_marks import POSSIBLE_STEPS, Verdict, propose, 
 from lengthwise.marking.practice_record import PracticeRecord
 from lengthwise.marking.practice_ways import begin, take
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
+from lengthwise.panels.practice_layout import Parts, discard, folded, head, laid_out
 from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
 from lengthwise.panels.practice_words import (
     RULER_WORDS,
     answer_words,
-    clock,
     pictures_html,
     record_sentence,
-    record_sheet,
     told,
 )
 from lengthwise.panels.ruler_panel import ruler_panel
@@ -32,6 +31,7 @@ from lengthwise.panels.spoken import Spoken
 DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
 CHOOSE_ANSWER = "Choose first what you answer: a length, a step that is still needed, or to stop."
 UPSIDE_DOWN = "The upper end of your interval is shorter than its lower end: swap them."
+READ_ON = "You have answered this case. Read what is said of it below, then take the next one."
 GO_ON = "Your last case was not finished. It is as you left it."
 
 
@@ -55,12 +55,8 @@ class PracticePanel:
         What was done so far, written through to the student's log.
     controls
         What the student moves and presses.
-    told, happened, sentence, said
-        The case; what came of the last action; the picture in words; what is said of an answer.
-    pictures, table
-        Radiographs and traces of the case, and its record.
-    after
-        What is shown when a case has been answered.
+    parts
+        What is shown of a case.
     desk
         The case on the desk.
     changed
@@ -72,21 +68,14 @@ class PracticePanel:
     record: PracticeRecord
     rng: np.random.Generator
     controls: Controls
-    told: Spoken
-    happened: Spoken
-    sentence: Spoken
-    said: Spoken
-    frame: VBox
-    pictures: HTML
-    table: HTML
-    after: VBox
+    parts: Parts
     desk: Desk
     widget: VBox
     changed: list[Any] = field(default_factory=list)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         bundle = self.widget._repr_mimebundle_(**kwargs)
-        return {**bundle, "text/plain": self.told.text}
+        return {**bundle, "text/plain": self.parts.told.text}
 
     def do(self, _button: object = None) -> None:
         """Do what is chosen."""
@@ -94,12 +83,12 @@ class PracticePanel:
         act = Act(hands.word, round(hands.length.value, 1), hands.contact.value)
         self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
         done = take(self.desk.sitting, act)
-        self.happened.text = done.said
+        self.parts.happened.text = done.said
         self.desk.picture.grow(self.desk.sitting)
         self.show()
         if done.film is not None or act.word == "reading":
-            self.pictures.value = pictures_html(self.desk.sitting)
-        self.table.value = _folded(self.desk.sitting)
+            self.parts.pictures.value = pictures_html(self.desk.sitting)
+        self.parts.table.value = folded(self.desk.sitting)
 
     def commit(self, _button: object = None) -> None:
         """Answer, or propose a step."""
@@ -108,14 +97,14 @@ class PracticePanel:
             return
         step = ANSWERS.get(hands.answer.value)
         if step is None:
-            self.said.text = CHOOSE_ANSWER
+            self.parts.said.text = CHOOSE_ANSWER
         elif step in POSSIBLE_STEPS:
             fits, words = propose(desk.sitting, step)
             self.record.proposed(desk.sitting, step, fits)
             desk.missteps += not fits
-            self.said.text = words
+            self.parts.said.text = words
         elif step == LENGTH and hands.low.value > hands.high.value:
-            self.said.text = UPSIDE_DOWN
+            self.parts.said.text = UPSIDE_DOWN
         else:
             self._end(self._determination(step))
 
@@ -130,8 +119,13 @@ class PracticePanel:
         desk = self.desk
         found = verdict(desk.sitting, determination, desk.missteps)
         self.record.answered(desk.sitting, determination, found)
-        desk.verdict = found
-        self.said.text = f"{found.said}\n{found.truth}"
+        self.explain(found)
+
+    def explain(self, found: Verdict) -> None:
+        """Close the case, and show what it was like and what the answer earned."""
+        parts, sitting = self.parts, self.desk.sitting
+        self.desk.verdict = found
+        parts.said.text = f"{found.said}\n{found.truth}"
         self._close(ended=True)
         self.show()
         for call in self.changed:
@@ -140,13 +134,26 @@ class PracticePanel:
         ruler = ruler_panel(
             found.result.evidence, moves="preoperative film", offers=recommends_a_length
         )
-        self.after.children = (
-            _head("On one ruler"),
-            Spoken(text=RULER_WORDS.format(desk.sitting.patient.canal.foramen_mm)),
+        parts.after.children = (
+            head("On one ruler"),
+            Spoken(text=RULER_WORDS.format(sitting.patient.canal.foramen_mm)),
             ruler.widget,
             Spoken(text=f"Chart: {found.result.chart_line}"),
             self.controls.next_below,
         )
+
+    def show_again(self, answer: Determination) -> None:
+        """Show a case as it stood when it had been answered."""
+        hands, lengths = self.controls, (answer.low_mm, answer.high_mm, answer.working_length_mm)
+        step = LENGTH if answer.working_length_mm is not None else answer.next_step
+        hands.answer.value = next((words for words, one in ANSWERS.items() if one == step), "")
+        for control, length in zip(
+            (hands.low, hands.high, hands.working_length), lengths, strict=True
+        ):
+            control.value = control.value if length is None else length
+        self.parts.title.text = f"Case {len(self.record.finished)}"
+        self.parts.happened.text = READ_ON
+        self.explain(verdict(self.desk.sitting, answer, self.desk.missteps))
 
     def next_case(self, _button: object = None) -> None:
         """Put another case on the desk, near the student's level."""
@@ -155,24 +162,27 @@ class PracticePanel:
         sitting = begin(kind, int(self.rng.integers(2**31)))
         self.record.began(sitting)
         self.lay_out(sitting)
+        # The button that was pressed is gone: the keyboard goes on at the top of the new case.
+        self.parts.title.take_focus()
 
     def lay_out(self, sitting: Sitting, missteps: int = 0, words: str = DO_FIRST) -> None:
         """Show a case from where it stands."""
-        _discard(self.after)
+        discard(self.parts.after)
         desk = self.desk
         desk.sitting, desk.missteps, desk.verdict = sitting, missteps, None
         self.controls.fit(sitting)
         self._close(ended=False)
-        self.told.text = told(sitting)
-        self.happened.text = words
-        self.said.text = ""
+        self.parts.title.text = f"Case {len(self.record.finished) + 1}"
+        self.parts.told.text = told(sitting)
+        self.parts.happened.text = words
+        self.parts.said.text = ""
         said = record_sentence(sitting)
         old, desk.picture = desk.picture, practice_picture(sitting, said)
-        self.frame.children = (desk.picture.live.widget,)
+        self.parts.frame.children = (desk.picture.live.widget,)
         old.live.widget.close()
-        self.sentence.text = said
-        self.pictures.value = pictures_html(sitting)
-        self.table.value = _folded(sitting)
+        self.parts.sentence.text = said
+        self.parts.pictures.value = pictures_html(sitting)
+        self.parts.table.value = folded(sitting)
 
     def show(self, _change: object = None) -> None:
         """Draw the time line as it is now."""
@@ -188,7 +198,7 @@ class PracticePanel:
             truth = f"In truth the foramen lies at {foramen:.1f} mm."
         sentence = record_sentence(desk.sitting, said, truth)
         desk.picture.show(answer, opened, sentence)
-        self.sentence.text = sentence
+        self.parts.sentence.text = sentence
 
     def _close(self, *, ended: bool) -> None:
         hands = self.controls
@@ -198,7 +208,7 @@ class PracticePanel:
                         hands.working_length):  # fmt: skip
             control.disabled = ended
         hands.next.layout.display = "" if ended else "none"
-        self.after.layout.display = "" if ended else "none"
+        self.parts.after.layout.display = "" if ended else "none"
 
 
 def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> PracticePanel:
@@ -216,23 +226,23 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
     PracticePanel
         Display it as the last value of a cell.
     """
-    left = record.open_case
-    if left is not None:
-        sitting, missteps = begin(left.kind, left.seed, left.acts), left.missteps
-    else:
+    left = record.left
+    if left is None:
         lately = [each.kind for each in record.finished]
         kind = choose_kind(record.levels[-1], lately, rng)
-        sitting, missteps = begin(kind, int(rng.integers(2**31))), 0
+        sitting, missteps, words = begin(kind, int(rng.integers(2**31))), 0, DO_FIRST
         record.began(sitting)
-    controls = practice_controls(sitting)
+    else:
+        sitting, missteps, words = begin(left.kind, left.seed, left.acts), left.missteps, GO_ON
+    controls, parts = practice_controls(sitting), Parts()
     picture = practice_picture(sitting, record_sentence(sitting))
-    texts = Spoken(), Spoken(), Spoken(), Spoken()
-    frame, pictures, table, after = VBox([picture.live.widget]), HTML(), HTML(), VBox()
+    parts.frame.children = (picture.live.widget,)
     panel = PracticePanel(
-        record, rng, controls, *texts, frame, pictures, table, after, Desk(sitting, picture),
-        _laid_out(controls, texts, frame, pictures, table, after),
-    )  # fmt: skip
-    panel.lay_out(sitting, missteps, DO_FIRST if left is None else GO_ON)
+        record, rng, controls, parts, Desk(sitting, picture), laid_out(controls, parts)
+    )
+    panel.lay_out(sitting, missteps, words)
+    if left is not None and left.answer is not None:
+        panel.show_again(left.answer)
     controls.do.on_click(panel.do)
     controls.commit.on_click(panel.commit)
     for button in (controls.next, controls.next_below):
@@ -240,60 +250,3 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
     for control in (controls.answer, controls.low, controls.high, controls.working_length):
         control.observe(panel.show, "value")
     return panel
-
-
-def _laid_out(
-    hands: Controls,
-    texts: tuple[Spoken, Spoken, Spoken, Spoken],
-    frame: VBox,
-    pictures: HTML,
-    table: HTML,
-    after: VBox,
-) -> VBox:
-    told_, happened, sentence, said = texts
-    shown = VBox([frame, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    measuring = VBox(
-        [
-            _head("Measure"),
-            hands.action,
-            hands.means,
-            hands.length,
-            hands.contact,
-            hands.do,
-            happened,
-        ],
-        layout=Layout(flex="1 1 300px", min_width="0"),
-    )
-    answering = VBox(
-        [_head("Answer"), hands.answer, hands.low, hands.high, hands.working_length, hands.commit,
-         said, hands.next],
-        layout=Layout(width="100%"),
-    )  # fmt: skip
-    both = Box([measuring, shown], layout=Layout(display="flex", flex_flow="row wrap"))
-    return VBox([told_, both, pictures, table, answering, after], layout=Layout(width="100%"))
-
-
-def _head(words: str) -> HTML:
-    return HTML(f'<h3 style="font-size: 18px; margin: 12px 2px 4px">{words}</h3>')
-
-
-def _folded(sitting: Sitting) -> str:
-    sheet = record_sheet(sitting)._repr_html_()
-    return (
-        '<details style="font-size: 16px; line-height: 1.5"><summary>The record as a table. '
-        f"{clock(sitting)}</summary>{sheet}</details>"
-    )
-
-
-def _discard(box: VBox) -> None:
-    """Let go of what a box holds, buttons aside: thousands of cases may follow."""
-    for child in box.children:
-        if not isinstance(child, Button):
-            _close_all(child)
-    box.children = ()
-
-
-def _close_all(widget: Widget) -> None:
-    for child in getattr(widget, "children", ()):
-        _close_all(child)
-    widget.close()

@@ -14,7 +14,7 @@ from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
 from lengthwise.marking.misconceptions import MISCONCEPTIONS
-from lengthwise.marking.practice_difficulty import difficulties, expected_share
+from lengthwise.marking.practice_difficulty import Rating, difficulties, expected_share, served
 from lengthwise.marking.practice_progress import (
     Summary,
     as_csv,
@@ -34,8 +34,12 @@ SHOWN = 40
 WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
 NOTHING_YET = "Nothing yet: answer a case above, and it appears here."
 MEANING = (
-    "The next cases are chosen near your level, where you would earn half of the marks. A level of "
-    "0 is that of somebody who holds one misconception."
+    "The next cases are chosen near your level, where you would earn half of the marks. There are "
+    "cases for levels from {} to {}; 0 is that of somebody who holds one misconception."
+)
+NOTHING_EASIER = (
+    "No kind of case here is easier than your level. Look at lessons 04 to 06 once more, and "
+    "answer only when two sources agree, each on its own landmark."
 )
 NOTHING_HARDER = (
     "No kind of case here is harder than your level. Look at how many of your intervals hold the "
@@ -131,8 +135,10 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
     live = live_figure(drawing.figure, drawing.moving, " ".join(words.splitlines()))
     sentence, table, file = Spoken(), HTML(), HTML()
     shown = VBox([live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    beside = VBox([table, file], layout=Layout(flex="1 1 300px", min_width="0", overflow="auto"))
-    both = Box([shown, beside], layout=Layout(display="flex", flex_flow="row wrap"))
+    beside = VBox([table, file], layout=Layout(flex="1 1 300px", min_width="0"))
+    both = Box(
+        [shown, beside], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="0 20px")
+    )
     panel = ProgressPanel(record, drawing, live, sentence, table, file, VBox([both]))
     panel.show()
     return panel
@@ -151,7 +157,6 @@ def progress_sentence(record: PracticeRecord) -> str:
         return "\n".join([NOTHING_YET, *trouble])
     total, level = summarised(record.finished), record.levels[-1]
     plain = expected_share(level, difficulties()["plain"])
-    hardest = max(each.logit for each in difficulties().values())
     cases = f"{total.cases} cases answered; on average they"
     if total.cases == 1:
         cases = "1 case answered; it"
@@ -161,9 +166,18 @@ def progress_sentence(record: PracticeRecord) -> str:
         f"earn about {100 * plain:.0f}.",
         _lengths(total),
         _beliefs(record),
-        MEANING if level.logit <= hardest else NOTHING_HARDER,
+        _next_cases(level),
     ]
     return "\n".join(part for part in [*parts, *trouble] if part)
+
+
+def _next_cases(level: Rating) -> str:
+    easiest, hardest = served()
+    if level.logit > hardest:
+        return NOTHING_HARDER
+    if level.logit < easiest:
+        return NOTHING_EASIER
+    return MEANING.format(signed(easiest), signed(hardest))
 
 
 def _lengths(total: Summary) -> str:

@@ -48,7 +48,8 @@ def tables_html(record: PracticeRecord) -> str:
 # cover the shadows at its ends, as in the pages.
 _SCROLLS = (
     '<div tabindex="0" role="region" aria-label="Ten cases at a time" style="overflow-x: auto; '
-    "max-width: 100%; background: "
+    # Its own width counts for nothing: else the page around it would scroll instead.
+    "contain: inline-size; background: "
     "linear-gradient(to right, #ffffff 50%, #ffffff00) left / 48px 100% no-repeat local, "
     "linear-gradient(to left, #ffffff 50%, #ffffff00) right / 48px 100% no-repeat local, "
     "linear-gradient(to right, #00000078, #00000000) left / 12px 100% no-repeat scroll, "

@@ -8,8 +8,8 @@ import numpy as np
 
 from lengthwise.bench.film_sheet import film_sheet
 from lengthwise.evidence import ElectronicReading
-from lengthwise.marking.practice_cases import KINDS
 from lengthwise.marking.practice_chair import Done, Sitting
+from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_ways import WAYS
 from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.tooth_words import named
