@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import tempfile
 from collections.abc import Generator
 from pathlib import Path
 
@@ -15,6 +16,9 @@ PROGRAMS = {
     "postgresql": "pg_lsclusters",
 }
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+
+# What a test does is never kept among what the person at this machine has done.
+os.environ.setdefault("LENGTHWISE_DATA", tempfile.mkdtemp(prefix="lengthwise-tests-"))
 
 # A program, and what the tests of a folder share: neither holds tests or examples.
 collect_ignore = ["run.py"]

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import inspect
+import re
 from itertools import combinations
+from pathlib import Path
 
 import matplotlib
 import numpy as np
 import pytest
+from lengthwise.panels import slider as slider_module
+from lengthwise.panels.front_end import CONTROL_CSS
 from lengthwise.panels.palette import CUES, INK, PAPER, STYLE_FILE, course_style, cue_for
 from numpy.typing import NDArray
 
 Vector = NDArray[np.float64]
 
+PANELS = Path(inspect.getfile(slider_module)).parent
 LEAST_CONTRAST = 4.5  # WCAG 2.2, success criterion 1.4.3, text of ordinary size
 LEAST_DISTANCE = 20.0  # CIELAB units; about ten times what is just noticeable
 
@@ -134,6 +140,49 @@ def test_ink_colours_of_the_style_file_stand_out_from_the_page() -> None:
         grounds = {matplotlib.rcParams[key] for key in ("figure.facecolor", "axes.facecolor")}
     assert grounds == {"white"}
     assert all(contrast(f"#{ink.lstrip('#')}", PAPER) >= LEAST_CONTRAST for ink in inks)
+
+
+def words_hard_to_read(css: str) -> list[str]:
+    """Colours of words in a style sheet that do not stand out from what words stand on."""
+    colours = {full(c) for c in re.findall(r"(?<![-\w])color:\s*(#[0-9a-f]{3,6})\b", css)}
+    grounds = [PAPER, BOX, BUTTON]
+    return sorted(
+        c
+        for c in colours
+        # White words stand on the button, all others on the page and on its boxes.
+        if min(contrast(c, ground) for ground in (grounds[2:] if c == PAPER else grounds[:2]))
+        < LEAST_CONTRAST
+    )
+
+
+def full(colour: str) -> str:
+    """#abc is short for #aabbcc."""
+    return colour if len(colour) == 7 else "#" + "".join(2 * c for c in colour[1:])
+
+
+BOX, BUTTON = "#f4f4f1", "#0b4f8a"  # a quotation's ground, a button
+SHEETS = [
+    *PANELS.rglob("*.css"), *PANELS.rglob("*.html"), *PANELS.glob("*.py"),
+    *PANELS.with_name("classroom").glob("*.css"), *PANELS.with_name("classroom").glob("*.py"),
+]  # fmt: skip
+
+
+def test_words_of_every_style_sheet_stand_out_from_what_they_stand_on() -> None:
+    wrong = {path.name: words_hard_to_read(path.read_text(encoding="utf-8")) for path in SHEETS}
+    assert {name: colours for name, colours in wrong.items() if colours} == {}
+    assert sum("color: #" in path.read_text(encoding="utf-8") for path in SHEETS) >= 6
+
+
+def test_pale_words_in_a_style_sheet_are_found() -> None:
+    assert words_hard_to_read("p { color: #aaa } a { background-color: #999999 }") == ["#aaaaaa"]
+    assert words_hard_to_read("p { color: #767676 }") == ["#767676"]  # on white it would do
+
+
+def test_borders_that_show_where_to_type_stand_out() -> None:
+    # WCAG 2.2, success criterion 1.4.11: 3 to 1 for what shows where a control is.
+    found = re.findall(r"border: \dpx solid (#\w+)", CONTROL_CSS + inspect.getsource(slider_module))
+    assert found
+    assert all(contrast(full(colour), PAPER) >= 3 for colour in found)
 
 
 def test_the_style_does_not_leak_into_other_pictures() -> None:

@@ -17,6 +17,8 @@ ROOT = Path(__file__).resolve().parents[2]
 COURSE = ROOT / "course"
 PAGES = [COURSE / "index.ipynb", COURSE / "practice" / "practice.ipynb"]
 NOTEBOOKS = sorted([*PAGES, *(COURSE / "lessons").glob("*.ipynb")])
+ASSIGNMENTS = sorted((COURSE / "source").glob("*/*.ipynb"))
+GUIDE = sorted((ROOT / "instructor_guide").glob("*.ipynb"))
 VAGUE_LINKS = {"here", "this", "link", "click here", "more", "this page"}
 LONGEST_CODE_CELL = 3  # lines; a lesson calls functions, it does not program
 KEPT = {"keep_output", "nbval-check-output"}
@@ -44,7 +46,9 @@ def heading_complaints(notebook: Notebook) -> list[str]:
 
 def link_complaints(notebook: Notebook) -> list[str]:
     links = re.findall(r"(?<!!)\[([^\]]+)\]\(([^)]+)\)", markdown(notebook))
-    return [f"link says nothing: {text}" for text, _ in links if text.lower() in VAGUE_LINKS]
+    vague = [f"link says nothing: {text}" for text, _ in links if text.lower() in VAGUE_LINKS]
+    bare = re.findall(r"(?<!\]\()<?(?:https?://|www\.)[^\s)>]+", markdown(notebook))
+    return vague + [f"an address instead of words: {address}" for address in bare]
 
 
 def picture_complaints(notebook: Notebook) -> list[str]:
@@ -94,12 +98,36 @@ def code_complaints(notebook: Notebook) -> list[str]:
     ]
 
 
-RULES = [
-    heading_complaints,
-    link_complaints,
-    picture_complaints,
-    storage_complaints,
-    code_complaints,
+def hidden_code_complaints(notebook: Notebook) -> list[str]:
+    """Whoever opens a page of the course as a notebook meets words and pictures, not programs."""
+    return [
+        f"cell {number}: its code is not folded away"
+        for number, cell in enumerate(notebook.cells)
+        if cell.cell_type == "code"
+        and cell.metadata.get("jupyter", {}).get("source_hidden") is not True
+    ]
+
+
+def language_complaints(notebook: Notebook) -> list[str]:
+    """Without a kernel and its language a notebook asks for one before it opens."""
+    said = (
+        notebook.metadata.get("kernelspec", {}).get("name"),
+        notebook.metadata.get("language_info", {}).get("name"),
+    )
+    return [] if said == ("python3", "python") else [f"kernel and language: {said}"]
+
+
+def minutes_of(notebook: Notebook) -> int | None:
+    """How long a lesson says it takes, in its first cell."""
+    said = re.search(r"About (\d+) minutes\.", notebook.cells[0].source)
+    return int(said[1]) if said else None
+
+
+WORDS = [heading_complaints, link_complaints, picture_complaints, language_complaints]
+RULES = [*WORDS, storage_complaints, code_complaints, hidden_code_complaints]
+CHECKED = [
+    *[(path, rule) for path in NOTEBOOKS for rule in RULES],
+    *[(path, rule) for path in ASSIGNMENTS + GUIDE for rule in [*WORDS, storage_complaints]],
 ]
 
 
@@ -107,8 +135,9 @@ def read(path: Path) -> Notebook:
     return nbformat.read(path, as_version=4)
 
 
-@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.__name__)
-@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    ("path", "rule"), CHECKED, ids=[f"{path.stem}-{rule.__name__}" for path, rule in CHECKED]
+)
 def test_a_notebook_keeps_the_house_rules(
     path: Path, rule: Callable[[Notebook], list[str]]
 ) -> None:
@@ -122,6 +151,20 @@ def test_a_notebook_has_a_title_and_lasting_cell_names(path: Path) -> None:
     assert notebook.metadata.get("title")
     ids = [cell.id for cell in notebook.cells]
     assert len(set(ids)) == len(ids)
+
+
+def test_every_lesson_says_its_minutes_and_the_start_page_says_the_same() -> None:
+    start = markdown(read(PAGES[0]))
+    lessons = [path for path in NOTEBOOKS if path.parent.name == "lessons"]
+    assert len(lessons) == 7
+    for path in lessons:
+        minutes = minutes_of(read(path))
+        assert minutes in range(20, 31), path.stem  # as the course is planned
+        assert re.search(rf"\({path.parent.name}/{path.name}\) \| {minutes} \|", start), path.stem
+
+
+def test_a_lesson_without_minutes_is_noticed() -> None:
+    assert minutes_of(made_of(MD("# A lesson\n\nLesson 09. It takes a while."))) is None
 
 
 def made_of(*cells: Notebook, **metadata: object) -> Notebook:
@@ -145,6 +188,9 @@ CODE = nbformat.v4.new_code_cell
         (heading_complaints, made_of(MD("## Two")), "one H1"),
         (heading_complaints, made_of(MD("# One\n\n### Three")), "skipped: 1 to 3"),
         (link_complaints, made_of(MD("see [here](a.ipynb)")), "says nothing"),
+        (link_complaints, made_of(MD("see https://example.org/x for more")), "an address"),
+        (hidden_code_complaints, made_of(CODE("1")), "not folded away"),
+        (language_complaints, made_of(), "kernel and language"),
         (picture_complaints, made_of(MD("![](tooth.png)")), "alternative"),
         (picture_complaints, made_of(MD('<img src="tooth.png">')), "alternative"),
         (storage_complaints, made_of(widgets={"state": {}}), "widget state"),

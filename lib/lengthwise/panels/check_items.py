@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -40,13 +41,15 @@ class CheckItem:
         return {**bundle, "text/plain": "\n".join([self.item.stem, *options])}
 
 
-def check_item(item: Item) -> CheckItem:
+def check_item(item: Item, answered: Callable[[bool], None] = lambda right: None) -> CheckItem:
     """Make a question that can be answered as often as one likes.
 
     Parameters
     ----------
     item
         The question. Its options stay in the order of the file.
+    answered
+        Told after every answer whether it was right.
 
     Returns
     -------
@@ -67,10 +70,13 @@ def check_item(item: Item) -> CheckItem:
     answers = choice(item.stem, [option.text for option in item.options])
     button = text_button("Check my answer")
     feedback = Spoken()
-    said = {option.text: option.feedback for option in item.options}
+    options = {option.text: option for option in item.options}
 
     def answer(_button: object) -> None:
-        feedback.text = said.get(answers.value, CHOOSE_FIRST)
+        chosen = options.get(answers.value)
+        feedback.text = CHOOSE_FIRST if chosen is None else chosen.feedback
+        if chosen is not None:
+            answered(chosen.correct)
 
     button.on_click(answer)
     return CheckItem(item, answers, button, feedback, VBox([answers, button, feedback]))

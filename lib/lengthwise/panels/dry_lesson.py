@@ -63,7 +63,7 @@ class DryLesson(Questions):
 
 def open_dry_lesson(name: str, folder: str | Path = ".") -> DryLesson:
     """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
-    return DryLesson(items_beside(name, folder))
+    return DryLesson(items_beside(name, folder), lesson=name)
 
 
 def repeated(name: str, points: int) -> Line:

@@ -73,7 +73,7 @@ class FilmLesson(Questions):
 
 def open_film_lesson(name: str, folder: str | Path = ".") -> FilmLesson:
     """Read the questions of the lesson, which lie beside its notebook in ``NAME.toml``."""
-    return FilmLesson(items_beside(name, folder))
+    return FilmLesson(items_beside(name, folder), lesson=name)
 
 
 def _named(fdi: str) -> str:

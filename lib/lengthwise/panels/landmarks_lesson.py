@@ -44,7 +44,7 @@ class LandmarksLesson(Questions):
 
 def open_landmarks_lesson(name: str, folder: str | Path = ".") -> LandmarksLesson:
     """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
-    return LandmarksLesson(items_beside(name, folder))
+    return LandmarksLesson(items_beside(name, folder), lesson=name)
 
 
 def guess_off(panel: LandmarksPanel) -> Guess:

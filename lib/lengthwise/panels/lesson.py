@@ -69,4 +69,4 @@ def open_lesson(name: str, folder: str | Path = ".") -> Lesson:
         Its cases and questions.
     """
     cases = Evidence.read_many(Path(folder) / f"{name}.csv")
-    return Lesson(items_beside(name, folder), cases)
+    return Lesson(items_beside(name, folder), cases, lesson=name)

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from lengthwise.marking.items import Item, read_items
+from lengthwise.marking.lesson_log import note_answer
 from lengthwise.panels.check_items import CheckItem, check_item
 
 
 @dataclass(frozen=True)
 class Questions:
-    """The questions of one lesson, by name. What a lesson's notebook calls builds on this."""
+    """The questions of one lesson, by name. What a lesson's notebook calls builds on this.
+
+    Under ``lesson``, its name, answers are kept for the start page; without a name nothing is kept.
+    """
 
     items: dict[str, Item]
+    lesson: str = field(default="", kw_only=True)
 
     def check(self, name: str) -> CheckItem:
         """Ask one of the lesson's questions.
@@ -25,7 +30,12 @@ class Questions:
         """
         if name not in self.items:
             raise ValueError(f"name: got {name!r}; the lesson asks {', '.join(self.items)}.")
-        return check_item(self.items[name])
+
+        def answered(right: bool) -> None:
+            if self.lesson:
+                note_answer(self.lesson, name, right)
+
+        return check_item(self.items[name], answered)
 
 
 def items_beside(name: str, folder: str | Path = ".") -> dict[str, Item]:

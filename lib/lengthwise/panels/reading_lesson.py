@@ -55,7 +55,7 @@ class ReadingLesson(Questions):
 
 def open_reading_lesson(name: str, folder: str | Path = ".") -> ReadingLesson:
     """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
-    return ReadingLesson(items_beside(name, folder))
+    return ReadingLesson(items_beside(name, folder), lesson=name)
 
 
 def off_mm(reading: Reading) -> float:

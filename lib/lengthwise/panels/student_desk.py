@@ -7,6 +7,7 @@ assignment lies or what is in it.
 from __future__ import annotations
 
 import html
+import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,7 +29,8 @@ CHOOSE = (
 NONE_HERE = "No assignment is here yet. Get one first, with the button above."
 MOST_BYTES = 100_000_000
 # From a page of the course, and from a notebook at the top of it, to the server's own addresses.
-_SERVER = "../.."
+# On a hub a person's server has a longer one, which a notebook cannot count its way up to.
+_SERVER = os.environ.get("JUPYTERHUB_SERVICE_PREFIX", "../..").rstrip("/")
 _LONG_BUTTON = "lengthwise-long-button"
 _LONG_BUTTON_CSS = f"""<style>
 .jupyter-button.{_LONG_BUTTON} {{

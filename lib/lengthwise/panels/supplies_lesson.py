@@ -76,7 +76,7 @@ class SuppliesLesson(Questions):
 
 def open_supplies_lesson(name: str, folder: str | Path = ".") -> SuppliesLesson:
     """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
-    return SuppliesLesson(items_beside(name, folder))
+    return SuppliesLesson(items_beside(name, folder), lesson=name)
 
 
 def guess_too_long(panel: SuppliesPanel) -> Guess:

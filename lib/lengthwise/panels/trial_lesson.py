@@ -51,7 +51,7 @@ class TrialLesson(Questions):
 
 def open_trial_lesson(name: str, folder: str | Path = ".") -> TrialLesson:
     """Read the questions that lie beside the lesson's notebook as ``NAME.toml``."""
-    return TrialLesson(items_beside(name, folder))
+    return TrialLesson(items_beside(name, folder), lesson=name)
 
 
 def mark_mm(contact_s: float) -> tuple[float, float]:

@@ -30,6 +30,7 @@ from voila.tornado.kernel_websocket_handler import (  # type: ignore[import-unty
     VoilaKernelWebsocketHandler,
 )
 
+from lengthwise.marking.practice_log import FOLDER_VARIABLE
 from lengthwise.panels.page_template import TEMPLATE_NAME
 from lengthwise.panels.workshop_pages import START, write_pages
 
@@ -183,6 +184,7 @@ def main() -> None:
     token = os.environ.pop("JUPYTER_TOKEN")
     with tempfile.TemporaryDirectory(prefix="workshop-", ignore_cleanup_errors=True) as made:
         folder = Path(made).resolve()
+        os.environ[FOLDER_VARIABLE] = str(folder / "kept")  # no lesson is done for the leader here
         pages = write_pages(options.course, folder)
         free_mb = psutil.virtual_memory().available / 1e6
         warm = warm_kernels(len(pages), free_mb, options.most_each)

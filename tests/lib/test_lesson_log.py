@@ -1,0 +1,91 @@
+"""What was done of the lessons is kept, and shown on the start page."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from lengthwise.marking.lesson_log import LessonLog, lesson_so_far, note_answer
+from lengthwise.panels.landmarks_lesson import open_landmarks_lesson
+from lengthwise.panels.lessons_done import lessons_done
+from lengthwise.panels.questions import items_beside
+
+LESSONS = Path(__file__).resolve().parents[2] / "course" / "lessons"
+FIRST = "01_where_a_canal_ends"
+
+
+@pytest.fixture
+def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> LessonLog:
+    monkeypatch.setenv("LENGTHWISE_DATA", str(tmp_path))
+    return LessonLog()
+
+
+def answer_all(*, right: bool) -> None:
+    lesson = open_landmarks_lesson(FIRST, LESSONS)
+    for name, item in lesson.items.items():
+        asked = lesson.check(name)
+        asked.button.click()  # nothing is chosen yet: that is no answer
+        asked.answers.value = next(one.text for one in item.options if one.correct is right)
+        asked.button.click()
+
+
+def test_a_lesson_is_done_when_its_questions_are_answered_whichever_way(log: LessonLog) -> None:
+    page = lessons_done(LESSONS)
+    assert "No lesson is begun yet." in page.shown.value
+    answer_all(right=False)
+    page.look_again()
+    assert "done on" in page.shown.value
+    assert "0 of 4 answers right" in page.shown.value
+    assert '02_what_a_radiograph_can_tell.ipynb">lesson 02</a>.' in page.shown.value
+    answer_all(right=True)
+    page.look_again()
+    assert "4 of 4 answers right" in page.shown.value
+    assert len(log.read().events) == 8
+
+
+def test_a_lesson_that_was_begun_says_how_far(log: LessonLog) -> None:
+    note_answer("06_one_ruler", "weights", True)
+    shown = lessons_done(LESSONS).shown.value
+    assert "Lesson 06</strong>: 1 of 4 questions answered" in shown
+    assert f'{FIRST}.ipynb">lesson 01</a>.' in shown
+
+
+def test_what_was_done_survives_a_newer_course_and_a_torn_line(
+    log: LessonLog, tmp_path: Path
+) -> None:
+    answer_all(right=True)
+    with log.path.open("ab") as file:
+        file.write(b'{"event": "answer", "lesson": "02_wh')
+    newer = tmp_path / "newer"
+    shutil.copytree(LESSONS, newer, ignore=shutil.ignore_patterns("*.ipynb"))
+    assert LESSONS.parents[1] not in log.path.parents, "nothing is kept inside the course"
+    assert "4 of 4 answers right" in lessons_done(newer).shown.value
+    note_answer("02_what_a_radiograph_can_tell", "scale", False)
+    assert "Lesson 02" in lessons_done(newer).shown.value
+
+
+def test_answers_to_questions_of_an_older_course_do_not_count() -> None:
+    events = [{"lesson": FIRST, "item": "of last year", "right": True, "at": "long ago"}]
+    assert lesson_so_far(FIRST, items_beside(FIRST, LESSONS), events).answered == 0
+
+
+def test_a_disk_that_cannot_be_written_or_read_stops_no_lesson(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "lengthwise").write_text("a file where the folder should be")
+    monkeypatch.setenv("LENGTHWISE_DATA", str(tmp_path))
+    answer_all(right=True)
+    assert "No lesson is begun yet." in lessons_done(LESSONS).shown.value
+    LessonLog(tmp_path).path.mkdir()
+    assert "No lesson is begun yet." in lessons_done(LESSONS, LessonLog(tmp_path)).shown.value
+
+
+def test_every_question_of_a_lesson_stands_in_its_notebook() -> None:
+    for path in LESSONS.glob("*.ipynb"):
+        source = path.read_text(encoding="utf-8")
+        code = Path(path).with_suffix(".toml")
+        asked = set(items_beside(code.stem, LESSONS))
+        told = {name for name in asked if f'\\"{name}\\"' in source}
+        told |= {"ending"} & asked if "predict_ending()" in source else set()
+        assert told == asked, path.stem
