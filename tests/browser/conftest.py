@@ -141,9 +141,14 @@ def watch(page: Page, server: Server) -> Watch:
         if parts.scheme not in ("data", "blob") and parts.netloc != host:
             seen.outside.append(url)
 
+    def failed(url: str, why: str) -> None:
+        if why != "net::ERR_ABORTED":  # what a page that is left had still asked for
+            seen.errors.append(f"{why} {url}")
+
     page.on("request", lambda request: asked(request.url))
     page.on("websocket", lambda socket: asked(socket.url))
     page.on("pageerror", lambda error: seen.errors.append(str(error)))
+    page.on("requestfailed", lambda request: failed(request.url, str(request.failure)))
     page.on(
         "console",
         lambda message: seen.errors.append(message.text) if message.type == "error" else None,

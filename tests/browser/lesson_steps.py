@@ -1,43 +1,116 @@
-"""Steps that the browser tests of several lessons take."""
+"""Steps that the browser tests of several pages take, and what has to hold of every page."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from accessible import findings
 from conftest import WIDTHS, Server, keep_picture
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
 
+LEAST_TOUCH_PX = 44
 
-def commit_number(page: Page, server: Server, lesson: str, slider: str, said: str) -> Locator:
-    """Open a lesson as a page and commit a number: only then the slider of its panel is there."""
-    page.goto(server.url(f"/voila/render/{lesson}"))
-    commit = page.get_by_role("button", name="Commit my number")
-    commit.wait_for()
-    found = page.get_by_role("slider", name=slider, exact=True)
-    assert not found.is_visible()
-    commit.click()
-    found.wait_for()
-    assert page.get_by_text(said).is_visible()
-    return found
+# What is wrong with a page as it stands, one line each; nothing is an empty list.
+WRONG = """(least) => {
+  const wrong = [];
+  const seen = (one) => one.getClientRects().length > 0;
+  const all = (what) => [...document.querySelectorAll(what)].filter(seen);
+  const tell = (one, words) => wrong.push(`${words}: ${one.outerHTML.slice(0, 150)}`);
+  const wide = document.documentElement.scrollWidth, has = window.innerWidth;
+  if (wide > has) {
+    wrong.push(`the page is ${wide} px wide in a window of ${has}`);
+    for (const one of all("main *"))
+      if (one.getBoundingClientRect().right > has + 1 && !one.closest("table, [role=region]"))
+        tell(one, "runs out of the window");
+  }
+  if (all("h1").length !== 1) wrong.push(`${all("h1").length} headings of the first rank`);
+  for (const one of all('[role="alert"], [data-mime-type$="stderr"], [data-mime-type$="error"]'))
+    tell(one, "says an error");
+  for (const one of all(".jp-InputArea-editor")) tell(one, "shows code");
+  for (const one of all("main img")) {
+    if (!one.getAttribute("alt")) tell(one, "has no words");
+    if (!one.complete || !one.naturalWidth) tell(one, "is not there");
+    if (one.getBoundingClientRect().right > has) tell(one, "is cut off");
+  }
+  for (const one of all('main input[type="range"]')) {
+    if (!one.labels[0] || !one.labels[0].textContent) tell(one, "has no name");
+    if (one.getBoundingClientRect().height < least) tell(one, "has no room for a finger");
+  }
+  for (const one of all("main .lengthwise-option, main button"))
+    if (!one.textContent.trim() || one.getBoundingClientRect().height < least)
+      tell(one, "has no name, or no room for a finger");
+  return wrong;
+}"""
 
 
-def press_and_compare(page: Page, slider: Locator, key: str, picture_name: str, width: str) -> None:
-    """Move a slider by keyboard: picture and sentence change, and say the same; the page fits."""
-    panel = slider.locator("xpath=ancestor::*[.//img][1]")
-    before = panel.locator("img").first.get_attribute("alt") or ""
-    slider.focus()
-    for _ in range(5):
+def open_page(page: Page, server: Server, path: str) -> None:
+    """Open a notebook of the course as a page."""
+    page.goto(server.url(f"/voila/render/{path}"))
+
+
+def slider(page: Page | Locator, name: str) -> Locator:
+    """A slider that can be seen, by its whole name."""
+    return page.get_by_role("slider", name=name, exact=True)
+
+
+def panel_of(control: Locator) -> Locator:
+    """The innermost box that holds the control and a picture."""
+    return control.locator("xpath=ancestor::*[.//img][1]")
+
+
+def picture_words(panel: Locator) -> str:
+    """The alternative text of a panel's picture."""
+    return panel.locator("img").first.get_attribute("alt") or ""
+
+
+def assert_said(page: Page, panel: Locator) -> str:
+    """What is shown to the eye is what is said to the ear; gives it."""
+    page.wait_for_timeout(300)  # a frame may still be under way
+    sentence = " ".join(panel.get_by_role("status").first.inner_text().split())
+    assert picture_words(panel) == sentence
+    return sentence
+
+
+def moved(page: Page, control: Locator, key: str, times: int = 5) -> str:
+    """Move a slider by keyboard until picture and sentence are others; gives the sentence."""
+    panel, number = panel_of(control), float(control.input_value())
+    before = picture_words(panel)
+    control.focus()
+    for _ in range(times):
         page.keyboard.press(key)
+    assert float(control.input_value()) != number
     # The picture is another element after every change, so it is looked for anew.
     page.wait_for_function(
         "([panel, old]) => panel.querySelector('img').alt !== old",
         arg=[panel.element_handle(), before],
     )
-    page.wait_for_timeout(500)
-    sentence = " ".join(panel.get_by_role("status").first.inner_text().split())
-    assert panel.locator("img").first.get_attribute("alt") == sentence != before
-    keep_picture(page, picture_name)
-    assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]
-    assert page.locator("h1").count() == 1
+    said = assert_said(page, panel)
+    assert said != before
+    return said
+
+
+def commit_number(page: Page, server: Server, lesson: str, name: str, said: str) -> Locator:
+    """Open a lesson and commit a number: only then the slider of its panel is there."""
+    open_page(page, server, lesson)
+    commit = page.get_by_role("button", name="Commit my number").first
+    commit.wait_for()
+    found = slider(page, name)
+    assert not found.is_visible()
+    commit.click()
+    found.wait_for()
+    assert page.get_by_text(said).first.is_visible()
+    return found
+
+
+def assert_whole(page: Page, name: str) -> None:
+    """Nothing is wrong with the page at both widths; keeps a picture of each."""
+    for width, (wide, high) in WIDTHS.items():
+        page.set_viewport_size({"width": wide, "height": high})
+        page.wait_for_timeout(300)
+        keep_picture(page, f"{name}_{width}")
+        wrong = page.evaluate(WRONG, LEAST_TOUCH_PX)
+        if width == "desktop":  # the checker takes a second, and what it reads is the same on both
+            wrong += findings(page)
+        assert not wrong, f"{name} at {width} width: " + "\n".join(wrong)

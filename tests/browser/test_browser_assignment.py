@@ -7,12 +7,13 @@ import json
 import re
 import subprocess
 import sysconfig
+import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import ROOT, WIDTHS, Server, Watch, keep_picture, run_all_cells
+from conftest import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture, run_all_cells
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.class_folder import open_class
 from lengthwise.marking.graded_case import GradedCase
@@ -130,19 +131,38 @@ def file_from_start_page(start: Page, folder: Path, picture: str) -> str:
     return name
 
 
+@pytest.mark.parametrize("width", ["phone"])
+def test_on_a_phone_an_assignment_opens_and_a_question_is_answered(
+    page: Page, server: Server, watch: Watch, width: str, taught: Path
+) -> None:
+    student = STUDENTS[width]
+    with zipfile.ZipFile(taught / "release" / f"{ASSIGNMENT}.zip") as release:
+        release.extractall(server.folder / "on_a_phone")
+    (opened,) = (server.folder / "on_a_phone").rglob(f"{ASSIGNMENT}.ipynb")
+    answers = careful_answers(read_key(open_class(taught), ASSIGNMENT).of(student))
+    page.goto(server.url(f"/notebooks/{opened.relative_to(server.folder).as_posix()}"))
+    page.get_by_role("heading", name="Putting it on one ruler").first.wait_for()
+    page.screenshot(path=SCREENSHOTS / f"assignment_opened_{width}.png")
+    fill_in(page, student, answers[:1])
+    run_all_cells(page, page.get_by_text("q1: the form is right"))
+    page.get_by_text("q1: the form is right").scroll_into_view_if_needed()
+    page.screenshot(path=SCREENSHOTS / f"assignment_checked_{width}.png")
+    assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]
+    watch.assert_quiet()
+
+
+@pytest.mark.parametrize("width", ["desktop"])
 def test_an_assignment_is_filled_in_checked_and_handed_in(
     page: Page, server: Server, watch: Watch, width: str, taught: Path, tmp_path: Path
 ) -> None:
     student = STUDENTS[width]
-    for of_other_width in (server.folder / ASSIGNMENT).glob("[!.]*"):
-        of_other_width.unlink()
     start = page.context.new_page()
     address = got_from_start_page(start, server, taught / "release" / f"{ASSIGNMENT}.zip")
     answers = careful_answers(read_key(open_class(taught), ASSIGNMENT).of(student))
 
     page.goto(address)
     page.get_by_role("heading", name="Putting it on one ruler").first.wait_for()
-    page.screenshot(path=f".screenshots/assignment_opened_{width}.png")
+    page.screenshot(path=SCREENSHOTS / f"assignment_opened_{width}.png")
     fill_in(page, student, answers)
     reason = page.locator(".jp-MarkdownCell").filter(has_text="Write your two or three sentences")
     reason.dblclick()
@@ -153,7 +173,7 @@ def test_an_assignment_is_filled_in_checked_and_handed_in(
     first_check.scroll_into_view_if_needed()
     page.wait_for_timeout(2000)  # cells far from the view are drawn when they come near
     first_check.scroll_into_view_if_needed()
-    page.screenshot(path=f".screenshots/assignment_checked_{width}.png")
+    page.screenshot(path=SCREENSHOTS / f"assignment_checked_{width}.png")
 
     page.get_by_role("menuitem", name="File", exact=True).click()
     page.get_by_role("menuitem", name="Save Notebook Ctrl+S").click()
