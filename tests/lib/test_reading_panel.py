@@ -303,13 +303,13 @@ def test_a_signal_of_the_tables_is_that_of_a_fine_line() -> None:
         assert found[i] == pytest.approx(exact, abs=0.05, nan_ok=True)
 
 
-def test_a_conclusion_is_robust_only_when_nine_in_ten_agree() -> None:
+def test_a_conclusion_is_sure_only_when_nine_in_ten_agree() -> None:
     mostly = np.where(np.arange(100) < 89, 0.0, np.nan)
-    assert verdict(mostly) == "open"
+    assert verdict(mostly) == "not sure"
     mostly[89] = 0.0
-    assert verdict(mostly) == "robust: within 0.5 mm"
+    assert verdict(mostly) == "sure: within 0.5 mm"
     assert shares(mostly).sum() == pytest.approx(1.0)
-    assert verdict(np.full(5, PLACES_MM[0])) == "robust: far too early"
+    assert verdict(np.full(5, PLACES_MM[0])) == "sure: far too early"
 
 
 def test_the_stored_tables_are_what_the_library_computes() -> None:
@@ -319,23 +319,23 @@ def test_the_stored_tables_are_what_the_library_computes() -> None:
     assert kept == [repr(table) for table in tables]
 
 
-def test_what_the_lesson_calls_robust_holds_in_the_worlds_it_names() -> None:
+def test_what_the_lesson_calls_sure_holds_in_the_draws_it_names() -> None:
     text = lesson_text()
     most = CANALS["like most upper canines"]
-    assert f"not have one model but {len(draws())} of them" in text
+    assert f"every reading here was computed {len(draws())} times" in text
     assert "small contact with metal gives the signal from the first moment" in text
     assert np.all(signals_mm(Setting(trouble=TOUCHES)) <= PLACES_MM[0])
-    assert "in four of five the signal never comes, in the fifth it is there from the start" in text
+    never = "in four of five results the signal never comes"
+    assert f"{never}, in the fifth it is there from the start" in text
     leak = shares(signals_mm(Setting(trouble=LEAKS)))
     assert leak[[0, 3]] == pytest.approx([0.2, 0.8], abs=0.05)
-    assert "With a flooded chamber the signal comes late or never" in text
-    assert verdict(signals_mm(Setting(trouble=FLOODED))) == "robust: late or never"
-    assert "moves the signal little" in text
+    assert "**A flooded chamber. Sure:** the signal comes late or never" in text
+    assert verdict(signals_mm(Setting(trouble=FLOODED))) == "sure: late or never"
+    assert "the signal moves little in a canal like most" in text
     for liquid in (LIQUIDS[2], LIQUIDS[3]):
-        assert verdict(signals_mm(Setting(liquid=liquid))) == "robust: within 0.5 mm"
-    assert "In nine worlds of ten a dry canal hides the fall until the last millimetre" in text
+        assert verdict(signals_mm(Setting(liquid=liquid))) == "sure: within 0.5 mm"
     assert np.mean(fall_done(Setting(liquid=LIQUIDS[3])) < fall_done(Setting())) > 0.85
-    assert "in every world the signal comes earlier at a foramen of 1 mm" in text
+    assert "in every result the signal comes earlier at a foramen of 1 mm" in text
     narrow, wide = (
         signals_mm(Setting(), replace(most, foramen_diameter_mm=mm)) for mm in (0.3, 1.0)
     )
@@ -348,21 +348,15 @@ def test_what_the_lesson_calls_robust_holds_in_the_worlds_it_names() -> None:
         assert np.nanmin(long - shorter) > 0
         assert np.all(np.isnan(long) | ~np.isnan(shorter))  # what never came does not come back
     assert "late or never in the model" in text
-    assert verdict(signals_mm(Setting("long, with a wide body"))) == "robust: late or never"
+    assert verdict(signals_mm(Setting("long, with a wide body"))) == "sure: late or never"
 
 
-def test_what_the_lesson_calls_open_is_open() -> None:
+def test_what_the_lesson_is_not_sure_of_is_not_sure() -> None:
     text = lesson_text()
-    dried = shares(signals_mm(Setting("long, with a wide body", LIQUIDS[3])))
-    assert (
-        "in half of all it is there from the start, in a quarter it comes at the right place"
-        in text
-    )
-    assert dried[[0, 2]] == pytest.approx([0.5, 0.25], abs=0.05)
-    assert "does not come within a millimetre in one world of ten" in text
+    assert "does not come within a millimetre in one result of ten" in text
     plain = signals_mm(Setting())
     assert np.mean(np.isnan(plain)) == pytest.approx(0.1, abs=0.03)
-    assert verdict(plain) == "open"
+    assert verdict(plain) == "not sure"
     assert "From 26 to 33 mm it is 0.3 mm" in text
     assert "in half of them the signal does not come up to 1 mm past" in text
     long = signals_mm(Setting(), as_long(33.0))
@@ -381,8 +375,8 @@ def test_where_the_model_misses_what_a_study_saw_the_lesson_says_so() -> None:
     in blood small files increasingly short.
     """
     text = lesson_text()
-    assert "Here the model and experience disagree: hypochlorite" in text
-    assert verdict(signals_mm(Setting(liquid=LIQUIDS[1]))) == "robust: late or never"
+    assert "Hypochlorite. Here the model and experience disagree." in text
+    assert verdict(signals_mm(Setting(liquid=LIQUIDS[1]))) == "sure: late or never"
     small, large = (
         [signals_mm(Setting(WIDENED, liquid, size=size), world=EXTRACTED)
          for liquid in (LIQUIDS[1], LIQUIDS[2])]
@@ -432,7 +426,7 @@ def test_what_another_calibration_would_read_is_as_the_lesson_says() -> None:
         np.hstack([narrow.radius_mm, narrow.radius_mm[:, -1:]]),
         np.hstack([narrow.outer_radius_mm, narrow.outer_radius_mm[:, -1:]]),
     )
-    assert "would matter by less than 0.2 mm in the middle of all worlds" in text
+    assert "would matter by less than 0.2 mm in the middle" in text
     assert np.median(signal(longer)) < 0.2
     assert "and the signal would always come" in text
     assert not np.isnan(signal(longer)).any()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.asked_first import Guess, guess
+from lengthwise.panels.folded import Folded
 from lengthwise.panels.questions import Questions, items_beside
 from lengthwise.panels.reading_case import Reading, reading_of
 from lengthwise.panels.reading_panel import START_CANAL, ReadingPanel, reading_panel
@@ -32,25 +32,25 @@ class ReadingLesson(Questions):
         """Ask first how far off a steady trace is, then show the panel."""
         return guess_off(reading_panel())
 
-    def impedance_table(self) -> Sheet:
+    def impedance_table(self) -> Folded:
         """What the meter sees as the tip goes in."""
-        return impedance_table()
+        return Folded(impedance_table())
 
-    def width_table(self) -> Sheet:
+    def width_table(self) -> Folded:
         """Width of the foramen against the foramen signal."""
-        return width_table()
+        return Folded(width_table())
 
-    def length_table(self) -> Sheet:
+    def length_table(self) -> Folded:
         """Length of the canal against the foramen signal."""
-        return length_table()
+        return Folded(length_table())
 
-    def cause_table(self) -> Sheet:
+    def cause_table(self) -> Folded:
         """What moves the foramen signal, and what can be concluded."""
-        return cause_table()
+        return Folded(cause_table())
 
-    def file_table(self) -> Sheet:
+    def file_table(self) -> Folded:
         """Size of the file and liquid in widened canals."""
-        return file_table()
+        return Folded(file_table())
 
 
 def open_reading_lesson(name: str, folder: str | Path = ".") -> ReadingLesson:

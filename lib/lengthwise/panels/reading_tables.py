@@ -2,7 +2,7 @@
 
 Nobody has measured the wall, the tissue and the file's surface for this use. Each draw is one
 world in which readings behave as published ones do, with a meter calibrated in that world. A
-conclusion is called robust when nine worlds in ten agree on it, and open when they do not.
+conclusion is called sure when nine worlds in ten agree on it, and not sure when they do not.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ LAST_MM = 1.0
 
 CELLS = 60
 NEAR_MM, EARLY_MM = 0.5, -2.0
-ROBUST = 0.9
+AGREED = 0.9
 STEPS_MM = (-3.0, -2.0, -1.0, -0.5, 0.0, 0.5)
 WIDTHS_MM = (0.3, 0.45, 0.6, 0.8, 1.0)
 LENGTHS_MM = (20.0, 23.0, 26.0, 29.0, 33.0)
@@ -99,10 +99,10 @@ def verdict(signal_mm: Floats) -> str:
     """What can be concluded from the draws.
 
     >>> verdict(np.full(10, 0.1)), verdict(np.array([0.1, np.nan]))
-    ('robust: within 0.5 mm', 'open')
+    ('sure: within 0.5 mm', 'not sure')
     """
     share = shares(signal_mm)
-    return f"robust: {CLASSES[share.argmax()]}" if share.max() >= ROBUST else "open"
+    return f"sure: {CLASSES[share.argmax()]}" if share.max() >= AGREED else "not sure"
 
 
 def spread(values: Floats, digits: int = 1) -> str:

@@ -18,6 +18,7 @@ from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.asked_first import AskedFirst, Guess
 from lengthwise.panels.check_items import CheckItem
 from lengthwise.panels.choice import Choice
+from lengthwise.panels.folded import Folded
 from lengthwise.panels.picture_numbers import numbers_of
 from lengthwise.panels.prediction import Prediction
 from lengthwise.panels.slider import Slider
@@ -115,6 +116,11 @@ def still(shown: Any) -> str:
     if hasattr(shown, "picture") and hasattr(shown, "sentence"):
         return panel_html(shown, start=True)
     return scrolling(shown._repr_html_())
+
+
+@still.register
+def _unfolded(shown: Folded) -> str:
+    return still(shown.sheet)
 
 
 @still.register
