@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from accessible import findings, focused, tab_to
-from conftest import ROOT, SCREENSHOTS, Server, Watch, keep_picture
+from conftest import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources
@@ -192,5 +192,8 @@ def test_a_whole_lesson_is_done_without_a_mouse(
     assert focused(page) == back
     page.keyboard.press("Tab")
     assert focused(page) != back
-    assert findings(page) == []
+    for wide, high in WIDTHS.values():
+        page.set_viewport_size({"width": wide, "height": high})
+        page.wait_for_timeout(300)
+        assert findings(page) == [], f"at {wide} px"
     watch.assert_quiet()
