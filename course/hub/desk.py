@@ -12,18 +12,18 @@ COURSE = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(COURSE))
 
 import start  # noqa: E402
-from lengthwise.classroom.hub_login import this_login  # noqa: E402
+from lengthwise.classroom.hub_login import Login, this_login  # noqa: E402
 
 NOT_OURS = ("--ServerApp.ip=", "--ServerApp.port", "--MappingKernelManager.cull_idle_timeout=")
 
 
-def student_folder(class_name: str) -> Path:
+def student_folder(login: Login) -> Path:
     """Return the student's folder of a class, with the pages of the course in it."""
-    from lengthwise.panels.hub_pages import write_pages
+    from lengthwise.panels.hub_pages import HANDS_IN, ON_A_HUB, write_pages
 
-    folder = Path.home() / "lengthwise" / class_name
+    folder = Path.home() / "lengthwise" / login.class_name
     folder.mkdir(parents=True, exist_ok=True)
-    write_pages(COURSE, folder)
+    write_pages(COURSE, folder, {**ON_A_HUB, **(HANDS_IN if login.hands_in else {})})
     return folder
 
 
@@ -48,7 +48,7 @@ def main() -> None:
         root, landing = Path(class_folder), "/formgrader"
     else:
         os.umask(0o077)
-        root, landing = student_folder(this_login().class_name), start.START_PAGE
+        root, landing = student_folder(this_login()), start.START_PAGE
     environ = start.clean_environ(sys.prefix)
     environ["JUPYTER_CONFIG_DIR"] = str(start.write_settings(home, class_folder))
     environ["JUPYTER_PATH"] = str(start.PAGE_TEMPLATES)

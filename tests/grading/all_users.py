@@ -131,7 +131,7 @@ def system_users(
         yield
     finally:
         for name in members:
-            _end_programs_of(name)
+            end_programs_of(name)
             subprocess.run(["userdel", "--remove", name], capture_output=True, check=False)
         for group in groups:
             subprocess.run(["groupdel", group], capture_output=True, check=False)
@@ -153,7 +153,7 @@ def programs_of(name: str) -> list[psutil.Process]:
     return found
 
 
-def _end_programs_of(name: str) -> None:
+def end_programs_of(name: str) -> None:
     """End what a user who was made here still runs, one by one."""
     left = programs_of(name)
     for process in left:

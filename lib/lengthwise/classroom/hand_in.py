@@ -49,7 +49,7 @@ def make_file(assignment: str, course: Path = Path()) -> FileMade:
         reason = problem.strerror or str(problem)
         return FileMade((f"The file could not be written ({reason}). Free some space; try again.",))
     login = this_login()
-    sent = (hand_over(assignment, course, login),) if login is not None else ()
+    sent = (hand_over(assignment, course, login),) if login and login.hands_in else ()
     missing = (*_about_identity(work), *_about_answers(work.answers))
     if missing:
         made = f"The file {file.name} is made, but look at this first:"

@@ -32,7 +32,7 @@ def new_releases(course: Path, login: Login | None) -> Iterator[tuple[str, bytes
     """What is handed out and not here yet: the assignment, it as a zip, and its digest."""
     if login is None:
         return
-    outbound = Path(login.exchange) / login.class_name / "outbound"
+    outbound = login.place / "outbound"
     for folder in sorted(outbound.glob("a*")):
         if not ASSIGNMENT_NAME.fullmatch(folder.name):
             continue
@@ -80,9 +80,10 @@ def hand_over(assignment: str, course: Path, login: Login, now: datetime | None 
 
 
 def _keep_from_others(folder: Path) -> None:
-    """The folder's group are the graders; nbgrader would let everybody in who knew its name."""
-    for path in folder.iterdir():
-        path.chmod(0o640)
+    """The folder's group are the graders; nbgrader would let everybody in who knew its name.
+
+    The files in it stay readable: some have the student's own group, and the folder is the gate.
+    """
     folder.chmod(0o770)
 
 

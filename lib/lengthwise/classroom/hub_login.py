@@ -29,6 +29,16 @@ class Login:
     class_name: str
     exchange: str
 
+    @property
+    def place(self) -> Path:
+        """The class's part of the exchange."""
+        return Path(self.exchange) / self.class_name
+
+    @property
+    def hands_in(self) -> bool:
+        """Whether work is handed in through the exchange; else by the way the class has."""
+        return (self.place / "inbound").is_dir()
+
     def as_variable(self) -> dict[str, str]:
         """For the environment of the student's server."""
         return {VARIABLE: json.dumps(asdict(self))}

@@ -28,6 +28,7 @@ from lengthwise.classroom.release_zip import Release, read_release
 from lengthwise.classroom.repair import repair
 from lengthwise.classroom.student_work import Work, cases_of, read_work
 from lengthwise.classroom.whole_file import making
+from lengthwise.marking.casebook import case_key
 
 WAITING = "handed_out"
 """The folder in the course in which assignments that came with it wait to be taken in."""
@@ -88,16 +89,26 @@ def take_in_waiting(course: Path = Path(), now: datetime | None = None) -> tuple
 
 
 def with_id_of(login: Login | None, release: Release) -> Release:
-    """On a hub the login is known: the id is filled in. Elsewhere the release as it is."""
+    """On a hub the login is known: the id is filled in, and others' cases are left behind.
+
+    Elsewhere the release as it is.
+    """
     if login is None:
         return release
     notebook = json.loads(release.notebook_bytes)
-    source = f'student_id = "{login.student}"  # your login: leave it as it is'
     for cell in notebook["cells"]:
         if label(cell) == IDENTITY:
-            cell["source"] = source
-    data = json.dumps(notebook, indent=1).encode()
-    return replace(release, notebook=notebook, notebook_bytes=data)
+            cell["source"] = f'student_id = "{login.student}"  # your login: leave it as it is'
+    mine = case_key(release.class_name, release.assignment, login.student)
+    students = {key: one for key, one in release.cases["students"].items() if key == mine}
+    cases = {**release.cases, "students": students}
+    return replace(
+        release,
+        notebook=notebook,
+        notebook_bytes=json.dumps(notebook, indent=1).encode(),
+        cases=cases,
+        cases_bytes=json.dumps(cases).encode(),
+    )
 
 
 def _put(release: Release, course: Path, now: datetime) -> str:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import html
 import json
 import shutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -18,15 +18,20 @@ from urllib.parse import quote
 from ipywidgets import HTML
 
 START = "index.ipynb"
-ON_THE_HUB = {
+ON_A_HUB = {
     "Everything here runs on this computer.": (
         "Everything here runs on your school's computer and is kept there, in a folder of your own."
+        " Where others use the same device, [log out](../../../../hub/logout) when you leave."
     ),
     "Press *Get an assignment* below and choose the zip file from your instructor. It stays on this"
     " computer.": (
         "Your assignments come by themselves when your class hands them out. If one is missing "
         "below, load this page anew."
     ),
+}
+"""Sentences of the start page, and what stands in their place on every hub."""
+
+HANDS_IN = {
     "It says what is still missing, and gives you one file. Hand that file in the way your class "
     "does.": (
         "It says what is still missing, and hands in what you saved, to the graders of your class. "
@@ -36,7 +41,10 @@ ON_THE_HUB = {
         "Nothing in it is run. It goes to the graders of your class and to nobody else."
     ),
 }
-"""Sentences of the start page, and what stands in their place."""
+"""The same where work is handed in through the hub, and not by another way of the class."""
+
+NOT_FOR_STUDENTS = ("| leading a workshop |", "| an instructor |")
+"""Rows of the start page that speak to those who have the whole course before them."""
 
 FEEDBACK = "### Your feedback\n\nWhen your class gives feedback, it is listed here."
 _SHOW_FEEDBACK = """from lengthwise.classroom.hub_desk import fetch_pages
@@ -46,7 +54,7 @@ feedback_list(fetch_pages())"""
 _NONE_YET = "No feedback is here yet. Load this page anew to look again."
 
 
-def write_pages(course: Path, folder: Path) -> None:
+def write_pages(course: Path, folder: Path, sentences: Mapping[str, str]) -> None:
     """Write start page, lessons and practice into a student's folder, in place of earlier ones.
 
     They cannot be written to, so nothing that a student typed in one is lost by the next renewal:
@@ -59,7 +67,7 @@ def write_pages(course: Path, folder: Path) -> None:
         target.parent.mkdir(exist_ok=True)
         draft = target.with_name(f".{target.name}.making")
         if source.name == START:
-            page = hub_start(json.loads(source.read_text(encoding="utf-8")))
+            page = hub_start(json.loads(source.read_text(encoding="utf-8")), sentences)
             draft.write_text(json.dumps(page, indent=1), encoding="utf-8")
         else:
             shutil.copyfile(source, draft)
@@ -67,27 +75,38 @@ def write_pages(course: Path, folder: Path) -> None:
         draft.replace(target)
 
 
-def hub_start(page: dict[str, Any]) -> dict[str, Any]:
+def hub_start(page: dict[str, Any], sentences: Mapping[str, str]) -> dict[str, Any]:
     """The start page with what is so on a hub.
+
+    Parameters
+    ----------
+    page
+        The notebook of the course's start page.
+    sentences
+        `ON_A_HUB`, and `HANDS_IN` where it is so.
 
     Raises
     ------
     ValueError
         Where a sentence that is replaced no longer stands on the page.
     """
-    missing = dict(ON_THE_HUB)
+    missing = set(sentences)
     cells = []
     for cell in page["cells"]:
         text = "".join(cell["source"])
-        for here, there in ON_THE_HUB.items():
+        for here, there in sentences.items():
             if here in text and cell["cell_type"] == "markdown":
                 text = text.replace(here, there)
-                missing.pop(here, None)
+                missing.discard(here)
+        if cell["cell_type"] == "markdown":
+            text = text.replace("this computer", "your school's computer")
+        lines = text.splitlines(keepends=True)
+        text = "".join(line for line in lines if not line.startswith(NOT_FOR_STUDENTS))
         cells.append({**cell, "source": text})
-        if "desk.handing_in" in text:
+        if "desk.handing_in" in text and HANDS_IN.keys() <= sentences.keys():
             cells += _feedback_cells()
-    if missing or len(cells) == len(page["cells"]):
-        raise ValueError(f"the start page has changed; it no longer holds: {list(missing)}")
+    if missing:
+        raise ValueError(f"the start page has changed; it no longer holds: {sorted(missing)}")
     return {**page, "cells": cells}
 
 

@@ -1,0 +1,316 @@
+"""What of a hub can be told without starting one: its settings, its plan, whose a submission is."""
+
+from __future__ import annotations
+
+import getpass
+import grp
+import json
+import os
+import re
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+import yaml
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.hand_in import make_file
+from lengthwise.classroom.hub_login import LOGINS, VARIABLE, Login, students_by_login
+from lengthwise.classroom.inbound import handed_in_by
+from lengthwise.classroom.student_work import read_work
+from lengthwise.classroom.take_in import take_in_waiting
+from lengthwise.panels.hub_pages import HANDS_IN, ON_A_HUB, hub_start
+
+ROOT = Path(__file__).resolve().parents[2]
+HUB = ROOT / "course" / "hub"
+sys.path.insert(0, str(HUB))
+
+import hub_settings  # noqa: E402
+import proxy  # noqa: E402
+
+NAME = "a6_reconcile"
+
+
+def guide() -> str:
+    return (ROOT / "instructor_guide" / "hub.md").read_text(encoding="utf-8")
+
+
+# ------------------------------------------------------------------ settings
+
+
+def own_group() -> str:
+    return grp.getgrgid(os.getgid()).gr_name
+
+
+def other_group() -> str:
+    return next(one.gr_name for one in grp.getgrall() if one.gr_gid != os.getgid())
+
+
+@pytest.fixture
+def written(tmp_path: Path, small_class: ClassFolder) -> dict[str, str]:
+    """Fields of a hub.toml that is right, as they are written."""
+    import shutil
+
+    folder = tmp_path / "small"
+    shutil.copytree(small_class.root, folder)
+    for path in (folder, *(one for one in folder.iterdir() if one.is_dir())):
+        path.chmod(0o2770)
+    for name in ("data", "exchange"):
+        (tmp_path / name).mkdir(mode=0o755)
+    return {
+        "data": f'"{tmp_path}/data"', "exchange": f'"{tmp_path}/exchange"',
+        "limits.memory_mb": "900",
+        "classes.small.folder": f'"{folder}"', "classes.small.graders": f'"{own_group()}"',
+        "classes.small.students": f'"{other_group()}"',
+    }  # fmt: skip
+
+
+def read(fields: dict[str, str], tmp_path: Path) -> hub_settings.Settings:
+    path = tmp_path / "hub.toml"
+    path.write_text("".join(f"{name} = {value}\n" for name, value in fields.items()), "utf-8")
+    return hub_settings.read_settings(path)
+
+
+def test_right_settings_are_read_and_the_exchange_is_made_with_its_permissions(
+    written: dict[str, str], tmp_path: Path
+) -> None:
+    settings = read(written, tmp_path)
+    assert settings.limits.memory_mb == 900
+    taught = settings.classes["small"]
+    for _ in range(2):  # the second time what is there is looked at
+        hub_settings.ready_exchange(settings.exchange, taught)
+    modes = {one.name: oct(one.stat().st_mode & 0o7777)
+             for one in (settings.exchange / "small").iterdir()}  # fmt: skip
+    assert modes == {"outbound": "0o2775", "inbound": "0o3773", "feedback": "0o2771"}
+    (settings.exchange / "small" / "inbound").chmod(0o777)
+    with pytest.raises(hub_settings.SettingsError, match=r"exchange: got .*mode 777.*chmod 3773"):
+        hub_settings.ready_exchange(settings.exchange, taught)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "said"),
+    [
+        ("data", '"nowhere"', "Field data: got 'nowhere'; allowed is a folder that exists"),
+        ("spawner", '"simple"', "Field spawner: got 'simple'; allowed is local or systemd"),
+        (
+            "limits.memory_mb",
+            "10",
+            "limits.memory_mb: got 10; allowed is a whole number from 500",
+        ),
+        ("limits.memory_mb", "true", "Field limits.memory_mb: got True"),
+        ("colour", '"red"', "Field colour: got 'red'; allowed is address"),
+        ("classes.small.folder", '"/nowhere"', "Field classes.small.folder: got '/nowhere'"),
+        ("classes.small.graders", '"nobody-has-it"', "groupadd nobody-has-it"),
+        (
+            "classes.other.folder",
+            "SAME",
+            "classes.other: got 'other'; allowed is the class's own",
+        ),
+    ],
+)
+def test_a_wrong_field_is_named_with_what_came_and_how_to_mend_it(
+    written: dict[str, str], tmp_path: Path, field: str, value: str, said: str
+) -> None:
+    folder = written["classes.small.folder"]
+    with pytest.raises(hub_settings.SettingsError) as problem:
+        read({**written, field: folder if value == "SAME" else value}, tmp_path)
+    assert said in str(problem.value)
+
+
+def test_students_and_graders_are_two_groups(written: dict[str, str], tmp_path: Path) -> None:
+    written["classes.small.students"] = written["classes.small.graders"]
+    with pytest.raises(hub_settings.SettingsError, match="another group than the graders'"):
+        read(written, tmp_path)
+
+
+@pytest.mark.parametrize("mode", [0o2775, 0o2771, 0o770, 0o2750])
+def test_a_class_that_others_may_enter_or_graders_may_not_is_refused(
+    written: dict[str, str], tmp_path: Path, mode: int
+) -> None:
+    (tmp_path / "small" / "answers").chmod(mode)
+    with pytest.raises(
+        hub_settings.SettingsError, match=rf"answers, mode {mode:o}.*chmod -R g\+rwX"
+    ):
+        read(written, tmp_path)
+
+
+def test_a_secret_that_others_may_read_is_refused(written: dict[str, str], tmp_path: Path) -> None:
+    (tmp_path / "small" / "secret").chmod(0o640)
+    with pytest.raises(hub_settings.SettingsError, match="chmod 600"):
+        read(written, tmp_path)
+
+
+def test_keys_that_students_could_read_keep_the_hub_from_starting(tmp_path: Path) -> None:
+    (tmp_path / "course" / "items").mkdir(parents=True, mode=0o755)
+    with pytest.raises(hub_settings.SettingsError, match="chmod o-rwx"):
+        hub_settings.check_course(tmp_path / "course")
+    (tmp_path / "course" / "items").chmod(0o750)
+    hub_settings.check_course(tmp_path / "course")
+
+
+def test_the_example_is_in_the_form_that_is_read_and_holds_the_defaults() -> None:
+    told = tomllib.loads((HUB / "hub.example.toml").read_text(encoding="utf-8"))
+    assert told.keys() <= hub_settings.FIELDS
+    assert hub_settings.Limits(**told["limits"]) == hub_settings.Limits()
+
+
+# ------------------------------------------------------------------ the proxy
+
+
+@pytest.mark.parametrize("finds_them", [True, False])
+def test_the_proxy_is_told_where_debian_keeps_its_modules_only_where_it_must(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, finds_them: bool
+) -> None:
+    program = tmp_path / proxy.PROGRAM
+    wants = "true" if finds_them else f'test "$NODE_PATH" = {proxy.DEBIAN}'
+    program.write_text(f"#!/bin/sh\n{wants}\n", encoding="ascii")
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}{os.pathsep}{os.environ['PATH']}")
+    environ = {"PATH": os.environ["PATH"]}
+    proxy.find_node_modules(environ)
+    assert environ.get("NODE_PATH") == (None if finds_them else proxy.DEBIAN)
+
+
+def test_a_proxy_that_cannot_run_is_said_to_the_administrator(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    program = tmp_path / proxy.PROGRAM
+    program.write_text("#!/bin/sh\nfalse\n", encoding="ascii")
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}{os.pathsep}{os.environ['PATH']}")
+    with pytest.raises(SystemExit, match="does not run, with NODE_PATH"):
+        proxy.find_node_modules({"PATH": os.environ["PATH"]})
+
+
+# ------------------------------------------------------------------ whose it is
+
+
+def put_in(inbound: Path, name: str, text: str = "{}") -> None:
+    folder = (
+        inbound / f"{name}+{NAME}+2026-03-07 09:00:00.000000 UTC+x{len(list(inbound.iterdir()))}"
+    )
+    folder.mkdir()
+    (folder / f"{NAME}.ipynb").write_text(text, encoding="utf-8")
+
+
+def test_a_submission_belongs_to_the_owner_of_the_file(
+    small_class: ClassFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    login = getpass.getuser()
+    monkeypatch.setattr(
+        "lengthwise.classroom.inbound.students_by_login", lambda _: {login: "ada", "other": "ben"}
+    )
+    put_in(tmp_path, "other", "not mine")
+    put_in(tmp_path, login, "older")
+    put_in(tmp_path, login, "newer")
+    (one,), (left,) = handed_in_by(tmp_path, NAME, small_class)
+    assert (one.student, one.found.where, one.found.data) == ("ada", f"ada/{NAME}.ipynb", b"newer")
+    assert left.reason == "it is called ben's, and the file belongs to ada"
+
+
+def test_a_link_is_not_followed(small_class: ClassFolder, tmp_path: Path) -> None:
+    put_in(tmp_path, getpass.getuser())
+    (file,) = tmp_path.glob("*/*.ipynb")
+    file.unlink()
+    file.symlink_to(small_class.root / "secret")
+    ((one,), _) = handed_in_by(tmp_path, NAME, small_class)
+    assert one.found.refused == "it is a link, not a file"
+
+
+@pytest.mark.parametrize("row", ["s1,", ",ada", "s1,ben", "s2,ada"])
+def test_a_list_of_logins_names_each_once(tmp_path: Path, row: str) -> None:
+    (tmp_path / LOGINS).write_text(f"login,student\ns1,ada\n{row}\n", encoding="utf-8")
+    with pytest.raises(ClassroomError, match="row 3, fields login and student"):
+        students_by_login(tmp_path)
+
+
+def test_on_a_hub_the_assignment_comes_by_itself_with_the_id_filled_in_and_ones_own_cases(
+    small_class: ClassFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    outbound = tmp_path / "exchange" / "small" / "outbound"
+    outbound.mkdir(parents=True)
+    (outbound / NAME).symlink_to(small_class.release_folder(NAME))
+    login = Login("ada", "small", str(tmp_path / "exchange"))
+    monkeypatch.setenv(VARIABLE, login.as_variable()[VARIABLE])
+    course = tmp_path / "course"
+    course.mkdir()
+    (one,) = take_in_waiting(course)
+    assert one.assignment == NAME
+    work = read_work(course, NAME)
+    assert work.typed == "ada"
+    assert work.mine is not None
+    told = json.loads((course / NAME / "cases.json").read_text(encoding="utf-8"))
+    assert len(told["students"]) == 1
+    assert take_in_waiting(course) == ()
+    # Where the hub has no place to hand in, the file is made, for the way that the class has.
+    sentences, file = make_file(NAME, course)
+    assert file == Path("to_hand_in") / f"{NAME}_ada.ipynb"
+    assert not any("handed in" in sentence for sentence in sentences)
+
+
+def test_the_start_page_says_on_a_hub_what_is_so_there() -> None:
+    page = json.loads((ROOT / "course" / "index.ipynb").read_text(encoding="utf-8"))
+    for sentences, feedback in ((ON_A_HUB, 0), (ON_A_HUB | HANDS_IN, 1)):
+        made = hub_start(page, sentences)
+        texts = "\n".join("".join(cell["source"]) for cell in made["cells"])
+        assert "this computer" not in texts
+        assert "start.py" not in texts
+        assert texts.count("feedback_list(fetch_pages())") == feedback
+    assert "nothing is sent" not in texts
+    with pytest.raises(ValueError, match="the start page has changed"):
+        hub_start({"cells": page["cells"][2:]}, ON_A_HUB)
+
+
+# ------------------------------------------------------------------ the plan
+
+
+def table(first: str) -> list[list[str]]:
+    """The rows of the table of the guide whose head begins with this word."""
+    block = re.search(rf"^\| {first} \|.*?\n((?:\|.*\n)+)", guide(), re.MULTILINE)
+    assert block is not None
+    return [[cell.strip() for cell in row.strip("|").split("|")]
+            for row in block[1].splitlines()[1:]]  # fmt: skip
+
+
+def plan(students: int, of: dict[str, float]) -> tuple[float, float, float]:
+    there = students * of["share"]
+    memory_gb = of["fixed"] + there * (of["server"] + of["pages"] * of["page"]) / 1000
+    each = of["moving"] * of["rate"] * of["move"] + of["opened"] * of["open"] / 3600
+    return memory_gb, there * each, students * of["grade"] / 60
+
+
+def test_the_plan_follows_from_its_inputs() -> None:
+    given = table("what \\| symbol")
+    used, low, high = ({row[1]: float(row[at]) for row in given} for at in (2, 3, 4))
+    assert all(low[name] <= used[name] <= high[name] for name in used)
+    rows = table("students")
+    assert [int(row[0]) for row in rows] == [100, 1000, 10_000]
+    for row in rows:
+        expected = [plan(int(row[0]), of) for of in (used, low, high)]
+        worked_out = [one[0] for one in expected] + [one[1] for one in expected] + [expected[0][2]]
+        assert row[1:] == [f"{value:.1f}" for value in worked_out]
+    memory_gb, processors, _ = plan(10_000, used)
+    nodes = -(-memory_gb // (64 * 0.85))
+    assert f"{nodes:.0f} nodes of 64 GB and {-(-processors // nodes):.0f} processors" in guide()
+    each_gb = (used["server"] + used["pages"] * used["page"]) / 1000
+    assert f"about {(16 - used['fixed']) // each_gb:.0f}." in guide()
+
+
+def test_kubernetes_has_the_limits_of_the_single_host() -> None:
+    values = yaml.safe_load((HUB / "kubernetes.yaml").read_text(encoding="utf-8"))
+    limits, user = hub_settings.Limits(), values["singleuser"]
+    assert user["memory"]["limit"] == f"{limits.memory_mb}M"
+    assert values["cull"]["timeout"] == 60 * limits.idle_minutes
+    assert user["extraEnv"]["LENGTHWISE_IDLE_PAGE_S"] == str(60 * limits.idle_page_minutes)
+    assert values["hub"]["activeServerLimit"] == limits.servers
+    given = {row[1]: float(row[2]) for row in table("what \\| symbol")}
+    needed_mb = given["server"] + given["pages"] * given["page"]
+    assert needed_mb <= int(user["memory"]["guarantee"].removesuffix("M")) <= limits.memory_mb
+    for code in values["hub"]["extraConfig"].values():
+        compile(code, "extraConfig", "exec")
+
+
+@pytest.mark.parametrize("name", ["memory_mb", "processes", "servers", "idle_minutes"])
+def test_the_guide_names_the_limits_that_hold(name: str) -> None:
+    assert f"`{name}` {getattr(hub_settings.Limits(), name)}" in guide()
