@@ -12,15 +12,20 @@ from accessible import findings
 from conftest import ROOT, keep_picture
 from lengthwise.classroom import report as class_module
 from lengthwise.classroom.answer_key import read_key
+from lengthwise.classroom.case_views import view_of
+from lengthwise.classroom.class_folder import open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources
 from lengthwise.classroom.extracted_teeth import teeth_report
+from lengthwise.classroom.feedback_page import Feedback, Question, below
+from lengthwise.classroom.feedback_page import page as feedback_page
 from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.marks_table import MarksRow, MarksTable, part_name
 from lengthwise.classroom.measured import read_measurements
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.report_page import ReportPage
 from lengthwise.classroom.roster import Student
+from nbconvert.filters import markdown2html
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -119,6 +124,52 @@ def test_a_printed_report_holds_together(
     assert kept, "no picture and no row is cut by the end of a page"
     printed = opened.pdf(prefer_css_page_size=True)
     assert 2 <= len(re.findall(rb"/Type\s*/Page\b", printed)) <= 12
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def feedback(pages: dict[str, Path]) -> Path:
+    """The page of one who holds a belief, on the class of the report."""
+    one, taught = STUDENTS[2], open_class(pages["class"].parent / "browser")
+    key = read_key(taught, "a6_reconcile").of(one.id)
+    sources = answer_sources(one, key)
+    released = json.loads(taught.released_notebook("a6_reconcile").read_text(encoding="utf-8"))
+    marks = mark_cells(filled_in(released, sources)["cells"], key).marks
+    questions = tuple(
+        Question(
+            name, f"Case {name}", marks[f"{name}_check"].points, 4.0,
+            asked=view_of(name, case)._repr_html_(), answer=sources[name],
+            explanation=below("h4", markdown2html(marks[f"{name}_check"].explanation)),
+        )
+        for name, case in key.cases.items()
+    )  # fmt: skip
+    path = pages["class"].with_name("feedback.html")
+    path.write_text(feedback_page(Feedback("One ruler", one.id, questions)), encoding="utf-8")
+    return path
+
+
+def test_feedback_on_paper_is_the_result_then_a_page_a_case_reasons_first(
+    browser: Browser, feedback: Path
+) -> None:
+    # A4 within the page's own margins: 184 by 269 mm, at 96 dots an inch.
+    opened = browser.new_page(viewport={"width": 695, "height": 1016})
+    opened.goto(feedback.as_uri())
+    opened.emulate_media(media="print")
+    for case in opened.locator("details.question").all():
+        top, why, asked, high, wide = case.evaluate(
+            """one => {
+              const at = what => what.getBoundingClientRect();
+              const why = [...one.querySelectorAll("h4")].find(h => h.innerText === "Why");
+              return [at(one).top, at(why).top, at(one.querySelector(".asked")).top,
+                      at(one).height, Math.max(...[...one.querySelectorAll("*")]
+                      .map(each => at(each).right))];
+            }"""
+        )
+        assert top < why < asked, "the reasons come before the case"
+        assert high < 1016, "a case fits a page"
+        assert wide <= 696, "nothing runs off the paper"
+    printed = opened.pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) <= 1 + 3
     opened.close()
 
 

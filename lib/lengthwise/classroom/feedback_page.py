@@ -212,7 +212,7 @@ def _link(one: Question) -> str:
 
 
 def _folded(one: Question) -> str:
-    parts = [one.asked]
+    parts = [f'<div class="asked">\n{one.asked}\n</div>'] if one.asked else []
     if one.answer:
         parts += ["<h4>Your answer</h4>", f"<pre>{html.escape(one.answer)}</pre>"]
     if one.explanation:
@@ -222,7 +222,7 @@ def _folded(one: Question) -> str:
             "<h4>From your instructor</h4>",
             f"<blockquote>{html.escape(one.comment)}</blockquote>",
         ]
-    inside = "\n".join(part for part in parts if part)
+    inside = "\n".join(parts)
     return (
         f'<details class="question">\n'
         f"<summary><h3>{html.escape(one.title)}</h3>{_name(one)} "

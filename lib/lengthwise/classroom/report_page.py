@@ -16,7 +16,7 @@ from lengthwise.marking.sheet import Sheet
 UNKNOWN = "–"
 """Stands where a figure cannot be worked out."""
 
-SHORT_ROWS = 16
+SHORT_ROWS = 10
 """A table of so many rows is not cut by the end of a printed page."""
 
 MEDICAL_NOTE = (
@@ -24,6 +24,7 @@ MEDICAL_NOTE = (
     "under local rules; students work under supervision."
 )
 
+_LONG_WORDS = 30
 _FIGURE = re.compile(r"(less than |more than )?[+−-]?\d")
 _MOST_COLUMNS = 12
 
@@ -75,6 +76,10 @@ _STYLE = """
 _STYLE += "".join(
     f".lw-report .lw-words-{n} tr > :nth-child({n}) {{ text-align: left; padding-left: 0.6em; }}\n"
     for n in range(2, _MOST_COLUMNS + 1)
+)
+_STYLE += "".join(
+    f".lw-report .lw-long-{n} tr > :nth-child({n}) {{ min-width: {9 if n == 1 else 11}em; }}\n"
+    for n in range(1, _MOST_COLUMNS + 1)
 )
 _PAGE_STYLE = """
 html { font-family: system-ui, "Liberation Sans", Arial, sans-serif; }
@@ -166,7 +171,12 @@ def _anchor(title: str) -> str:
 
 
 def _paragraphs(words: tuple[str, ...]) -> str:
-    return "".join(f"<p>{html.escape(one)}</p>" for one in words)
+    return "".join(f"<p>{_unbroken(html.escape(one))}</p>" for one in words)
+
+
+def _unbroken(text: str) -> str:
+    """Text whose figures stay on one line with what they are figures of."""
+    return re.sub(r"(\d) (%|mm\b)", r"\1&nbsp;\2", text)
 
 
 def _shown(one: Sheet | Picture) -> str:
@@ -186,13 +196,19 @@ def _shown(one: Sheet | Picture) -> str:
 
 
 def _words(sheet: Sheet) -> str:
-    """A class for each column after the first that holds words: these read from the left."""
-    columns = range(1, len(sheet.heads))
-    return "".join(
+    """A class for each column that reads from the left, and one for each that needs room."""
+    columns = range(len(sheet.heads))
+    words = [
         f" lw-words-{column + 1}"
-        for column in columns
+        for column in columns[1:]
         if not any(_FIGURE.match(row[column]) for row in sheet.rows)
-    )
+    ]
+    long = [
+        f" lw-long-{column + 1}"
+        for column in columns
+        if any(len(row[column]) > _LONG_WORDS for row in sheet.rows)
+    ]
+    return "".join(words + long)
 
 
 def figure_text(value: float | None, decimals: int = 2, *, sign: bool = False) -> str:

@@ -97,7 +97,7 @@ def sureness_sheet(caption: str, head: str, groups: Sequence[Group]) -> Sheet:
             (
                 one.name,
                 str(n),
-                f"{holding(one.ends_mm)}: {percent_text(held.value)}",
+                f"{holding(one.ends_mm)} ({percent_text(held.value)})",
                 f"{100 * held.low:.0f} to {100 * held.high:.0f} %",
                 figure_text(float((high - low).mean())),
                 figure_text(float(interval_score(low, high, 0.0).mean())),
