@@ -135,7 +135,7 @@ def test_the_teeth_of_the_lesson_have_their_foramen_on_the_root() -> None:
 
 
 def test_the_table_of_shares_grows_with_a_second_angle_and_falls_with_the_threshold() -> None:
-    table = FilmLesson({}).shares()
+    table = FilmLesson({}).shares().sheet
     rows = [tuple(int(cell.rstrip("%")) for cell in row[2:]) for row in table.rows]
     for deviates, one, two in rows:
         assert one < two <= 100

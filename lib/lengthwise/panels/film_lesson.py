@@ -17,6 +17,7 @@ from lengthwise.panels.case_view import Written
 from lengthwise.panels.film_cases import film_case
 from lengthwise.panels.film_panel import PARALLEL, FilmPanel, film_panel
 from lengthwise.panels.film_words import film_sentence
+from lengthwise.panels.folded import Folded
 from lengthwise.panels.questions import Questions, items_beside
 from lengthwise.reference.tables import tooth
 
@@ -54,7 +55,7 @@ class FilmLesson(Questions):
         """Ask, and show the panel when an answer has been committed."""
         return ask_first(self.check(question), film_panel(name, file_mm=file_mm))
 
-    def shares(self) -> Sheet:
+    def shares(self) -> Folded:
         """Count, in one population of each tooth, what deviates and what a picture shows."""
         rng = np.random.default_rng(SEED)
         rows = []
@@ -68,7 +69,7 @@ class FilmLesson(Questions):
         heads = ("Tooth", "Noticed from", "Deviate", "Seen from buccal",
                  f"Seen with a second picture at {SECOND_ANGLE_DEG:.0f}°")  # fmt: skip
         caption = "Of all canals of a tooth, those whose foramen leaves the root's axis"
-        return Sheet(caption, heads, tuple(rows))
+        return Folded(Sheet(caption, heads, tuple(rows)))
 
 
 def open_film_lesson(name: str, folder: str | Path = ".") -> FilmLesson:

@@ -10,6 +10,7 @@ from lengthwise.panels import supplies_tables as tables
 from lengthwise.panels.asked_first import AskedFirst, Guess, ask_first, guess
 from lengthwise.panels.case_view import Written
 from lengthwise.panels.endings_panel import endings_panel
+from lengthwise.panels.folded import Folded
 from lengthwise.panels.questions import Questions, items_beside
 from lengthwise.panels.slider import slider
 from lengthwise.panels.supplies_panel import SuppliesPanel, supplies_panel
@@ -36,9 +37,9 @@ class SuppliesLesson(Questions):
         """How long a canal each instrument and point serves."""
         return tables.reach_table()
 
-    def assumed_table(self) -> Sheet:
+    def assumed_table(self) -> Folded:
         """What has to stay outside the tooth, and how uncertain that is."""
-        return tables.assumed_table()
+        return Folded(tables.assumed_table())
 
     def canine_table(self) -> Sheet:
         """Everything laid against the long canine of this lesson."""
@@ -65,9 +66,9 @@ class SuppliesLesson(Questions):
         """What else is published on endings."""
         return tables.effects()
 
-    def weights_table(self) -> Sheet:
+    def weights_table(self) -> Folded:
         """The weights of the loss, with the range that each may lie in."""
-        return tables.weights_table()
+        return Folded(tables.weights_table())
 
     def loss_table(self) -> Sheet:
         """What the course's loss counts for each ending."""
