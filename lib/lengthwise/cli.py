@@ -34,7 +34,7 @@ app = typer.Typer(
 )
 app.add_typer(grading_commands.commands)  # collect, grade, feedback, marks
 app.add_typer(report_commands.commands)  # report, teeth, reconcile and their kin
-app.add_typer(installation_commands.commands)  # move-gradebook
+app.add_typer(installation_commands.commands)  # move-gradebook, doctor
 
 
 @app.command("new-class")

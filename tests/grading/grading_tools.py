@@ -8,12 +8,14 @@ import subprocess
 import sysconfig
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from lengthwise.classroom.answer_key import StudentKey
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.demo_class import filled_in
+from lengthwise.classroom.local_workers import in_processes
 from lengthwise.classroom.marks_table import marks_table
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
@@ -21,6 +23,7 @@ from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.graded_case import Case
 
 ASSIGNMENT = "a6_reconcile"
+one_worker = partial(in_processes, workers=1)
 SMALL_CLASS = ("ada", "ben", "cal", "dee", "eli", "fay")
 
 

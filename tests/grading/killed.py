@@ -15,19 +15,20 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from lengthwise.classroom import workers
+from lengthwise.classroom.class_folder import open_class
+from lengthwise.classroom.one_submission import Job, Task, start_worker, work_on
 from sqlalchemy import event
 from sqlalchemy.engine import Engine
 
 CHANGES = {"os.rename", "os.remove", "os.rmdir", "os.mkdir", "os.chmod"}
 
 
-def work_through(folder: Path, task: workers.Task, assignment: str) -> None:
+def work_through(folder: Path, task: Task, assignment: str) -> None:
     """Work on every student, as one worker does."""
-    workers._Worker.taught = workers.open_class(folder)
-    workers._Worker.api = workers.grader(workers._Worker.taught)
-    for student in workers._Worker.taught.submitted_students(assignment):
-        outcome = workers._work_on(task, assignment, student)
+    taught = open_class(folder)
+    api = start_worker(taught)
+    for student in taught.submitted_students(assignment):
+        outcome = work_on(Job(task, taught, assignment), api, student)
         assert not outcome.failed, outcome
 
 

@@ -11,24 +11,29 @@ import subprocess
 import sys
 import sysconfig
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
+from grading_tools import one_worker
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS as INVENTED
 from lengthwise.classroom.demo_students import answer_sources
 from lengthwise.classroom.gradebook import gradebook_url
+from lengthwise.classroom.local_workers import in_processes
 from lengthwise.classroom.marks_table import marks_table
+from lengthwise.classroom.one_submission import Outcome
 from lengthwise.classroom.whole_file import making, write_whole
-from lengthwise.classroom.workers import Outcome, run_for_each
+from lengthwise.classroom.workers import run_for_each
 from nbgrader.api import Gradebook
 
 ASSIGNMENT = "a6_reconcile"
 CHANGED = "On second thoughts. "
 STUDENTS = ["ada", "ben", "cal"]
+two_workers = partial(in_processes, workers=2)
 HAND_MARKS = (("ada", "reason", 3.0), ("ada", "q1_check", 2.5), ("ben", "reason", 2.0))
 
 
@@ -52,7 +57,7 @@ def marked_by_hand(small_class: ClassFolder, tmp_path_factory: pytest.TempPathFa
         notebook = filled_in(released, {**sources, "identity": f'student_id = "{student}"'})
         file_of(taught, student).parent.mkdir(parents=True)
         file_of(taught, student).write_text(json.dumps(notebook), encoding="utf-8")
-    outcomes = run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, workers=1)
+    outcomes = run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, engine=one_worker)
     assert [one.failed for one in outcomes] == ["", "", ""]
     with Gradebook(gradebook_url(taught)) as gradebook:
         for student, part, points in HAND_MARKS:
@@ -84,7 +89,7 @@ def undisturbed(marked_by_hand: Path) -> tuple[ClassFolder, list[Outcome]]:
     """The class graded again by one worker, and how everybody fared."""
     root = marked_by_hand.with_name("undisturbed")
     taught = open_class(Path(shutil.copytree(marked_by_hand, root)))
-    return taught, run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, workers=1)
+    return taught, run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, engine=one_worker)
 
 
 def everything(taught: ClassFolder) -> dict[str, Any]:
@@ -167,11 +172,13 @@ def test_one_worker_two_workers_a_killed_worker_and_a_killed_command_give_the_sa
         if len(seen) == 1:
             os.kill(multiprocessing.active_children()[0].pid or 0, signal.SIGKILL)
 
-    outcomes = run_for_each("autograde", worker, ASSIGNMENT, STUDENTS, kill_one_at_first, workers=2)
+    outcomes = run_for_each(
+        "autograde", worker, ASSIGNMENT, STUDENTS, kill_one_at_first, two_workers
+    )
     assert [each.student for each in outcomes if not each.failed] == sorted(seen) == STUDENTS
     assert everything(worker) == wanted
     kill_the_command(command)
-    run_for_each("autograde", command, ASSIGNMENT, STUDENTS, workers=2)
+    run_for_each("autograde", command, ASSIGNMENT, STUDENTS, engine=two_workers)
     assert everything(command) == wanted
 
 

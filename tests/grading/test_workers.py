@@ -15,7 +15,8 @@ from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources
 from lengthwise.classroom.grading_record import read_record
 from lengthwise.classroom.marks_table import MarksRow, marks_table
-from lengthwise.classroom.workers import Outcome, run_for_each
+from lengthwise.classroom.one_submission import Outcome
+from lengthwise.classroom.workers import run_for_each
 
 ASSIGNMENT = "a6_reconcile"
 pytestmark = pytest.mark.slow

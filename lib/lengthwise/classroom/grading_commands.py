@@ -20,6 +20,14 @@ from lengthwise.classroom.command_words import (
 )
 
 commands = typer.Typer()
+SchedulerOption = Annotated[
+    str,
+    typer.Option(
+        metavar="ADDRESS",
+        help="Spread the work over the hosts of this Dask scheduler (tcp://HOST:8786); left out: "
+        "the cores of this computer.",
+    ),
+]
 
 
 @commands.command()
@@ -30,7 +38,7 @@ def collect(
     named: AssignmentOption = None,
 ) -> None:
     """Take one notebook a student into the class."""
-    from lengthwise.classroom.collect import collect as collect_files
+    from lengthwise.classroom.inbound import collect_place as collect_files
     from lengthwise.classroom.roster import class_list
     from lengthwise.classroom.typed import command
 
@@ -61,19 +69,22 @@ def grade(
     assignment: AssignmentArgument = None,
     class_: ClassOption = HERE,
     named: AssignmentOption = None,
+    scheduler: SchedulerOption = "",
 ) -> None:
     """Read and mark every collected file. Nothing of a student's is run."""
+    from lengthwise.classroom.dask_workers import engine_for
     from lengthwise.classroom.progress import Progress
     from lengthwise.classroom.typed import command, form_view
     from lengthwise.classroom.workers import run_for_each
 
     taught, name = opened(class_, assignment, named)
+    engine = engine_for(taught, scheduler)
     students = taught.submitted_students(name)
     if not students:
         first = command("collect FOLDER", taught, name)
         fail(f"Nothing is collected for {name} yet; first run: {first}")
     with Progress("Grading", len(students)) as step:
-        outcomes = run_for_each("autograde", taught, name, students, lambda _: step())
+        outcomes = run_for_each("autograde", taught, name, students, lambda _: step(), engine)
     for one in outcomes:
         out.print(f"  {one.student:<16} {one.line}", markup=False)
     failed = sum(bool(one.failed) for one in outcomes)
@@ -98,8 +109,10 @@ def feedback(
     assignment: AssignmentArgument = None,
     class_: ClassOption = HERE,
     named: AssignmentOption = None,
+    scheduler: SchedulerOption = "",
 ) -> None:
     """Write a page for every graded student, and one zip of all pages."""
+    from lengthwise.classroom.dask_workers import engine_for
     from lengthwise.classroom.feedback import page_path, zip_pages
     from lengthwise.classroom.marks_table import marks_table
     from lengthwise.classroom.progress import Progress
@@ -107,13 +120,15 @@ def feedback(
     from lengthwise.classroom.workers import run_for_each
 
     taught, name = opened(class_, assignment, named)
+    engine = engine_for(taught, scheduler)
     rows = [row for row in marks_table(taught, name).rows if row.total is not None]
     if not rows:
         first = command("grade", taught, name)
         fail(f"Nothing is graded for {name} yet; first run: {first}")
     with Progress("Writing pages", len(rows)) as step:
         outcomes = run_for_each(
-            "generate_feedback", taught, name, [row.student for row in rows], lambda _: step()
+            *("generate_feedback", taught, name, [row.student for row in rows]),
+            *(lambda _: step(), engine),
         )
     for one in outcomes:
         if one.failed:
@@ -130,7 +145,9 @@ def feedback(
             f"{waiting} of them still wait for marks by hand; those count as 0 on the page. "
             f"Mark them ({form_view(taught)}), then run this again."
         )
-    say_next("give every student their page")
+    say_next(
+        f"give every student their page. For a page on the class: {command('report', taught, name)}"
+    )
     if len(written) < len(outcomes):
         raise typer.Exit(1)
 
@@ -144,7 +161,7 @@ def marks(
     """Show the marks of the class and write them as CSV."""
     from lengthwise.classroom.marks_shown import marks_shown
     from lengthwise.classroom.marks_table import marks_table, write_marks
-    from lengthwise.classroom.typed import shown
+    from lengthwise.classroom.typed import command, shown
 
     taught, name = opened(class_, assignment, named)
     table = marks_table(taught, name)
@@ -153,3 +170,4 @@ def marks(
     out.print(f"Written to {shown(write_marks(taught, table))}", markup=False)
     if any(row.by_hand for row in table.rows):
         out.print("A dash is not marked yet: it counts as 0 in the total.")
+    say_next(f"{command('feedback', taught, name)}   (a page for every student)")

@@ -1,0 +1,214 @@
+"""300 submissions over two workers of a scheduler on PostgreSQL, one of them killed on the way.
+
+The class is graded once more, one student after the other, with its marks in a file. How fast two
+workers are against one is measured within the spread run: before the kill and after it.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import sysconfig
+import time
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+
+import pytest
+from grading_tools import exercise_cells, one_worker
+from lengthwise.classroom import new_class
+from lengthwise.classroom.answer_key import AnswerKey, draw_key, read_key
+from lengthwise.classroom.class_folder import ClassFolder, open_class
+from lengthwise.classroom.dask_workers import over_hosts
+from lengthwise.classroom.demo_class import filled_in
+from lengthwise.classroom.gradebook import opened_gradebook
+from lengthwise.classroom.gradebook_move import move_gradebook
+from lengthwise.classroom.one_submission import Outcome
+from lengthwise.classroom.roster import Student
+from lengthwise.classroom.workers import run_for_each
+from postgres_server import PostgresServer, postgres_server
+from sqlalchemy import text
+
+ASSIGNMENT = "a1_landmarks"
+SUBMISSIONS = 300
+KILLED_AT = "student-150"
+WARM = 20
+"""Outcomes that are not timed: imports, first connections."""
+GOAL = 1.8
+FLOOR = 1.3
+"""Two cores carry two workers, the database, the scheduler and this test."""
+HOOK = f"""
+import os, signal
+from pathlib import Path
+def note(assignment, student, notebooks):
+    with Path("done").open("a") as done:
+        done.write(student + " " + str(os.getpid()) + "\\n")
+    if student == "{KILLED_AT}" and Path("kill").exists():
+        Path("kill").unlink()
+        os.kill(os.getpid(), signal.SIGKILL)
+get_config().Autograde.post_convert_hook = note
+"""
+
+
+class Clock:
+    """When each student was done."""
+
+    def __init__(self) -> None:
+        self.students: list[str] = []
+        self.at_s: list[float] = []
+
+    def __call__(self, outcome: Outcome) -> None:
+        self.students.append(outcome.student)
+        self.at_s.append(time.perf_counter())
+
+    def rate(self, first: int, last: int) -> float:
+        """Students a second between two outcomes."""
+        return (last - first) / (self.at_s[last] - self.at_s[first])
+
+
+def class_of_300(where: Path, course: Path, patch: pytest.MonkeyPatch) -> ClassFolder:
+    """300 students share four students' cases: drawing cases is not what is measured."""
+
+    def four_keys(
+        taught: ClassFolder, assignment: str, students: list[str], *rest: object
+    ) -> object:
+        ones = list(draw_key(taught, assignment, students[:4], b"bench").students.values())
+        shared = {student: ones[n % 4] for n, student in enumerate(students)}
+        return AnswerKey(taught.name, assignment, shared)
+
+    patch.setattr(new_class, "draw_key", four_keys)
+    students = [f"student-{number:03}" for number in range(1, SUBMISSIONS + 1)]
+    taught = new_class.make_class(
+        "spread",
+        tuple(map(Student, students)),
+        target_mm=0.5,
+        where=where,
+        course=course,
+        assignments=(ASSIGNMENT,),
+    )
+    released = json.loads(taught.released_notebook(ASSIGNMENT).read_text("utf-8"))
+    key = read_key(taught, ASSIGNMENT)
+    for number, student in enumerate(students):
+        cells = exercise_cells(key.of(student), ("", "M1", "M3")[number % 3])
+        notebook = filled_in(released, {**cells, "identity": f'student_id = "{student}"'})
+        folder = taught.submission_folder(student, ASSIGNMENT)
+        folder.mkdir(parents=True)
+        (folder / f"{ASSIGNMENT}.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
+    with (taught.root / "nbgrader_config.py").open("a", encoding="utf-8") as config:
+        config.write(HOOK)
+    return taught
+
+
+def on_the_server(taught: ClassFolder, server: PostgresServer) -> ClassFolder:
+    """A copy of the class with its marks in a database."""
+    root = Path(shutil.copytree(taught.root, taught.root.with_name("several")))
+    server.make_database("several")
+    return move_gradebook(
+        open_class(root), f"postgresql://lengthwise@127.0.0.1:{server.port}/several"
+    )
+
+
+MARKS = """SELECT a.student_id, c.name, g.auto_score, g.manual_score, g.needs_manual_grade
+FROM grade g JOIN submitted_notebook n ON g.notebook_id = n.id
+JOIN submitted_assignment a ON n.assignment_id = a.id JOIN base_cell c ON g.cell_id = c.id"""
+
+
+def kept(taught: ClassFolder) -> tuple[list[list[str]], dict[str, str]]:
+    """All that grading leaves behind: every mark in the gradebook, every file."""
+    with opened_gradebook(taught) as gradebook:
+        rows = gradebook.db.execute(text(MARKS)).all()
+    marks = sorted([*map(str, row[:-1]), str(bool(row[-1]))] for row in rows)
+    paths = [p for folder in ("records", "autograded") for p in (taught.root / folder).rglob("*.*")]
+    files = {p.relative_to(taught.root).as_posix(): p.read_text("utf-8") for p in paths}
+    return marks, files
+
+
+@contextmanager
+def two_hosts(folder: Path, password: str) -> Iterator[str]:
+    """A scheduler and two worker processes, which know the password themselves; its address."""
+    from distributed import Client
+
+    told = folder / "scheduler.json"
+    here = ["--host", "127.0.0.1", "--no-dashboard", "--scheduler-file", str(told)]
+
+    def start(*words: str) -> subprocess.Popen[bytes]:
+        return subprocess.Popen(
+            [Path(sysconfig.get_path("scripts")) / "dask", *words, *here],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            cwd=folder,
+            env={**os.environ, "PGPASSWORD": password},
+        )
+
+    started = [start("scheduler", "--port", "0")]
+    try:
+        started += [start("worker", "--nthreads", "1", "--no-nanny") for _ in range(2)]
+        while not told.exists():
+            assert started[0].poll() is None
+            time.sleep(0.1)
+        address = str(json.loads(told.read_text("utf-8"))["address"])
+        with Client(address, set_as_default=False) as client:
+            client.wait_for_workers(2, timeout=60)
+        yield address
+    finally:
+        for process in reversed(started):
+            process.kill()
+            process.wait()
+
+
+@pytest.mark.slow
+@pytest.mark.postgresql
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="needs a system that can kill a process")
+def test_two_workers_one_of_them_killed_mark_300_submissions_once_each_as_one_worker_does(
+    tmp_path: Path,
+    repo_root: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    begun = time.perf_counter()
+    serial = class_of_300(tmp_path, repo_root / "course", monkeypatch)
+    students = serial.submitted_students(ASSIGNMENT)
+    alone, together = Clock(), Clock()
+    with postgres_server() as server, two_hosts(tmp_path, server.password) as scheduler:
+        monkeypatch.setenv("PGPASSWORD", server.password)
+        spread = on_the_server(serial, server)
+        (spread.root / "kill").touch()
+        prepared = time.perf_counter()
+        wanted = run_for_each("autograde", serial, ASSIGNMENT, students, alone, one_worker)
+        served = partial(over_hosts, scheduler=scheduler)
+        outcomes = run_for_each("autograde", spread, ASSIGNMENT, students, together, served)
+        marks, files = kept(spread)
+    took_s = time.perf_counter() - prepared
+
+    assert [one.failed for one in outcomes] == [""] * SUBMISSIONS
+    assert Counter(together.students) == Counter(students)
+    assert outcomes == wanted
+    assert len({(student, part) for student, part, *_ in marks}) == len(marks) == 8 * SUBMISSIONS
+    assert len({tuple(mark) for _, *mark in marks}) > 20, "students differ"
+    assert (marks, files) == kept(serial)
+
+    done = [line.split() for line in (spread.root / "done").read_text().splitlines()]
+    assert len(done) == SUBMISSIONS + 1, (
+        "one was marked, its worker killed, and it was marked again"
+    )
+    first, second = (process for student, process in done if student == KILLED_AT)
+    assert first != second
+    assert {process for _, process in done} == {first, second}
+    with_two = max(n for n, (_, process) in enumerate(done) if process == first) - 1
+
+    two, one = together.rate(WARM, with_two), together.rate(with_two + WARM, SUBMISSIONS - 1)
+    file = alone.rate(WARM, SUBMISSIONS - 1)
+    said = (
+        f"{one:.1f} a second with 1 worker, {two:.1f} with 2: {two / one:.2f} times (goal "
+        f"{GOAL:g}; one process and a file {file:.1f}); {prepared - begun:.0f} s to make, "
+        f"{took_s:.0f} s to grade"
+    )
+    with capsys.disabled():
+        sys.stdout.write(f"\n  {said}\n")
+    assert two / one >= FLOOR, said
