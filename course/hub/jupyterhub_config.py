@@ -60,7 +60,7 @@ else:
 LIMITED = ["prlimit", f"--data={limits.memory_mb * 2**20}", f"--nproc={limits.processes}",
            "--core=0", "--", "nice", "-n", "5"]  # fmt: skip
 if settings.spawner == "systemd":
-    c.JupyterHub.spawner_class = "systemd"
+    c.JupyterHub.spawner_class = "systemdspawner.SystemdSpawner"
     c.Spawner.mem_limit, c.Spawner.cpu_limit = f"{limits.memory_mb}M", 1.0
     LIMITED = []
 else:
