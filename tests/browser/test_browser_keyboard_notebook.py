@@ -1,0 +1,89 @@
+"""An assignment answered by keyboard alone, as far as it is ours: cells, answers, checks."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from conftest import ROOT, SCREENSHOTS, Server, Watch
+from lengthwise.classroom.new_class import make_class
+from lengthwise.classroom.roster import Student
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+pytestmark = [pytest.mark.slow, pytest.mark.browser]
+
+ASSIGNMENT = "a4_point_trials"
+
+
+@pytest.fixture
+def taken_in(server: Server, tmp_path: Path) -> str:
+    """The assignment of a class of one, where the start page would put it."""
+    taught = make_class(
+        "keys", (Student("student-01"),), target_mm=0.5, where=tmp_path, course=ROOT / "course",
+        assignments=(ASSIGNMENT,), secret=b"of the tests",
+    )  # fmt: skip
+    there = server.folder / ASSIGNMENT
+    shutil.copytree(taught.release_folder(ASSIGNMENT), there)
+    return f"/notebooks/{ASSIGNMENT}/{ASSIGNMENT}.ipynb"
+
+
+def down_to(page: Page, text: str) -> None:
+    """Go down cell by cell, as the arrow key does, until the one that holds the text is active."""
+    for _ in range(40):
+        if text in page.locator(".jp-Cell.jp-mod-active").inner_text():
+            return
+        page.keyboard.press("ArrowDown")
+    raise AssertionError(f"no cell with {text!r} is reached by the arrow key")
+
+
+def answered(page: Page, text: str, typed: str) -> None:
+    """Open the cell that holds the text, type over it, run it; the next cell is active then."""
+    down_to(page, text)
+    page.keyboard.press("Enter")
+    page.keyboard.press("Control+A")
+    page.keyboard.insert_text(typed)
+    page.keyboard.press("Shift+Enter")
+
+
+@pytest.mark.parametrize("width", ["desktop"])
+def test_an_assignment_is_answered_and_checked_by_keyboard_alone(
+    page: Page, server: Server, watch: Watch, width: str, taken_in: str
+) -> None:
+    page.goto(server.url(taken_in))
+    page.get_by_role("heading", name="trials of your own").wait_for()
+    page.locator(".jp-Notebook-ExecutionIndicator[data-status='idle']").wait_for()
+    page.locator(".jp-Cell.jp-mod-active").wait_for()
+    down_to(page, "from lengthwise.classroom.worksheet import")
+    page.keyboard.press("Shift+Enter")
+    answered(page, "student_id = ...", 'student_id = "student-01"')
+    page.keyboard.press("Shift+Enter")
+    page.get_by_text("student-01").last.wait_for()
+    down_to(page, 'show_case("q1")')
+    page.keyboard.press("Shift+Enter")
+    page.locator(".jp-OutputArea-output table").first.wait_for()
+    lines = ["brief_met_mm = 24,1", "long_met_mm = 23.9", 'most_telling = "A"',
+             'stuck_point_says = "nothing"']  # fmt: skip
+    answered(page, "brief_met_mm = ...", "\n".join(lines))
+    page.keyboard.press("Shift+Enter")
+    said = (
+        page.locator(".jp-CodeCell")
+        .filter(has_text='check_values("q1"')
+        .locator(".jp-OutputArea-output")
+    )
+    said.first.wait_for()
+    page.screenshot(path=SCREENSHOTS / "assignment_by_keyboard.png")
+    assert "24.1" in said.first.inner_text(), "a decimal comma is mended, and said"
+    # Out of a cell that is being typed in, back to the cells, on with the arrow key: no trap.
+    down_to(page, "longest_dry_mm = ...")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.closest('.cm-content') !== null")
+    page.keyboard.press("Escape")
+    assert page.evaluate("document.activeElement.closest('.cm-content') === null")
+    page.keyboard.press("ArrowDown")
+    down_to(page, 'check_values("q2"')
+    page.keyboard.press("Control+S")
+    watch.assert_quiet()
