@@ -146,48 +146,45 @@ RULES = (
         "no going longer until something shows",
         "M13",
         lambda course: "longer" in course.words,
-        "your answers look as if a point that tells nothing asked for a longer one. Never go more "
-        "than a millimetre beyond the estimated length: look at the canal, the point and the "
-        "reference (lesson 04, points that stay dry)",
+        "a point that tells nothing does not ask for a longer one. Never go more than a millimetre "
+        "beyond the estimated length: look at the canal, the point and the reference (lesson 04, "
+        "points that stay dry)",
         safety=True,
     ),
     Rule(
         "ask for the cause of bleeding",
         "M10",
         _cause_not_asked,
-        "your answers look as if bleeding could be washed out and its cause left alone. Blood that "
-        "comes fast, or that two rounds do not end, asks for its cause: another radiograph, or "
-        "somebody who looks (lesson 05, why it bleeds)",
+        "blood that comes fast, or that two rounds do not end, asks for its cause, and nobody "
+        "looked for one: another radiograph, or somebody who looks (lesson 05, why it bleeds)",
     ),
     Rule(
         "stop where an opening is suspected",
         "M16",
         _went_on,
-        "your answers look as if any wet or blood came from the foramen. A mark on the side, or "
-        "what the radiograph showed, means stop and ask; drying again does not close an opening "
-        "(lesson 05, marks on the side)",
+        "a mark on the side, or what the radiograph showed, means stop and ask; drying again does "
+        "not close an opening (lesson 05, marks on the side)",
     ),
     Rule(
         "see whether the canal is open",
         "M13",
         _not_looked_into,
-        "your answers look as if a dry point only meant that you are still short. Points that "
-        "stick, or stay dry as far as they may go, ask whether the canal is open (lesson 04, "
-        "points that stay dry)",
+        "points that stick, or stay dry as far as they may go, ask whether the canal is open; they "
+        "do not only say that you are still short (lesson 04, points that stay dry)",
     ),
     Rule(
         "no length from blood",
         "M16",
         _blood_taken,
-        "your answers look as if any wet or blood marked the foramen. Blood in the canal wets a "
-        "point wherever it stands (lesson 05, marks that are not the foramen)",
+        "blood in the canal wets a point wherever it stands, so no length is taken from it "
+        "(lesson 05, marks that are not the foramen)",
     ),
     Rule(
         "no length from a canal that is not dry",
         "M6",
         _averaged,
-        "your answers look as if repeats from a wet canal could be averaged. Their mean moves with "
-        "the liquid; dry the canal, and begin the repeats anew (lesson 05, drift)",
+        "the mean of repeats from a wet canal moves with the liquid; dry the canal, and begin the "
+        "repeats anew (lesson 05, drift)",
     ),
     Rule(
         "a refused action is chosen anew",
