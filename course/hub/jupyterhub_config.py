@@ -65,6 +65,8 @@ if settings.spawner == "systemd":
     LIMITED = []
 else:
     c.JupyterHub.spawner_class = "jupyterhub.spawner.LocalProcessSpawner"
+    # A server without a terminal takes an interrupt for nothing; what ends it comes after that.
+    c.LocalProcessSpawner.interrupt_timeout = 1
 c.Spawner.cmd = [*LIMITED, sys.executable, str(HERE / "desk.py")]
 # Of root's own variables these alone go on; the last where Python has a library of its own.
 c.Spawner.env_keep = ["PATH", "LANG", "LC_ALL", "TZ", "VIRTUAL_ENV", "LD_LIBRARY_PATH"]

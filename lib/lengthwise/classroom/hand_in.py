@@ -57,11 +57,11 @@ def make_file(assignment: str, course: Path = Path()) -> FileMade:
             "Mend it in the notebook, save it (Ctrl+S, on a Mac Cmd+S), and press the button "
             "again. You may also hand the file in as it is."
         )
-        return FileMade((made, *missing, after, *sent, _where(course, file)), file)
+        return FileMade((*sent, made, *missing, after, _where(course, file)), file)
     count = len(work.answers)
     made = f"The file {file.name} is made. All {count} answers are there and can be read."
     doubts = tuple(f"{one.name}: {one.said}." for one in work.answers if one.said)
-    return FileMade((made, *doubts, *sent, _where(course, file)), file)
+    return FileMade((*sent, made, *doubts, _where(course, file)), file)
 
 
 def _unreadable(work: Work) -> str:

@@ -10,7 +10,6 @@ import contextlib
 import hashlib
 import io
 import logging
-import os
 import zipfile
 from collections.abc import Iterator
 from datetime import datetime
@@ -97,12 +96,12 @@ class Page(NamedTuple):
 
 def fetch_pages(course: Path = Path(), login: Login | None = None) -> tuple[Page, ...]:
     """Fetch what feedback there is, and list it, the newest first. Empty away from a hub."""
+    login = login or this_login()
+    if login is None or not (_handed_in() / login.class_name).is_dir():
+        return ()  # without waiting for nbgrader, which takes seconds to import
     from nbgrader.exchange import ExchangeError
     from nbgrader.exchange.default import ExchangeFetchFeedback
 
-    login = login or this_login()
-    if login is None:
-        return ()
     found = []
     for folder in sorted(course.glob("a*/a*.ipynb")):
         assignment = folder.stem
@@ -112,6 +111,11 @@ def fetch_pages(course: Path = Path(), login: Login | None = None) -> tuple[Page
         found += [Page(assignment, page.parent.name[:16], page.relative_to(course))
                   for page in sorted(pages, reverse=True)]  # fmt: skip
     return tuple(found)
+
+
+def _handed_in() -> Path:
+    """Where nbgrader keeps a copy of what was handed in, with what leads to its feedback."""
+    return Path.home() / ".local" / "share" / "lengthwise-handed-in"
 
 
 def _step(kind: Any, assignment: str, course: Path, login: Login) -> Any:
@@ -129,7 +133,7 @@ def _step(kind: Any, assignment: str, course: Path, login: Login) -> Any:
     settings.CourseDirectory.ignore = list(NOT_SENT)
     settings.Exchange.root = login.exchange
     settings.Exchange.assignment_dir = str(course.resolve())
-    settings.Exchange.cache = os.path.join(Path.home(), ".cache", "lengthwise-handed-in")
+    settings.Exchange.cache = str(_handed_in())
     quiet = logging.getLogger("lengthwise.hub_desk")
     quiet.setLevel(logging.CRITICAL + 1)
     step = kind(
