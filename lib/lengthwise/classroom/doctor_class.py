@@ -59,7 +59,7 @@ def hidden(taught: ClassFolder) -> Finding:
     return Finding(
         "Solutions closed to others",
         ", ".join(open_ones) or f"{' and '.join(HIDDEN)} are closed",
-        f"type: chmod go-rwx {names}" if open_ones else "",
+        f"type: chmod {'o' if shared else 'go'}-rwx {names}" if open_ones else "",
     )
 
 
