@@ -44,6 +44,12 @@ def chromium_path() -> str:
     return path
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Files with slow tests come first: a long one begun last would leave the other core idle."""
+    slow = {item.path for item in items if item.get_closest_marker("slow")}
+    items.sort(key=lambda item: item.path not in slow)
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     if item.get_closest_marker("browser") and find_browser() is None:
         pytest.skip("no Chromium on this machine")

@@ -72,7 +72,8 @@ def rounds(arguments):
         return [passed]
     bench = os.path.join(HERE, "bench")
     library = os.path.join(ROOT, "lib", "lengthwise")
-    parallel = ["-n", "2", "--dist", "loadfile", "--ignore", bench]
+    # In the order of tests/conftest.py: the files with slow tests first.
+    parallel = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--ignore", bench]
     together = parallel + passed + [HERE, library]
     return [together, passed + [bench]] if os.path.isdir(bench) else [together]
 

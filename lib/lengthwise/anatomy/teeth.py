@@ -6,6 +6,7 @@ right. A tooth with several roots is described with the one root that a canal li
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -236,9 +237,13 @@ def _crown_shapes(position: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 def _along(share: Floats, shape: tuple[float, ...], crown_mm: float, cervix_mm: float) -> Floats:
     """Half-width at shares of the crown's height: smooth, and never beyond its knots."""
+    return np.asarray(_curve(shape, crown_mm, cervix_mm)(np.clip(share, 0.0, 1.0)))
+
+
+@cache  # of a few teeth, for thousands of canals
+def _curve(shape: tuple[float, ...], crown_mm: float, cervix_mm: float) -> PchipInterpolator:
     knots = [*(crown_mm / 2 * each for each in shape), cervix_mm / 2]
-    curve = PchipInterpolator(_CROWN_PLACES, knots)
-    return np.asarray(curve(np.clip(share, 0.0, 1.0)))
+    return PchipInterpolator(_CROWN_PLACES, knots)
 
 
 def _ease(share: Floats) -> Floats:
