@@ -311,7 +311,7 @@ def test_what_could_hurt_earns_nothing_and_a_broken_rule_half_of_its_half() -> N
     assert "asks for its cause, and nobody looked for one" in washed.explanation
     averaged = mark_rounds(told("drift", ("dry", "drift")), ["dry"], LENGTH)
     assert averaged.share == pytest.approx((0.5 + 0.0) / 2)
-    assert "as if repeats from a wet canal could be averaged" in averaged.explanation
+    assert "The mean of repeats from a wet canal moves" in averaged.explanation
     assert "marks moved by 1.3 mm" in averaged.explanation
 
 
