@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import pwd
 import re
 import secrets
 import subprocess
@@ -52,6 +53,7 @@ class School:
     taught: ClassFolder
     students: tuple[Person, ...]
     grader: Person
+    second_grader: Person
     python: Path
 
     @property
@@ -77,7 +79,10 @@ def school(repo_root: Path) -> Iterator[School]:
         pytest.skip("the hub was not started: only root can make the system users that it serves")
     tag = f"lwt{os.getpid() % 100000}"
     names = [f"{tag}-{number}" for number in (1, 2, 3)]
-    members = {**dict.fromkeys(names, f"{tag}-students"), f"{tag}-grader": f"{tag}-graders"}
+    graders = [f"{tag}-grader", f"{tag}-grader-2"]
+    members = {
+        **dict.fromkeys(names, f"{tag}-students"), **dict.fromkeys(graders, f"{tag}-graders"),
+    }  # fmt: skip
     passwords = {name: secrets.token_hex(8) for name in members}
     with (
         tempfile.TemporaryDirectory(prefix="lengthwise-hub-") as folder,
@@ -105,8 +110,8 @@ def school(repo_root: Path) -> Iterator[School]:
             settings.write_text(_settings(root, address, tag), encoding="utf-8")
             people = {each: Person(address, each, passwords[each]) for each in members}
             with running_hub(python, settings, root / "hub.log", address):
-                *students, grader = people.values()
-                yield School(address, root, taught, tuple(students), grader, python)
+                *students, grader, second = people.values()
+                yield School(address, root, taught, tuple(students), grader, second, python)
                 for name in members:  # else the hub asks each server to end, and waits
                     end_programs_of(name)
 
@@ -322,6 +327,26 @@ def test_a_grader_collects_grades_and_gives_back(school: School) -> None:
     assert 0 < (totals[second.name] or 0) < 20
     shown = grader.get(f"/formgrader/api/submissions/{NAME}").json()
     assert {one["student"]: one["score"] for one in shown} == totals
+
+
+def test_what_one_grader_made_the_other_can_make_anew(school: School) -> None:
+    user = pwd.getpwnam(school.second_grader.name)
+    done = subprocess.run(
+        [str(school.python), "-c", f"""from pathlib import Path
+from lengthwise.classroom.class_folder import open_class
+from lengthwise.classroom.grader import grader
+steps = grader(open_class(Path()))
+student = {school.students[1].name!r}
+for step in (steps.autograde, steps.generate_feedback):
+    print(step("{NAME}", student, force=True))
+print(steps.release_feedback("{NAME}", student), steps.collect("{NAME}"))"""],
+        cwd=school.taught.root, user=user.pw_uid, group=user.pw_gid, umask=0o007,
+        extra_groups=os.getgrouplist(user.pw_name, user.pw_gid), capture_output=True, text=True,
+        env={"PGPASSWORD": os.environ["PGPASSWORD"], "HOME": user.pw_dir, "PATH": "/usr/bin:/bin",
+             "LENGTHWISE_EXCHANGE": str(school.root / "exchange"),
+             "LD_LIBRARY_PATH": str(school.root / "base" / "lib")}, check=False,
+    )  # fmt: skip
+    assert done.stdout.count("'success': True") == 4, done.stdout + done.stderr
 
 
 def press(grader: Person, button: str) -> dict[str, Any]:
