@@ -212,6 +212,9 @@ def _checked(**fields: npt.ArrayLike) -> list[Floats]:
     arrays = {name: np.asarray(values, dtype=np.float64) for name, values in fields.items()}
     for name, values in arrays.items():
         zero = name in _MAY_BE_ZERO
+        least, most = values.min(initial=1.0), values.max(initial=1.0)
+        if (least >= 0 if zero else least > 0) and most < np.inf:
+            continue  # nearly always, and points are tried one by one, thousands of times
         if np.any(values < 0 if zero else values <= 0) or np.any(np.isinf(values)):
             raise ValueError(
                 f"field {name}: got {np.nanmin(values):g} to {np.nanmax(values):g}; allowed is a "
