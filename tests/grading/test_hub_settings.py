@@ -9,6 +9,7 @@ import os
 import re
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -44,7 +45,9 @@ def own_group() -> str:
 
 
 def other_group() -> str:
-    return next(one.gr_name for one in grp.getgrall() if one.gr_gid != os.getgid())
+    """A group of this system in which whoever runs the tests is not."""
+    mine = {os.getgid(), *os.getgroups()}
+    return next(one.gr_name for one in grp.getgrall() if one.gr_gid not in mine)
 
 
 @pytest.fixture
@@ -133,6 +136,24 @@ def test_a_class_that_others_may_enter_or_graders_may_not_is_refused(
         hub_settings.SettingsError, match=rf"answers, mode {mode:o}.*chmod -R g\+rwX"
     ):
         read(written, tmp_path)
+
+
+def test_what_somebody_may_open_is_told_by_the_groups_of_the_system(
+    written: dict[str, str], tmp_path: Path
+) -> None:
+    me = getpass.getuser()
+    taught = read(written, tmp_path).classes["small"]
+    in_both = {
+        "small": taught,
+        "late": replace(taught, graders=other_group(), students=own_group()),
+    }
+    settings = replace(read(written, tmp_path), classes=in_both)
+    desks = hub_settings.desks_of(me, settings)
+    assert {words: role for words, (_, role) in desks.items()} == {
+        "small: grade": "grader",
+        "late": "student",
+    }
+    assert hub_settings.desks_of("nobody-is-called-so", settings) == {}
 
 
 def test_a_secret_that_others_may_read_is_refused(written: dict[str, str], tmp_path: Path) -> None:
