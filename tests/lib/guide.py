@@ -42,9 +42,10 @@ class Saved(NamedTuple):
 
 
 class Command(NamedTuple):
-    """What follows ``python3 course/start.py`` on a line of a block."""
+    """A line that somebody types, and what follows ``python3 course/start.py`` in it."""
 
     arguments: tuple[str, ...]
+    line: str
 
 
 def pages(folder: Path = GUIDE) -> list[Path]:
@@ -68,7 +69,22 @@ def steps(text: str) -> list[Saved | Command]:
 
 def command(line: str) -> Command:
     """A line of the guide as arguments."""
-    return Command(tuple(shlex.split(line.removeprefix(START), comments=False)))
+    return Command(tuple(shlex.split(line.removeprefix(START), comments=False)), line)
+
+
+def between(text: str, first: str, last: str = "") -> str:
+    r"""What a page says from the heading that begins with ``first`` up to ``last``, or to its end.
+
+    >>> between("# A\n## 1. One\nx\n## 2. Two\ny\n", "## 1.", "## 2.")
+    '## 1. One\nx\n'
+    """
+    start_at = text.index(f"\n{first}") + 1
+    return text[start_at : text.index(f"\n{last}", start_at) + 1] if last else text[start_at:]
+
+
+def inline(text: str) -> list[Command]:
+    """Commands that stand within a sentence of a page."""
+    return [command(line) for line in _INLINE.findall(text)]
 
 
 def refused(arguments: Iterable[str]) -> str:
@@ -103,7 +119,7 @@ def problems(text: str, home: Path) -> list[str]:
         found.append(f"{lines} lines, more than {MOST_LINES}")
     there = steps(text)
     commands = [one for one in there if isinstance(one, Command)]
-    commands += [command(line) for line in _INLINE.findall(text)]
+    commands += inline(text)
     found += [why for one in commands if (why := refused(one.arguments))]
     found += _not_made_before(there)
     found += [why for link in _LINK.findall(text) if (why := _broken(link, text, home))]
