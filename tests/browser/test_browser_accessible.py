@@ -19,7 +19,9 @@ from lengthwise.classroom.feedback_page import page as feedback_page
 from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
-from lengthwise.panels.lesson_pages import INDEX, write_lesson_pages
+from lengthwise.cli import app
+from lengthwise.panels.lesson_pages import INDEX
+from typer.testing import CliRunner
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -56,7 +58,11 @@ def test_the_check_finds_every_known_fault_and_none_without(browser: Browser) ->
 
 @pytest.fixture(scope="module")
 def still_pages(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
-    return list(write_lesson_pages(ROOT / "course", tmp_path_factory.mktemp("still")))
+    folder = tmp_path_factory.mktemp("still") / "copies"
+    done = CliRunner().invoke(app, ["pages", str(folder), "--course", str(ROOT / "course")])
+    assert done.exit_code == 0, done.output
+    assert "7 lessons are copied" in done.output
+    return sorted(folder.iterdir())
 
 
 def test_copies_of_all_lessons_need_nothing_and_leave_nobody_out(

@@ -130,10 +130,7 @@ def _asked_first(shown: AskedFirst) -> str:
 
 @still.register
 def _check(shown: CheckItem) -> str:
-    answers = "".join(
-        f"<li>{_folded(option.text, option.feedback)}</li>" for option in shown.item.options
-    )
-    return f"<p><strong>{html.escape(shown.item.stem)}</strong></p><ol type='A'>{answers}</ol>"
+    return _question(shown.item.stem, ((one.text, one.feedback) for one in shown.item.options))
 
 
 @still.register
@@ -169,7 +166,8 @@ def _prediction(shown: Prediction) -> str:
 
 def _question(question: str, answered: Iterable[tuple[str, str]]) -> str:
     answers = "".join(f"<li>{_folded(*one)}</li>" for one in answered)
-    return f"<p><strong>{html.escape(question)}</strong></p><ul>{answers}</ul>"
+    asked = f"<p><strong>{html.escape(question)}</strong></p>"
+    return f'{asked}<ul class="answers" role="list">{answers}</ul>'
 
 
 def _folded(summary: str, inside: str) -> str:
