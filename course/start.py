@@ -75,7 +75,7 @@ START_PAGE = "/voila/render/index.ipynb"
 FORM_VIEW = "/formgrader/gradebook"
 # What a student has no use for, beside what Jupyter hides by itself.
 HIDDEN_FILES = [
-    "__pycache__", "*.pyc", ".DS_Store", "*~", "items", "source", "handed_out", "start.py",
+    "__pycache__", "*.pyc", ".DS_Store", "*~", "items", "source", "hub", "handed_out", "start.py",
     "nbgrader_config.py",
 ]  # fmt: skip
 PAGE_TEMPLATES = CLONE / "lib" / "lengthwise" / "panels" / "pages"
