@@ -32,12 +32,33 @@ def taken_in(server: Server, tmp_path: Path) -> str:
 
 
 def down_to(page: Page, text: str) -> None:
-    """Go down cell by cell, as the arrow key does, until the one that holds the text is active."""
+    """Go down cell by cell, as the arrow key does, until the code cell with the text is active."""
+    active = page.locator(".jp-CodeCell.jp-mod-active")
     for _ in range(40):
-        if text in page.locator(".jp-Cell.jp-mod-active").inner_text():
+        if active.count() and text in active.inner_text():
             return
         page.keyboard.press("ArrowDown")
     raise AssertionError(f"no cell with {text!r} is reached by the arrow key")
+
+
+def opened(page: Page) -> None:
+    """Run the first cells with the student id; again where the notebook had no kernel yet."""
+    said = page.locator(".jp-CodeCell").filter(has_text="open_worksheet(student_id)")
+    for _ in range(3):
+        for _ in range(12):
+            page.keyboard.press("ArrowUp")
+        down_to(page, "from lengthwise.classroom.worksheet import")
+        page.keyboard.press("Shift+Enter")
+        answered(page, "student_id =", 'student_id = "student-01"')
+        page.keyboard.press("Shift+Enter")
+        try:
+            said.locator(".jp-OutputArea-output").first.wait_for(timeout=20_000)
+        except Exception as error:  # Playwright's own, which may not be installed
+            if "Timeout" not in type(error).__name__:
+                raise
+            continue
+        return
+    raise AssertionError("three times run, and the worksheet did not open")
 
 
 def answered(page: Page, text: str, typed: str) -> None:
@@ -57,11 +78,7 @@ def test_an_assignment_is_answered_and_checked_by_keyboard_alone(
     page.get_by_role("heading", name="trials of your own").wait_for()
     page.locator(".jp-Notebook-ExecutionIndicator[data-status='idle']").wait_for()
     page.locator(".jp-Cell.jp-mod-active").wait_for()
-    down_to(page, "from lengthwise.classroom.worksheet import")
-    page.keyboard.press("Shift+Enter")
-    answered(page, "student_id = ...", 'student_id = "student-01"')
-    page.keyboard.press("Shift+Enter")
-    page.get_by_text("student-01").last.wait_for()
+    opened(page)
     down_to(page, 'show_case("q1")')
     page.keyboard.press("Shift+Enter")
     page.locator(".jp-OutputArea-output table").first.wait_for()
