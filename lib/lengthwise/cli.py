@@ -99,6 +99,27 @@ def new_class(
     out.print("Keep the folders answers and secret to yourself: they hold the solutions.")
 
 
+@app.command("own-cases")
+def own_cases_(
+    folder: Annotated[Path, typer.Argument(help="Folder of three cases of your own.")],
+    class_: ClassOption = HERE,
+) -> None:
+    """Give a class that is made already three cases of your own, before anybody hands in."""
+    from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.own_cases import SET_IN, read_own_cases, set_own_cases, set_words
+    from lengthwise.classroom.typed import command
+
+    taught, own = open_class(class_), read_own_cases(folder)
+    set_own_cases(taught, own)
+    for line in set_words(own, taught.target_mm):
+        out.print(line, markup=False)
+    out.print(
+        "Whoever has an earlier zip needs the new one: it brings the new cases, and what was "
+        "typed for the old ones is kept beside."
+    )
+    say_next(f"{command('pack', taught, SET_IN)}   (one zip for the students)")
+
+
 @app.command()
 def pack(
     assignments: Annotated[

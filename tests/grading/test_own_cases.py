@@ -3,20 +3,29 @@
 from __future__ import annotations
 
 import json
+import shutil
+import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from grading_tools import ASSIGNMENT, run_lengthwise
 from lengthwise.classroom.answer_key import read_key
-from lengthwise.classroom.class_folder import open_class
+from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.mark_cells import mark_cells
-from lengthwise.classroom.own_cases import SET_IN, as_questions, keep_case, read_own_cases
+from lengthwise.classroom.own_cases import (
+    SET_IN,
+    as_questions,
+    keep_case,
+    read_own_cases,
+    set_own_cases,
+)
 from lengthwise.marking import authored_cases as made
 from lengthwise.marking.authored_cases import Wish, author_case
 from lengthwise.marking.determination import Determination
-from lengthwise.marking.graded_case import GradedCase
+from lengthwise.marking.graded_case import GradedCase, shown_json
 from lengthwise.marking.marks import mark
 from lengthwise.reconciliation import reconcile
 
@@ -70,6 +79,38 @@ def test_own_cases_reach_every_student_and_are_marked_as_mark_marks(
     points = mark_cells(notebook["cells"], key.of("ada")).marks["q2_check"].points
     assert 0 < points < 4
     assert points == pytest.approx(4 * mark(answer, q2).share, abs=0.01)
+
+
+def test_a_class_that_is_made_can_be_given_own_cases_until_somebody_hands_in(
+    small_class: ClassFolder, tmp_path: Path
+) -> None:
+    shutil.copytree(small_class.root, tmp_path / "small")
+    kept_in(tmp_path / "own_cases")
+    taught = open_class(tmp_path / "small")
+    before = read_key(taught, SET_IN)
+    for _ in range(2):
+        said = run_lengthwise("own-cases", "../own_cases", cwd=taught.root)
+        assert said.returncode == 0, said.stderr
+        assert "every student gets your three cases, the same for all" in said.stdout
+        assert "Next: lengthwise pack" in said.stdout
+    key = read_key(taught, SET_IN)
+    assert key.of("ada").cases == key.of("ben").cases != before.of("ada").cases
+    assert key.of("ada").items == before.of("ada").items, "the questions stay as they were"
+    assert taught.answers_path(SET_IN).stat().st_mode & 0o777 == 0o600
+    with zipfile.ZipFile(taught.release_folder(SET_IN).with_suffix(".zip")) as archive:
+        told = json.loads(archive.read(f"{SET_IN}/cases.json"))["students"]
+    shown = shown_json(key.of("ada").cases["q1"])
+    assert len(told) == len(before.students)
+    assert all(one["cases"]["q1"] == json.loads(shown) for one in told.values())
+
+    handed_in = taught.submission_folder("ben", SET_IN)
+    handed_in.mkdir(parents=True)
+    (handed_in / f"{SET_IN}.ipynb").write_text("{}", encoding="utf-8")
+    refused = run_lengthwise("own-cases", "../own_cases", cwd=taught.root)
+    assert refused.returncode == 1
+    assert "1 of class small have handed in a6_reconcile (ben first)" in refused.stderr
+    with pytest.raises(ClassroomError, match="has no a6_reconcile"):
+        set_own_cases(replace(taught, assignments=("a1_landmarks",)), {})
 
 
 def test_too_few_cases_or_no_assignment_for_them_is_said(tmp_path: Path) -> None:

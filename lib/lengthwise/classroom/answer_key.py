@@ -19,6 +19,7 @@ from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.whole_file import making
 from lengthwise.evidence import Evidence
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
@@ -93,7 +94,7 @@ def draw_key(
 
 
 def write_key(taught: ClassFolder, key: AnswerKey) -> None:
-    """Write the answers file, readable by its owner alone."""
+    """Write the answers file, all of it or nothing, readable by its owner alone."""
     students = {
         student: {
             "cases": {name: json.loads(case.to_json()) for name, case in one.cases.items()},
@@ -112,10 +113,10 @@ def write_key(taught: ClassFolder, key: AnswerKey) -> None:
         "library_version": taught.library_version,
         "students": students,
     }
-    path = taught.answers_path(key.assignment)
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as stream:
-        json.dump(told, stream)
+    with making(taught.answers_path(key.assignment)) as path:
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            json.dump(told, stream)
 
 
 def read_key(taught: ClassFolder, assignment: str) -> AnswerKey:

@@ -11,8 +11,10 @@ from dataclasses import asdict, replace
 from importlib.metadata import version
 from pathlib import Path
 
-from lengthwise.classroom.class_folder import checked_name
+from lengthwise.classroom.answer_key import AnswerKey, read_key, write_key
+from lengthwise.classroom.class_folder import ClassFolder, checked_name
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.release import write_cases
 from lengthwise.classroom.whole_file import write_whole
 from lengthwise.marking.authored_cases import Wish
 from lengthwise.marking.graded_case import GradedCase
@@ -106,6 +108,29 @@ def as_questions(
         question: replace(case, target_mm=target_mm, trap=name)
         for question, (name, case) in zip(QUESTIONS, own.items(), strict=True)
     }
+
+
+def set_own_cases(taught: ClassFolder, own: Mapping[str, GradedCase]) -> None:
+    """Give a class that is made already these cases in place of its own, and release them anew.
+
+    Raises `ClassroomError` where somebody has handed in: their answers belong to other cases.
+    """
+    if SET_IN not in taught.assignments:
+        raise ClassroomError(
+            f"Class {taught.name} has no {SET_IN}, and own cases are set in it: make another "
+            "class, with --own-cases."
+        )
+    if handed_in := taught.submitted_students(SET_IN):
+        raise ClassroomError(
+            f"{len(handed_in)} of class {taught.name} have handed in {SET_IN} ({handed_in[0]} "
+            "first): their answers belong to the cases that they had. Make another class, with "
+            "--own-cases."
+        )
+    questions = as_questions(own, taught.target_mm, taught.assignments)
+    key = read_key(taught, SET_IN)
+    students = {one: replace(each, cases=dict(questions)) for one, each in key.students.items()}
+    write_key(taught, AnswerKey(key.class_name, key.assignment, students))
+    write_cases(taught, SET_IN)
 
 
 def set_words(own: Mapping[str, GradedCase], target_mm: float) -> tuple[str, ...]:
