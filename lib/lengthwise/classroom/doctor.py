@@ -83,7 +83,9 @@ def _packages(lock: Path) -> str:
             each = Requirement(line)
             if each.marker is None or each.marker.evaluate():
                 pinned[canonicalize_name(each.name)] = each.specifier
-    here = {canonicalize_name(str(one.name)): one.version for one in metadata.distributions()}
+    here: dict[str, str] = {}
+    for one in metadata.distributions():  # the first of a name is the one that is imported
+        here.setdefault(canonicalize_name(str(one.name)), one.version)
     needed = {
         canonicalize_name(each.name)
         for each in map(Requirement, metadata.requires("lengthwise") or ())

@@ -27,8 +27,12 @@ commands = typer.Typer()
 @commands.command("move-gradebook")
 def move_gradebook(
     address: Annotated[
-        str, typer.Argument(help="An empty database: postgresql://USER@HOST/DATABASE.")
-    ],
+        str,
+        typer.Argument(
+            help="An empty database: postgresql://USER@HOST/DATABASE; left out: the one that the "
+            "variable LENGTHWISE_GRADEBOOK names."
+        ),
+    ] = "",
     class_: ClassOption = HERE,
 ) -> None:
     """Move the marks of a class from its file to a database on a server."""
