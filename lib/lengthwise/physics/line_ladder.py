@@ -34,10 +34,10 @@ def ladder(tips: Tips, line: Cells) -> Ladder:
     interface, dentine, cementum = (
         1 / each for each in (tips.interface_per_mm2, tips.dentine_per_mm, tips.cementum_per_mm2)
     )
-    file = line.file_mm2[:, None] / (interface + line.lift_ohm_mm2[:, None])
-    shell, skin = line.wall_log[:, None] * dentine, (1 / line.outer_mm[:, None]) * cementum
-    wall = line.wall_mm[:, None] / (shell + skin)
-    to_file, to_tissue = _at_nodes(file), _at_nodes(wall)
+    to_file = _at_nodes(line.file_mm2, interface + line.lift_ohm_mm2[:, None])
+    shell = line.wall_log[:, None] * dentine
+    shell += (1 / line.outer_mm[:, None]) * cementum
+    to_tissue = _at_nodes(line.wall_mm, shell)
     face = line.tip_mm2 / (interface + line.tip_mm2 * line.tip_ohm)
     to_file[line.tip_node, :, np.arange(len(tips.canal))] += face.T
     to_tissue[0] += tips.flooded_siemens
@@ -64,9 +64,10 @@ def admittance(of: Ladder) -> Complexes:
     return np.asarray(direct + file * tissue / (file + tissue))
 
 
-def _at_nodes(cells: Complexes) -> Complexes:
-    nodes = np.zeros((len(cells) + 1, *cells.shape[1:]), dtype=np.complex128)
-    half = cells / 2
-    nodes[:-1] = half
-    nodes[1:] += half
+def _at_nodes(size: Floats, impedance: Complexes) -> Complexes:
+    """Half of size over impedance of every cell at each of its ends, (m + 1, f, N)."""
+    nodes = np.empty((len(impedance) + 1, *impedance.shape[1:]), dtype=np.complex128)
+    half = np.divide((size / 2)[:, None], impedance, out=impedance)
+    nodes[0], nodes[-1] = half[0], half[-1]
+    np.add(half[:-1], half[1:], out=nodes[1:-1])
     return nodes
