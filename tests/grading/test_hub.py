@@ -237,7 +237,8 @@ def test_a_lesson_opens_as_a_page_in_its_start_state(school: School, page: Page)
     # The picture waits, ready, behind the question that is asked before it.
     picture = page.locator("img[alt*='of these teeth the average']").first
     picture.wait_for(state="attached")
-    page.get_by_role("button", name=re.compile("Commit|guess", re.IGNORECASE)).first.wait_for()
+    asked = page.get_by_role("button", name=re.compile("Commit|guess", re.IGNORECASE)).first
+    asked.scroll_into_view_if_needed()
     look(page, "lesson")
     page.go_back()
 

@@ -108,7 +108,7 @@ def fetch_pages(course: Path = Path(), login: Login | None = None) -> tuple[Page
         with contextlib.suppress(ExchangeError, OSError):  # none was ever given in this class
             _step(ExchangeFetchFeedback, assignment, course, login).start()
         pages = (course / assignment / "feedback").glob(f"*/{assignment}.html")
-        found += [Page(assignment, page.parent.name[:16], page.relative_to(course))
+        found += [Page(assignment, f"{page.parent.name[:16]} UTC", page.relative_to(course))
                   for page in sorted(pages, reverse=True)]  # fmt: skip
     return tuple(found)
 

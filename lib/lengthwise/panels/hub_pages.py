@@ -7,7 +7,6 @@ button hands in, and the feedback is on the page.
 
 from __future__ import annotations
 
-import html
 import json
 import shutil
 from collections.abc import Iterable, Mapping
@@ -16,6 +15,8 @@ from typing import Any
 from urllib.parse import quote
 
 from ipywidgets import HTML
+
+from lengthwise.panels.student_desk import plain_link
 
 START = "index.ipynb"
 ON_A_HUB = {
@@ -127,8 +128,11 @@ def feedback_list(pages: Iterable[tuple[str, str, Path]]) -> HTML:
     '<p>No feedback is here yet. Load this page anew to look again.</p>'
     """
     lines = "".join(
-        f'<li><a href="../../files/{quote(path.as_posix())}" target="_blank">{html.escape(name)}, '
-        f"handed in {html.escape(when)} (in a new tab)</a></li>"
+        plain_link(
+            f"../../files/{quote(path.as_posix())}",
+            f"{name}, handed in {when} (in a new tab)",
+            'target="_blank"',
+        )
         for name, when, path in pages
     )
-    return HTML(f"<ul>{lines}</ul>" if lines else f"<p>{_NONE_YET}</p>")
+    return HTML(lines or f"<p>{_NONE_YET}</p>")

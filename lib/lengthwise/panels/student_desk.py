@@ -162,15 +162,15 @@ def _to_open(name: str) -> tuple[str, str]:
 
 
 def _open_link(name: str) -> str:
-    return _link(*_to_open(name), 'target="_blank"')
+    return plain_link(*_to_open(name), 'target="_blank"')
 
 
 def _save_link(file: Path) -> str:
     address = f"{_SERVER}/files/{quote(file.as_posix())}?download=1"
-    return _link(address, f"Save {file.name} to my downloads", "download")
+    return plain_link(address, f"Save {file.name} to my downloads", "download")
 
 
-def _link(address: str, words: str, how: str) -> str:
+def plain_link(address: str, words: str, how: str) -> str:
     """A link on a line of its own, as high as a finger; widgets leave links without a line."""
     style = "display: table; padding: 8px 0; color: #0b4f8a; text-decoration: underline"
     return f'<a href="{address}" {how} style="{style}">{html.escape(words)}</a>'
