@@ -4,7 +4,7 @@ import json
 import re
 
 import pytest
-from guide import GUIDE, ROOT, Saved, anchors, pages, problems, refused, steps
+from guide import GUIDE, ROOT, Saved, anchors, between, pages, problems, refused, steps
 from lengthwise.classroom.measured import COLUMNS, parse_measurements
 from lengthwise.classroom.roster import parse_roster
 from lengthwise.evidence import Evidence
@@ -30,6 +30,16 @@ def test_what_the_readme_asks_for_is_understood() -> None:
     """Its commands only: the roster is described there in words."""
     said = steps((ROOT / "README.md").read_text(encoding="utf-8"))
     assert [why for one in said if not isinstance(one, Saved) and (why := refused(one[0]))] == []
+
+
+def test_the_readme_and_the_guide_try_the_course_out_the_same_way() -> None:
+    """The demo's tests run what the README shows; the guide says the same, word for word."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    guide = between(page("grading.md"), "## Try it without anybody", "## 1.")
+    told = [one[0] for one in steps(between(readme, "## The demo class"))]
+    assert [one[0] for one in steps(guide)] == told
+    names = [words[1] for words in told]
+    assert names == ["demo", "collect", "grade", "marks", "feedback", "report"]
 
 
 def test_every_page_is_reached_from_the_first() -> None:
