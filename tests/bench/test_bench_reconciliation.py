@@ -21,8 +21,9 @@ from test_grid_agrees_with_emcee import jumps_along, weighed
 BATCH = 10_000
 ALONE = 200
 EMCEE_GOAL = 1_000.0
-EMCEE_FLOOR = 400.0
-"""The goal is no longer met: 840 seen twice; why has not been found."""
+EMCEE_FLOOR = 500.0
+"""Half of the goal leaves room for noise. Seen: 840 twice, then 1 250 once offsets were carried by
+one sum over a view, a trace was judged once, and what a source says worked out once."""
 BATCH_GOAL = 1.2
 """A single case works on whole arrays already; a batch saves what a case costs around them. Seen:
 1.4 to 1.8. emcee, seen: 1 400 to 12 000 a case, so that the sum of both has room for noise."""
