@@ -60,8 +60,10 @@ def _stamp(words: Text, canvas: FigureCanvasAgg) -> tuple[float, float, npt.NDAr
     glass = RendererAgg(width, height, canvas.figure.dpi)
     words.draw(glass)
     pixels = np.asarray(glass.buffer_rgba())
-    rows, columns = np.nonzero(pixels[..., 3])
-    top, bottom = rows.min(), rows.max() + 1
-    left, right = columns.min(), columns.max() + 1
+    inked = pixels[..., 3] > 0
+    rows = np.flatnonzero(inked.any(axis=1))  # then the columns of these rows alone
+    top, bottom = rows[0], rows[-1] + 1
+    columns = np.flatnonzero(inked[top:bottom].any(axis=0))
+    left, right = columns[0], columns[-1] + 1
     # An image is put down by its lower left corner, its first row at the bottom.
     return left, height - bottom, pixels[top:bottom, left:right][::-1].copy()
