@@ -183,7 +183,8 @@ def only_one_at_a_time(folder):
     with open(str(path), "a") as lock:
         if not take(lock):
             raise CannotStartError(
-                "Another window is preparing Lengthwise just now. Wait until it is done."
+                "Another window is preparing Lengthwise just now. Wait until it is done, then type "
+                "the same command again."
             )
         yield
 

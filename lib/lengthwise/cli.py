@@ -91,9 +91,9 @@ def new_class(
         out.print(line, markup=False)
     for each in taught.assignments:
         zipped = taught.release_folder(each).with_suffix(".zip")
-        out.print(f"For the students: {shown(zipped)}", markup=False)
+        out.print(f"For students who have the course: {shown(zipped)}", markup=False)
     say_next_ones(
-        (command("pack", taught, assignments[0]), "one zip for the students: course, assignments"),
+        (command("pack", taught, assignments[0]), "one zip for all others: course, assignments"),
         (command("collect FOLDER", taught, assignments[0]), "when they have handed in"),
     )
     out.print("Keep the folders answers and secret to yourself: they hold the solutions.")
@@ -145,7 +145,9 @@ def pack(
         markup=False,
     )
     first = command("collect FOLDER", taught, packed.assignments[0])
-    say_next(f"give it to every student. When they have handed in, run: {first}")
+    say_next(
+        f"give it to every student, to unpack and start. When they have handed in, run: {first}"
+    )
 
 
 @app.command()

@@ -60,7 +60,7 @@ def film(page: Page, server: Server, lesson: str) -> None:
 
 
 def reading(page: Page, server: Server, lesson: str) -> None:
-    name = "Tip against the foramen, on the way in"
+    name = "Tip against the foramen: past it +, short of it −"
     moved(page, commit_number(page, server, lesson, name, "You said 0.0 mm"), "ArrowLeft")
     disturbs = page.get_by_role("group", name="What disturbs")
     disturbs.get_by_role("radio", name="the chamber is flooded").check()

@@ -13,9 +13,10 @@ import house
 import pytest
 from grading_tools import ASSIGNMENT, class_with, run_lengthwise
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.course_zip import WAITING
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.pack import TOP, files_of_the_course, pack
-from lengthwise.classroom.take_in import WAITING, take_in_waiting
+from lengthwise.classroom.take_in import take_in, take_in_waiting
 
 
 @pytest.fixture(scope="module")
@@ -119,6 +120,30 @@ def test_unpacking_a_newer_zip_keeps_what_was_typed(packed: Path, tmp_path: Path
     assert take_in_waiting(course) == ()
 
 
+def test_the_students_zip_given_to_the_button_brings_its_assignments(
+    packed: Path, taught: ClassFolder, tmp_path: Path
+) -> None:
+    done = take_in(packed.read_bytes(), packed.name, tmp_path)
+    assert done == (f"{ASSIGNMENT} is here now, for class {taught.name}.", ASSIGNMENT)
+    assert {path.name for path in tmp_path.iterdir()} == {ASSIGNMENT}, "nothing else of the zip"
+
+    with zipfile.ZipFile(packed) as whole, zipfile.ZipFile(tmp_path / "bare", "w") as bare:
+        for name in whole.namelist():
+            if WAITING not in name:
+                bare.writestr(name, b"")
+        bare.writestr("README.md", b"")
+    refused = take_in((tmp_path / "bare").read_bytes(), "bare.zip", tmp_path)
+    assert refused.assignment is None
+    assert "bare.zip is the whole course, and no assignment is in it" in refused.sentence
+
+    with zipfile.ZipFile(tmp_path / "bare", "a") as bare:
+        bare.writestr(f"{TOP}/course/{WAITING}/a1_half.zip", b"PK half")
+        bare.write(packed.parent / f"{ASSIGNMENT}.zip", f"{TOP}/course/{WAITING}/{ASSIGNMENT}.zip")
+    some = take_in((tmp_path / "bare").read_bytes(), "some.zip", tmp_path)
+    assert some.sentence.startswith("a1_half.zip in some.zip is cut off")
+    assert some.assignment == ASSIGNMENT, "one bad zip does not keep the others out"
+
+
 def test_a_zip_that_cannot_be_used_waits_and_says_so(tmp_path: Path) -> None:
     waiting = tmp_path / WAITING
     waiting.mkdir()
@@ -136,7 +161,7 @@ def test_the_command_says_what_is_in_it_and_can_be_run_twice(
         done = run_lengthwise("pack", "--course", course, cwd=taught.root)
         assert done.returncode == 0, done.stderr
         assert f"holds the course and {ASSIGNMENT}" in done.stdout
-        assert "Next: give it to every student" in done.stdout
+        assert "Next: give it to every student, to unpack and start" in done.stdout
 
 
 def test_an_assignment_that_the_class_does_not_have_is_named(

@@ -217,6 +217,7 @@ def test_two_starts_at_once_do_not_build_the_same_environment(tmp_path: Path) ->
     with start.only_one_at_a_time(clone / ".venv"):
         words, _ = prepare_in_another_process(clone).communicate(timeout=60)
     assert "Another window is preparing Lengthwise" in words
+    assert "type the same command again" in " ".join(words.split())
 
 
 def test_the_word_run_separates_our_options_from_the_command() -> None:

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.course_zip import WAITING
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.take_in import WAITING
 from lengthwise.classroom.whole_file import making
 
 TOP = "lengthwise"

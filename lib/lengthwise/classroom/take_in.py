@@ -20,6 +20,7 @@ from typing import Any, NamedTuple
 
 from lengthwise.classroom.answers_so_far import IDENTITY, answer_cells, is_touched
 from lengthwise.classroom.cells import holds_answer, label, source_of
+from lengthwise.classroom.course_zip import WAITING, waiting_in
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.hub_desk import new_releases, remember
 from lengthwise.classroom.hub_login import Login, this_login
@@ -30,9 +31,10 @@ from lengthwise.classroom.student_work import Work, cases_of, read_work
 from lengthwise.classroom.whole_file import making
 from lengthwise.marking.casebook import case_key
 
-WAITING = "handed_out"
-"""The folder in the course in which assignments that came with it wait to be taken in."""
-
+_NONE_IN_COURSE = (
+    "is the whole course, and no assignment is in it. Choose the zip file of the assignment that "
+    "your instructor handed out, such as a6_reconcile.zip."
+)
 _OPEN_AGAIN = (
     "If it is still open somewhere, close it without saving; open it again and run its cells from "
     "the top."
@@ -49,8 +51,20 @@ class TakenIn(NamedTuple):
 def take_in(data: bytes, name: str, course: Path = Path(), now: datetime | None = None) -> TakenIn:
     """Put the release in a zip called ``name`` where the student works on it.
 
+    Of a zip of the whole course every assignment that waits in it; the first is the one to open.
     Never raises: what cannot be taken in is said in a sentence for the student.
     """
+    waiting = waiting_in(data)
+    if waiting is None:
+        return _take_in_one(data, name, course, now)
+    if not waiting:
+        return TakenIn(f"{name} {_NONE_IN_COURSE}")
+    taken = [_take_in_one(inner, f"{one} in {name}", course, now) for one, inner in waiting]
+    first = next((one.assignment for one in taken if one.assignment is not None), None)
+    return TakenIn("\n".join(one.sentence for one in taken), first)
+
+
+def _take_in_one(data: bytes, name: str, course: Path, now: datetime | None) -> TakenIn:
     try:
         release = with_id_of(this_login(), read_release(data, name))
         return TakenIn(_put(release, course, now or datetime.now()), release.assignment)

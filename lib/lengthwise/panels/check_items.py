@@ -8,11 +8,12 @@ from typing import Any
 
 from ipywidgets import Button, Layout, VBox
 
-from lengthwise.marking.items import Item
+from lengthwise.marking.items import Item, Option
 from lengthwise.panels.choice import Choice, choice
 from lengthwise.panels.spoken import Spoken
 
 CHOOSE_FIRST = "Choose one of the answers first."
+NOT_THIS = "Not this one."
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ def check_item(item: Item, answered: Callable[[bool], None] = lambda right: None
     >>> asked.answers.value = "That."
     >>> asked.button.click()
     >>> asked.feedback.text
-    'Look again at this.'
+    'Not this one. Look again at this.'
     """
     answers = choice(item.stem, [option.text for option in item.options])
     button = text_button("Check my answer")
@@ -74,12 +75,17 @@ def check_item(item: Item, answered: Callable[[bool], None] = lambda right: None
 
     def answer(_button: object) -> None:
         chosen = options.get(answers.value)
-        feedback.text = CHOOSE_FIRST if chosen is None else chosen.feedback
+        feedback.text = CHOOSE_FIRST if chosen is None else said_of(chosen)
         if chosen is not None:
             answered(chosen.correct)
 
     button.on_click(answer)
     return CheckItem(item, answers, button, feedback, VBox([answers, button, feedback]))
+
+
+def said_of(option: Option) -> str:
+    """What is answered to an option; its first words say whether it was the right one."""
+    return option.feedback if option.correct else f"{NOT_THIS} {option.feedback}"
 
 
 def text_button(words: str) -> Button:

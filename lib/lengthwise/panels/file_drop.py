@@ -45,9 +45,12 @@ function render({ model, el }) {
   let silence = null;
   function say(text) {
     clearTimeout(silence);
-    const paragraph = document.createElement("p");
-    paragraph.textContent = text;
-    region.replaceChildren(...(text ? [paragraph] : []));
+    const lines = text.split("\\n").filter((line) => line !== "");
+    region.replaceChildren(...lines.map((line) => {
+      const paragraph = document.createElement("p");
+      paragraph.textContent = line;
+      return paragraph;
+    }));
   }
 
   async function take(files) {

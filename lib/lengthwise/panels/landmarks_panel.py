@@ -177,7 +177,8 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
     error = canals.apex_mm - average
     off = round(100 * float(np.mean(np.abs(error) > OFF_MM)))
     longest = error >= np.quantile(error, 0.9)
-    from_average = average - apex_distance(fdi).mean_mm - target_mm
+    to_foramen = apex_distance(fdi).mean_mm
+    from_average = average - to_foramen - target_mm
     past = round(100 * float(np.mean(from_average > canals.foramen_mm)))
     missed = section.length_mm - average
     way = "short of" if missed >= 0 else "longer than"
@@ -185,8 +186,9 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
     return (
         f"In 100 of these teeth the average, {average:.1f} mm, is more than {OFF_MM:g} mm off in "
         f"{off}; in the longest tenth it is {error[longest].mean():.1f} mm short in the mean. It "
-        f"is {here}. A working length from the average, {from_average:.1f} mm, would be past the "
-        f"foramen in {past} of 100. In this tooth the constriction lies at "
+        f"is {here}. A working length from the average ({average:.1f} less {to_foramen:.1f} to the "
+        f"foramen less {target_mm:g}, so {from_average:.1f} mm) would be past the foramen in "
+        f"{past} of 100. In this tooth the constriction lies at "
         f"{section.constriction_mm:.1f} mm, the foramen at {section.foramen_mm:.1f}, the working "
         f"length at {section.foramen_mm - target_mm:.1f}."
     )

@@ -14,8 +14,8 @@ from lengthwise.marking.lesson_log import LessonLog, LessonSoFar, lesson_so_far
 from lengthwise.panels.page_return import on_return
 
 NOTHING = "No lesson is begun yet. Begin with the first one in the table."
-ALL_DONE = "All lessons are done. Next: practice, or the assignment of your class."
-KEPT = "A lesson is done when its questions are answered. This is kept on this computer only."
+ALL_DONE = "All lessons are answered. Next: practice, or the assignment of your class."
+KEPT = "This is kept on this computer only."
 
 
 class Told(NamedTuple):
@@ -107,11 +107,17 @@ def in_words(so_far: LessonSoFar) -> str:
     --------
     >>> from datetime import datetime
     >>> in_words(LessonSoFar(4, 3, 4, datetime(2026, 3, 7, 21, 40)))
-    'done on 7 March; 3 of 4 answers right'
+    'answered on 7 March; look again at 1 of its 4 questions'
+    >>> in_words(LessonSoFar(4, 4, 4, datetime(2026, 3, 7, 21, 40)))
+    'answered on 7 March; all 4 right'
     >>> in_words(LessonSoFar(1, 1, 4, None))
     '1 of 4 questions answered'
     """
     if not so_far.done:
         return f"{so_far.answered} of {so_far.asked} questions answered"
     on = "" if so_far.last is None else f" on {so_far.last.day} {so_far.last:%B}"
-    return f"done{on}; {so_far.right} of {so_far.asked} answers right"
+    wrong = so_far.asked - so_far.right
+    then = f"look again at {wrong} of its {so_far.asked} questions" if wrong else (
+        f"all {so_far.asked} right"
+    )  # fmt: skip
+    return f"answered{on}; {then}"

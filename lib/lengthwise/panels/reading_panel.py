@@ -90,6 +90,11 @@ def pair(setting: Setting, change: str) -> tuple[Reading, Reading]:
     return reading_of(setting), reading_of(changed(setting, change))
 
 
+def on_step(reading: Reading, moment_s: float) -> float:
+    """Where the tip is at a moment, on the slider's nearest step (mm past the foramen)."""
+    return round(float(reading.tip_mm[reading.sample_at(moment_s)]) / STEP_MM) * STEP_MM
+
+
 def reading_panel(start: str = START_CANAL) -> ReadingPanel:
     """Two canals, one motion, two traces.
 
@@ -120,9 +125,11 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
     trouble = choice("What disturbs", TROUBLES, value=TROUBLES[0])
     size = choice("Size of the file", [str(each) for each in SIZES], value="15", arrangement="row")
     change = choice("What would you change?", CHANGES, value=CHANGES[0])
-    last_s = float(reading_of(READS_WELL).time_s[-1])
-    depth = slider("Tip against the foramen, on the way in", value=END_MM, low=START_MM,
-                   high=END_MM, step=STEP_MM)  # fmt: skip
+    plain = reading_of(READS_WELL)
+    last_s = float(plain.time_s[-1])
+    depth = slider("Tip against the foramen: past it +, short of it −",
+                   value=on_step(plain, last_s), low=START_MM, high=END_MM,
+                   step=STEP_MM)  # fmt: skip
     play = player("Play the motion", value=last_s, low=0.0, high=last_s, step=TICK_S)
 
     def look() -> tuple[tuple[Reading, Reading], tuple[str, str]]:
@@ -154,15 +161,13 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
 
     def set_by_hand(_change: object) -> None:
         # Only a hand moves the slider away from where the motion is; then the motion follows.
-        plain = reading_of(READS_WELL)
         if abs(plain.tip_mm[plain.sample_at(play.value)] - depth.value) > STEP_MM / 2:
             play.value = plain.first_moment_s(depth.value)
 
     def played(_change: object) -> None:
-        plain = reading_of(READS_WELL)
         tip = float(plain.tip_mm[plain.sample_at(play.value)])
         if abs(tip - depth.value) > STEP_MM / 2:
-            depth.value = round(tip / STEP_MM) * STEP_MM
+            depth.value = on_step(plain, play.value)
         move(None)
 
     for control in (canal, liquid, trouble, size, change):

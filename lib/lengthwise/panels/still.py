@@ -16,7 +16,7 @@ from ipywidgets import HTML, Box, Button, Widget
 
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.asked_first import AskedFirst, Guess
-from lengthwise.panels.check_items import CheckItem
+from lengthwise.panels.check_items import CheckItem, said_of
 from lengthwise.panels.choice import Choice
 from lengthwise.panels.folded import Folded
 from lengthwise.panels.picture_numbers import numbers_of
@@ -130,7 +130,7 @@ def _asked_first(shown: AskedFirst) -> str:
 
 @still.register
 def _check(shown: CheckItem) -> str:
-    return _question(shown.item.stem, ((one.text, one.feedback) for one in shown.item.options))
+    return _question(shown.item.stem, ((one.text, said_of(one)) for one in shown.item.options))
 
 
 @still.register
