@@ -162,7 +162,7 @@ def test_a_length_far_off_is_told_which_source_alone_would_have_led_there():
     length = row.implied_mm - graded.target_mm
     marks = mark(Determination(row.implied_mm, length, length, length + 1), graded)
     assert marks.explanation.startswith("**")  # the result first
-    assert f"{row.name} alone would have led there" in marks.explanation
+    assert f"{row.name.capitalize()} alone would have led there" in marks.explanation
     assert "look as if" not in marks.explanation  # said once, over all answers
 
 

@@ -21,7 +21,7 @@ from lengthwise.marking.practice_chair import Act
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_log import PracticeLog
-from lengthwise.marking.practice_marks import propose, stays_wet, verdict
+from lengthwise.marking.practice_marks import TARGET_MM, propose, stays_wet, verdict
 from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs_over_time
 from lengthwise.marking.practice_record import open_record
 from lengthwise.marking.practice_students import STUDENTS, play
@@ -30,11 +30,13 @@ from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, READ_ON, UPSIDE_DOWN
 from lengthwise.panels.practice_progress_tables import looks_sheet
-from lengthwise.panels.practice_words import record_sentence
+from lengthwise.panels.practice_words import record_sentence, record_sheet, ruler_words, told
 from lengthwise.panels.ruler_words import takes_a_length
+from lengthwise.reconciliation import NEXT_STEPS, reconcile
 
 PLAYS = int(os.environ.get("LENGTHWISE_PLAYS", "20"))
 LENGTH, FILM, READING, POINTS, ASK, LONGER = ANSWERS
+LOWER, UPPER = 4, 7  # seeds of plain cases, tooth 45 and tooth 26
 
 
 @pytest.fixture
@@ -59,9 +61,9 @@ def test_a_case_is_of_its_kind_and_comes_again_from_its_seed(kind: str) -> None:
     (case, patient), (again, _) = compose(kind, 11), compose(kind, 11)
     assert case.record == again.record
     assert KINDS[kind].lies(patient.canal)
-    told = begin(kind, 11).evidence()
-    assert told.context.obstruction is None
-    assert told.context.communication is None
+    evidence = begin(kind, 11).evidence()
+    assert evidence.context.obstruction is None
+    assert evidence.context.communication is None
 
 
 def test_an_impossible_length_is_refused_without_a_number_that_would_tell() -> None:
@@ -122,6 +124,64 @@ def test_stopping_is_right_when_a_canal_stays_wet_and_not_before() -> None:
     assert verdict(sitting, Determination(next_step="ask")).share == 1
 
 
+def test_who_asks_while_a_step_is_left_is_told_which_and_loses_a_quarter() -> None:
+    sitting = begin("plain", 4)
+    best = reconcile(sitting.evidence(), target_mm=TARGET_MM).next_step.word
+    fits, words = propose(sitting, "ask")
+    assert not fits
+    assert NEXT_STEPS[best].removeprefix("not yet: ") in words
+    assert "The case goes on. 25 % of this case's marks are lost." in words
+    enough = begin("given", 6)
+    answer = play(enough, "careful")
+    fits, words = propose(enough, "ask")
+    assert not fits
+    assert "the sources are enough for a length" in words
+    asked, blind = verdict(enough, answer, missteps=1), Determination(next_step="longer")
+    assert asked.share > 0.6 > verdict(enough, blind).share == 0
+
+
+def test_a_hint_names_only_what_applies() -> None:
+    sitting = begin("seeps", 4)
+    assert "no point has been tried yet. Up to 3 rounds" in propose(sitting, "film")[1]
+    for word in ("reading", "dry", "point", "point"):
+        take(sitting, Act(word, sitting.estimated_mm))
+    words = propose(sitting, "film")[1]  # it has not spoken, and is not what helps
+    assert "whether the canal was dry when the last points were tried. Up to 3 rounds" in words
+    assert "yet" not in words
+
+
+@pytest.mark.parametrize(("seed", "beside"), [(LOWER, "A nerve is near"), (UPPER, "The sinus is")])
+def test_a_length_beyond_the_estimated_one_is_cautioned_and_told_of(seed: int, beside: str) -> None:
+    sitting = begin("plain", seed)
+    assert beside in told(sitting)
+    assert not take(sitting, Act("prepare", sitting.estimated_mm + 2.0)).caution  # nothing goes in
+    done = take(sitting, Act("dry", sitting.estimated_mm + 0.5))
+    assert "Caution" in done.caution
+    assert beside in done.caution
+    assert done.caution in record_sheet(sitting).rows[-1][-1]
+    truth = verdict(sitting, Determination(next_step="ask")).truth
+    assert "\nSafety: " in truth
+    assert "cost no marks" in truth
+    take(sitting, Act("film", sitting.estimated_mm))
+    assert not take(sitting, Act("reading", sitting.estimated_mm + 0.5)).caution
+
+
+def test_who_stays_within_the_estimated_length_is_told_of_no_danger() -> None:
+    sitting = begin("plain", LOWER)
+    assert not take(sitting, Act("dry", sitting.estimated_mm - 2.0)).caution
+    assert "Safety" not in verdict(sitting, Determination(next_step="ask")).truth
+    assert not any(each.caution for each in begin("tried", 0).done)  # by whoever was there before
+
+
+def test_a_record_that_the_ruler_does_not_show_is_said_with_the_reason() -> None:
+    sitting = begin("plain", LOWER)
+    take(sitting, Act("reading", sitting.estimated_mm - 6.0))
+    assert "Electronic reading: 1 left out, because its foramen signal never came" in (
+        ruler_words(sitting)
+    )
+    assert "left out" not in ruler_words(begin("given", 5))
+
+
 def test_nobody_is_told_of_lengths_that_were_set_before_they_came() -> None:
     sitting = begin("tried", 0)
     before = max(each.inside_mm for each in sitting.done)
@@ -140,8 +200,8 @@ def test_only_who_prepares_a_reading_is_told_to_have_put_it_right() -> None:
     assert "metal touched the file. You put that right." in verdict(sitting, ask).truth
 
 
-@pytest.mark.parametrize(("step", "told"), [("longer", True), ("ask", False), ("film", False)])
-def test_only_going_longer_is_told_as_going_longer(step: str, told: bool) -> None:
+@pytest.mark.parametrize(("step", "named"), [("longer", True), ("ask", False), ("film", False)])
+def test_only_going_longer_is_told_as_going_longer(step: str, named: bool) -> None:
     sitting = begin("given", 6)
     for _ in range(2):
         take(sitting, Act("point", sitting.estimated_mm - 3.0))
@@ -149,7 +209,7 @@ def test_only_going_longer_is_told_as_going_longer(step: str, told: bool) -> Non
     assert [each.wet_mm for each in trials] == [0.0, 0.0]
     (clue,) = verdict(sitting, Determination(next_step=step)).clues
     assert "M13" in clue.believed
-    assert ("M13" in clue.seen) == told
+    assert ("M13" in clue.seen) == named
 
 
 # --- the automatic students -----------------------------------------------------------------------
@@ -208,7 +268,8 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         before = len(panel.desk.sitting.done)
         act(page, word, float(rng.uniform(low, high)))
         assert len(panel.desk.sitting.done) == before + 1
-        assert panel.parts.happened.text == panel.desk.sitting.done[-1].said
+        last = panel.desk.sitting.done[-1]
+        assert panel.parts.happened.text == f"{last.said}\n{last.caution}".strip()
         said = panel.parts.sentence.text
         assert f'alt="{said}"' in picture(page).replace("&#x27;", "'")
         everything = " ".join(
@@ -217,7 +278,7 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         assert "In truth" not in everything
         assert not len(panel.desk.picture.drawing.foramen.get_xdata())
     assert "foramen_mm" not in panel.record.log.path.read_text()
-    for answer in (FILM, READING, POINTS):
+    for answer in (FILM, READING, POINTS, ASK):
         panel.controls.answer.value = answer
         panel.controls.commit.click()
         assert panel.desk.verdict is None
@@ -250,6 +311,11 @@ def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Pat
     first = panel.parts.told.text
     act(page, "dry")
     panel.controls.answer.value = ASK
+    panel.controls.commit.click()  # a step is left: the case goes on, here and after a break
+    assert "says what is still to do" in panel.parts.said.text
+    assert not panel.controls.do.disabled
+    assert open_practice(tmp_path).case.desk.missteps == panel.desk.missteps == 1
+    panel.controls.answer.value = LONGER
     panel.controls.commit.click()
     assert panel.controls.do.disabled
     assert not panel.controls.commit.disabled  # it keeps the focus of the keyboard

@@ -107,8 +107,9 @@ def _nearest(length_mm: float, result: Reconciliation) -> str:
     near = min(rows, key=lambda row: abs(row.implied_mm - foramen), default=None)
     if near is None or abs(near.implied_mm - foramen) > NEAR_MM:
         return " Look again at which source in the table lies where your length would be."
+    name = near.name[:1].upper() + near.name[1:]
     return (
-        f" {near.name} alone would have led there: look again at what the others say of it "
+        f" {name} alone would have led there: look again at what the others say of it "
         f"(it is believed with {percent(near.trust)})."
     )
 

@@ -38,6 +38,7 @@ class Done:
     refused, unsafe : it was not done; it would have hurt somebody.
     redried : the canal was dried or rinsed again.
     inside_mm : how far something was set to go into the canal; 0 where nothing was.
+    caution : said at once of a length that could hurt somebody; empty where none is.
     came_before : it was done before the student came.
     """
 
@@ -53,6 +54,7 @@ class Done:
     unsafe: bool = False
     redried: bool = False
     inside_mm: float = 0.0
+    caution: str = ""
     came_before: bool = False
 
 

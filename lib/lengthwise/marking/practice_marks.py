@@ -2,7 +2,8 @@
 
 A length or "stop and ask" ends a case and is marked on the evidence that was gathered, as in the
 assignments. A step that can be taken at once does not end it: it is compared with what the
-evidence asks for, and the case goes on; one that would not help costs a part of the marks.
+evidence asks for, and the case goes on; one that would not help costs a part of the marks. So
+does asking while a step is left: whoever is asked says which, and nobody loses more by asking.
 """
 
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from lengthwise.reference import practice as q
 from .clues import Clue
 from .determination import Determination
 from .marks import mark_weighed
+from .practice_cautions import safety_words
 from .practice_chair import Sitting
 from .practice_kinds import KINDS
 from .practice_ways import WAYS
@@ -53,7 +55,12 @@ class Verdict:
 
 
 def propose(sitting: Sitting, step: str) -> tuple[bool, str]:
-    """Whether a step that can be taken now is what the evidence asks for, and the words about it.
+    """Whether a step is what the evidence asks for now, and the words about it.
+
+    Parameters
+    ----------
+    sitting : the case with what was done.
+    step : one of `POSSIBLE_STEPS`, or "ask", which ends the case where it is right.
 
     Examples
     --------
@@ -62,16 +69,41 @@ def propose(sitting: Sitting, step: str) -> tuple[bool, str]:
     False
     """
     result = reconcile(sitting.evidence(), target_mm=TARGET_MM)
+    if step == "ask":
+        return _asked(sitting, result)
     best, also = result.next_step.word, result.next_step.also
     if step in (best, *also):
         return True, "This is what the evidence asks for. Do it now: the bench is open."
-    return False, f"{_look_again(best)} {_COST}"
+    return False, f"{_look_again(sitting, best)} {_COST}"
 
 
 _COST = f"{round(100 * q.MISSTEP_COST.value)} % of this case's marks are lost."
 
 
-def _look_again(best: str) -> str:
+def _asked(sitting: Sitting, result: Reconciliation) -> tuple[bool, str]:
+    share, words = _stopped(sitting, result)
+    if share:
+        return True, words
+    left = "the sources are enough for a length: answer with one."
+    if result.working_length_mm is None:
+        left = f"{_left(result)}.{_rounds(result.next_step.word)}"
+    return False, (
+        "Asking is never unsafe. Your supervisor looks at what you have and says what is still to "
+        f"do: {left} The case goes on. {_COST}"
+    )
+
+
+def _left(result: Reconciliation) -> str:
+    return NEXT_STEPS[result.next_step.word].removeprefix("not yet: ")
+
+
+def _rounds(step: str) -> str:
+    if step != "points":
+        return ""
+    return f" Up to {ROUNDS} rounds of drying and points; if it is wet still, stop."
+
+
+def _look_again(sitting: Sitting, best: str) -> str:
     if best == "confirm":
         return (
             "What you have is enough for a length. Look again at which sources agree, once each "
@@ -79,10 +111,27 @@ def _look_again(best: str) -> str:
         )
     if best == "ask":
         return "No more measuring settles this. Look again at what was found, and stop."
+    taken = [each for each in sitting.evidence().records if each.kind == _RECORDS[best]]
+    where = _AGAIN[best] if taken else _FIRST[best]
+    last = taken[-1] if taken else None
+    if isinstance(last, PointTrial) and last.liquid_in_canal != "dry":
+        where = "whether the canal was dry when the last points were tried."
     return (
-        "It can be done, but another step is worth more now. Look again at which source has not "
-        "spoken yet, and whether the canal was dry when the last points were tried."
+        f"It can be done, but another step is worth more now. Look again at {where}{_rounds(best)}"
     )
+
+
+_RECORDS = {"film": "working_film", "reading": "electronic_reading", "points": "point_trial"}
+_FIRST = {
+    "film": "what a file inside would show on a radiograph: none has been taken yet.",
+    "reading": "what the file's own signal would say: no electronic reading has been taken yet.",
+    "points": "what paper would say of a dry canal: no point has been tried yet.",
+}
+_AGAIN = {
+    "film": "what the radiograph with a file shows, and what one more would add.",
+    "reading": "whether the last reading is steady, follows the file, and comes again.",
+    "points": "what the last points leave open: where they met fluid, and whether the marks agree.",
+}
 
 
 def verdict(sitting: Sitting, determination: Determination, missteps: int = 0) -> Verdict:
@@ -118,8 +167,9 @@ def verdict(sitting: Sitting, determination: Determination, missteps: int = 0) -
         kept = max(0.0, 1 - missteps * q.MISSTEP_COST.value)
         share *= kept
         more.append(
-            f"{missteps} proposed step{'s' if missteps > 1 else ''} would not have helped; "
-            f"{round(100 * kept)} % of the marks are left."
+            f"{'Once' if missteps == 1 else f'{missteps} times'} before you proposed a step that "
+            f"would not have helped, or asked while one was left; {round(100 * kept)} % of the "
+            "marks are left."
         )
     said = "\n".join([f"This case earns {round(100 * share)} of 100.", *more])
     return Verdict(share, said, _truth(sitting, determination, result), result, marks.clues)
@@ -135,8 +185,7 @@ def _stopped(sitting: Sitting, result: Reconciliation) -> tuple[float, str]:
     if result.working_length_mm is not None:
         return 0.0, "Nothing here asks for somebody else: the sources are enough for a length."
     return 0.0, (
-        f"Asking is never unsafe, but a step was left that you can take yourself "
-        f"({NEXT_STEPS[result.next_step.word].removeprefix('not yet: ')})."
+        f"Asking is never unsafe, but a step was left that you can take yourself ({_left(result)})."
     )
 
 
@@ -198,10 +247,4 @@ def _truth(sitting: Sitting, determination: Determination, result: Reconciliatio
         parts.append(f"Your working length is {abs(short):.1f} mm {side} it.")
         if result.working_length_mm is None and abs(short - TARGET_MM) <= LUCK_MM:
             parts.append("That it came out well was luck: what you had did not show it.")
-    past = sitting.longest_mm - foramen
-    if past > 0:
-        parts.append(
-            f"The longest thing you put in was set to {sitting.longest_mm:g} mm, {past:.1f} mm "
-            "past the foramen."
-        )
-    return " ".join(parts)
+    return "\n".join(filter(None, [" ".join(parts), safety_words(sitting)]))

@@ -11,6 +11,7 @@ from lengthwise.reference.quantity import Quantity
 
 from .point_sittings import BEYOND_MM, STEP_MM, as_written
 from .practice_cases import compose, put_right
+from .practice_cautions import caution
 from .practice_chair import Act, Done, Sitting
 from .practice_kinds import KINDS
 
@@ -73,7 +74,8 @@ def _before_you_came(sitting: Sitting) -> None:
             wet += isinstance(tried, PointTrial) and tried.wet_mm > 0
             length = length if wet else min(length + STEP_MM, last)
     sitting.done[:] = [
-        replace(each, minutes=0.0, exposures=0, came_before=True) for each in sitting.done
+        replace(each, minutes=0.0, exposures=0, caution="", came_before=True)
+        for each in sitting.done
     ]
 
 
@@ -93,13 +95,15 @@ def take(sitting: Sitting, act: Act) -> Done:
     if act.word not in WAYS:
         raise ValueError(f"field word: got {act.word!r}; allowed are {', '.join(WAYS)}; choose one")
     way = WAYS[act.word]
+    warning = caution(sitting, act) if way.goes_in else ""
     try:
         done = way.carry_out(sitting, act)
     except ValueError:  # its words may say how long the canal is
         done = Done(act, CANNOT, q.REFUSED_MIN.value, refused=True)
     points = sitting.patient.state["points"]
-    inside_mm = act.length_mm if way.goes_in and not done.refused else 0.0
-    done = replace(done, visit=points.visit, bleeding=points.bleeding, inside_mm=inside_mm)
+    done = replace(done, visit=points.visit, bleeding=points.bleeding)
+    if way.goes_in and not done.refused:
+        done = replace(done, inside_mm=act.length_mm, caution=warning)
     sitting.done.append(done)
     return done
 
@@ -140,7 +144,10 @@ def _reading(sitting: Sitting, act: Act) -> Done:
     visit = sitting.patient.state["points"].visit
     record: ElectronicReading = reading.model_copy(update={**lists, "visit": visit})
     deepest = max(depth for depth in lists["depth_mm"] if depth is not None)
-    said = f"Electronic reading down to {deepest:.1f} mm: the trace is below. Judge it."
+    said = (
+        f"Electronic reading, the stop set to {act.length_mm:g} mm: on its trace, below, the file "
+        f"reaches {deepest:.1f} mm. Judge it."
+    )
     return Done(act, said, q.READING_MIN.value, record=record)
 
 

@@ -28,6 +28,10 @@ ANSWERS = {
 REACH_MM, BEYOND_MM = 7.0, 1.0
 """How far lengths go short of the tooth on the image, and past it."""
 
+STEPS = (
+    " Stops are set in steps of {:g} mm, from {:g} to {:g} mm; another number goes to the nearest."
+)
+
 
 @dataclass(frozen=True)
 class Controls:
@@ -63,10 +67,12 @@ class Controls:
 
     def show_what_is_needed(self, _change: object = None) -> None:
         """Only the sliders that the chosen action and the chosen answer need."""
-        self.means.text = action_words(self.word)
+        inside, self.means.text = WAYS[self.word].goes_in, action_words(self.word)
+        if inside:
+            self.means.text += STEPS.format(self.length.step, self.length.min, self.length.max)
         length = ANSWERS.get(self.answer.value) == LENGTH
         for slider_, needed in (
-            (self.length, WAYS[self.word].goes_in), (self.contact, self.word == "point"),
+            (self.length, inside), (self.contact, self.word == "point"),
             (self.low, length), (self.high, length), (self.working_length, length),
         ):  # fmt: skip
             slider_.layout.display = "" if needed else "none"
@@ -84,6 +90,7 @@ class Controls:
             each.value = each.settled = start
             each.min, each.max = ends
         self.answer.value = ""
+        self.show_what_is_needed()
 
 
 def practice_controls(sitting: Sitting) -> Controls:
@@ -112,7 +119,6 @@ def practice_controls(sitting: Sitting) -> Controls:
         next_below=text_button("Next case"),
     )  # fmt: skip
     made.fit(sitting)
-    made.show_what_is_needed()
     made.action.observe(made.show_what_is_needed, "value")
     made.answer.observe(made.show_what_is_needed, "value")
     return made

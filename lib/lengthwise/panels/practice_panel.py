@@ -18,10 +18,10 @@ from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, pract
 from lengthwise.panels.practice_layout import Parts, discard, folded, head, laid_out
 from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
 from lengthwise.panels.practice_words import (
-    RULER_WORDS,
     answer_words,
     pictures_html,
     record_sentence,
+    ruler_words,
     told,
 )
 from lengthwise.panels.ruler_panel import ruler_panel
@@ -83,7 +83,7 @@ class PracticePanel:
         act = Act(hands.word, round(hands.length.value, 1), hands.contact.value)
         self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
         done = take(self.desk.sitting, act)
-        self.parts.happened.text = done.said
+        self.parts.happened.text = f"{done.said}\n{done.caution}".strip()
         self.desk.picture.grow(self.desk.sitting)
         self.show()
         if done.film is not None or act.word == "reading":
@@ -98,8 +98,11 @@ class PracticePanel:
         step = ANSWERS.get(hands.answer.value)
         if step is None:
             self.parts.said.text = CHOOSE_ANSWER
-        elif step in POSSIBLE_STEPS:
+        elif step in (*POSSIBLE_STEPS, "ask"):
             fits, words = propose(desk.sitting, step)
+            if fits and step == "ask":
+                self._end(self._determination(step))
+                return
             self.record.proposed(desk.sitting, step, fits)
             desk.missteps += not fits
             self.parts.said.text = words
@@ -136,7 +139,7 @@ class PracticePanel:
         )
         parts.after.children = (
             head("On one ruler"),
-            Spoken(text=RULER_WORDS.format(sitting.patient.canal.foramen_mm)),
+            Spoken(text=ruler_words(sitting)),
             ruler.widget,
             Spoken(text=f"Chart: {found.result.chart_line}"),
             self.controls.next_below,

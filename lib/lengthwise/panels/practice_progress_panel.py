@@ -34,12 +34,13 @@ SHOWN = 40
 WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
 NOTHING_YET = "Nothing yet: answer a case above, and it appears here."
 MEANING = (
-    "The next cases are chosen near your level, where you would earn half of the marks. There are "
-    "cases for levels from {} to {}; 0 is that of somebody who holds one misconception."
+    "The next cases are chosen so that you would earn about half of the marks: from level {}, the "
+    "easiest kind, to {}, the hardest."
 )
 NOTHING_EASIER = (
-    "No kind of case here is easier than your level. Look at lessons 04 to 06 once more, and "
-    "answer only when two sources agree, each on its own landmark."
+    "The next cases are of the easiest kinds, until more of them come right. What helps most: "
+    "lessons 04 to 06 once more, and an answer only when two sources agree, each on its own "
+    "landmark."
 )
 NOTHING_HARDER = (
     "No kind of case here is harder than your level. Look at how many of your intervals hold the "
@@ -135,7 +136,8 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
     live = live_figure(drawing.figure, drawing.moving, " ".join(words.splitlines()))
     sentence, table, file = Spoken(), HTML(), HTML()
     shown = VBox([live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    beside = VBox([table, file], layout=Layout(flex="1 1 300px", min_width="0"))
+    # As wide as the table, or below the picture: cut off at its side nobody would look for it.
+    beside = VBox([table, file], layout=Layout(flex="1 1 620px", min_width="0"))
     both = Box(
         [shown, beside], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="0 20px")
     )
@@ -161,9 +163,9 @@ def progress_sentence(record: PracticeRecord) -> str:
     if total.cases == 1:
         cases = "1 case answered; it"
     parts = [
-        f"{cases} earned {100 * total.share:.0f} of 100. Your level is "
-        f"{signed(level.logit)}, give or take {level.sd_logit:.1f}: in a plain case you would "
-        f"earn about {100 * plain:.0f}.",
+        f"{cases} earned {100 * total.share:.0f} of 100. In a plain case you would now earn about "
+        f"{100 * plain:.0f}. Your level is {signed(level.logit)}, give or take "
+        f"{level.sd_logit:.1f}.",
         _lengths(total),
         _beliefs(record),
         _next_cases(level),

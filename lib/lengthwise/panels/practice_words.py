@@ -7,7 +7,8 @@ import html
 import numpy as np
 
 from lengthwise.bench.film_sheet import film_sheet
-from lengthwise.evidence import ElectronicReading
+from lengthwise.evidence import ElectronicReading, Evidence
+from lengthwise.marking.practice_cautions import near
 from lengthwise.marking.practice_chair import Done, Sitting
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_ways import WAYS
@@ -15,6 +16,7 @@ from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.tooth_words import named
 from lengthwise.marking.trace_picture import trace_picture
 from lengthwise.marking.trace_steps import trace_sheet
+from lengthwise.reconciliation.sources import KIND_NAMES, tells_length
 from lengthwise.reference import practice as q
 
 _TICKS = {
@@ -23,7 +25,7 @@ _TICKS = {
     "wait": "waited", "patency": "patency", "cause": "film: cause", "dampened": "dampened",
     "syringe": "syringe", "rebook": "next visit", "supervisor": "supervisor",
 }  # fmt: skip
-RULER_WORDS = (
+_RULER = (
     "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
     "{:.1f} mm. Drop or distrust one and watch the answer move."
 )
@@ -53,7 +55,7 @@ def told(sitting: Sitting) -> str:
     """
     case = sitting.case
     canal = "" if case.place.canal == "single" else f", canal {case.place.canal}"
-    near = " A nerve or the sinus is near." if case.context.near_nerve_or_sinus else ""
+    beside = f" {near(case.place).capitalize()} is near." if near(case.place) else ""
     state = "The canal is shaped, rinsed with hypochlorite and then with saline, and not dried."
     if KINDS[case.kind].given:
         tried = " Points were tried." if KINDS[case.kind].given == "tried" else ""
@@ -64,10 +66,31 @@ def told(sitting: Sitting) -> str:
     return (
         f"{named(case.place.fdi)}{canal}. Its length is needed, measured from the "
         f"{case.place.reference}.\n"
-        f"Pulp: {case.context.pulp}; the apex looks closed.{near} {state}\n"
+        f"Pulp: {case.context.pulp}; the apex looks closed.{beside} {state}\n"
         f"The radiograph before treatment (paralleling) shows a tooth of "
         f"{case.record.tooth_length_mm:.1f} mm on the image."
     )
+
+
+def ruler_words(sitting: Sitting) -> str:
+    """What the ruler shows, and which records say nothing there, with the reason."""
+    parts = [_RULER.format(sitting.patient.canal.foramen_mm), *_left_out(sitting.evidence())]
+    return "\n".join(parts)
+
+
+_NO_LENGTH = {
+    "electronic_reading": "its foramen signal never came",
+    "point_trial": "wet on its side or all along, a point tells no length",
+}
+
+
+def _left_out(evidence: Evidence) -> list[str]:
+    silent = [each.kind for each in evidence.records if not tells_length(each)]
+    return [
+        f"{KIND_NAMES[kind].capitalize()}: {silent.count(kind)} left out, because {why}."
+        for kind, why in _NO_LENGTH.items()
+        if kind in silent
+    ]
 
 
 def action_words(word: str) -> str:
@@ -123,7 +146,8 @@ def record_sheet(sitting: Sitting) -> Sheet:
     rows, clock_min = [], 0.0
     for number, each in enumerate(sitting.done, start=1):
         clock_min += each.minutes
-        rows.append((str(number), f"{each.minutes:g}", f"{clock_min:g}", each.said))
+        said = f"{each.said} {each.caution}".strip()
+        rows.append((str(number), f"{each.minutes:g}", f"{clock_min:g}", said))
     return Sheet("Record", ("no.", "minutes", "in all", "what was done and seen"), tuple(rows))
 
 
