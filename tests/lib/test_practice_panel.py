@@ -357,6 +357,18 @@ def test_an_answered_case_is_explained_again_when_the_page_is_opened_anew(tmp_pa
     assert open_practice(tmp_path).case.parts.happened.text == GO_ON
 
 
+def test_a_case_that_asking_ended_in_an_older_log_stands_as_it_was_answered(tmp_path: Path) -> None:
+    record, sitting = open_record(PracticeLog(tmp_path)), begin("plain", 4)
+    ask = Determination(next_step="ask")
+    record.began(sitting)
+    record.answered(sitting, ask, verdict(sitting, ask))
+    page = open_practice(tmp_path)
+    assert page.case.parts.happened.text == READ_ON
+    assert page.case.controls.answer.value == ASK
+    assert page.case.parts.said.text.startswith("This case earns 0 of 100.")
+    assert [each.share for each in page.case.record.finished] == [0.0]
+
+
 def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
     page: PracticePage,
 ) -> None:

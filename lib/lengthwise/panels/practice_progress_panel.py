@@ -135,13 +135,16 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
     words = progress_sentence(record)
     live = live_figure(drawing.figure, drawing.moving, " ".join(words.splitlines()))
     sentence, table, file = Spoken(), HTML(), HTML()
-    shown = VBox([live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    # As wide as the table, or below the picture: cut off at its side nobody would look for it.
-    beside = VBox([table, file], layout=Layout(flex="1 1 620px", min_width="0"))
+    # Laid out by itself: while there is nothing to see it leaves no hole.
+    live.widget.layout.flex, live.widget.layout.min_width = "0 1 450px", "0"
+    words_beside = VBox([sentence], layout=Layout(flex="1 1 300px", min_width="0"))
     both = Box(
-        [shown, beside], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="0 20px")
+        [live.widget, words_beside],
+        layout=Layout(display="flex", flex_flow="row wrap", grid_gap="0 20px"),
     )
-    panel = ProgressPanel(record, drawing, live, sentence, table, file, VBox([both]))
+    # Across the whole width: beside the picture its last columns were cut off.
+    laid_out = VBox([both, table, file], layout=Layout(width="100%"))
+    panel = ProgressPanel(record, drawing, live, sentence, table, file, laid_out)
     panel.show()
     return panel
 
