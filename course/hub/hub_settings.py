@@ -1,28 +1,29 @@
 """What hub.toml says, checked, and what follows from it: who may open what, and the exchange.
 
-Every error names the field, what came, what is allowed, and how to mend it.
+Every error names the field, what came, what is allowed, and how to mend it. Run as root, it says
+all that is amiss without starting the hub: python course/hub/hub_settings.py hub.toml
 """
 
 import grp
 import os
 import pwd
 import stat
+import sys
 import tomllib
 from dataclasses import dataclass
+from functools import partial
+from importlib import metadata
 from pathlib import Path
 
+from hub_faults import SettingsError, all_of, as_table, fault, only
+from hub_permissions import check_course, check_exchange, check_gate, group, secret
 from lengthwise.classroom.class_folder import checked_name, open_class
 from lengthwise.classroom.hub_login import students_by_login
 
 VARIABLE = "LENGTHWISE_HUB"
 PLACES = (Path(__file__).with_name("hub.toml"), Path("/etc/lengthwise/hub.toml"))
 FIELDS = {"address", "data", "exchange", "authenticator", "spawner", "limits", "classes"}
-GATE = 0o2770
-"""A class folder: its graders may do everything, what they make stays theirs, nobody else may."""
-
-
-class SettingsError(Exception):
-    """A sentence for the administrator."""
+CLASS_FIELDS = {"folder", "graders", "students", "password_file"}
 
 
 @dataclass(frozen=True)
@@ -60,11 +61,6 @@ class Settings:
     classes: dict[str, Taught]
 
 
-def fault(field: str, came: object, allowed: str, mend: str) -> SettingsError:
-    """Say what is wrong with a field."""
-    return SettingsError(f"Field {field}: got {came!r}; allowed is {allowed}; {mend}.")
-
-
 def settings_path(environ=os.environ) -> Path:
     """Return the file that the variable names, or the first that is in one of the usual places."""
     named = [Path(environ[VARIABLE])] if environ.get(VARIABLE) else list(PLACES)
@@ -83,30 +79,56 @@ def read_settings(path: Path) -> Settings:
         told = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
         raise fault(str(path), str(error), "a TOML file", "mend the line that is named") from None
-    _only(
-        told, "", {"address", "data", "exchange", "authenticator", "spawner", "limits", "classes"}
-    )
-    spawner = told.get("spawner", "local")
-    if spawner not in ("local", "systemd"):
-        raise fault("spawner", spawner, "local or systemd", "write one of the two")
     classes = told.get("classes")
     if not isinstance(classes, dict) or not classes:
         raise fault("classes", classes, "one table a class", "add a table [classes.NAME]")
+    _, address, data, exchange, authenticator, spawner, limits, *taught = all_of(
+        partial(only, told, "", FIELDS),
+        partial(_text, told, "address", "http://127.0.0.1:8000"),
+        partial(_folder, told, "data"),
+        partial(_folder, told, "exchange"),
+        partial(_authenticator, told),
+        partial(_spawner, told),
+        partial(_limits, told.get("limits", {})),
+        *(partial(_taught, name, one) for name, one in classes.items()),
+    )
     return Settings(
-        address=_text(told, "address", "http://127.0.0.1:8000"),
-        data=_folder(told, "data"),
-        exchange=_folder(told, "exchange"),
-        authenticator=_text(told, "authenticator", "pam"),
-        spawner=spawner,
-        limits=_limits(told.get("limits", {})),
-        classes={name: _taught(name, one) for name, one in classes.items()},
+        address,
+        data,
+        exchange,
+        authenticator,
+        spawner,
+        limits,
+        dict(zip(classes, taught, strict=True)),
     )
 
 
-def _only(told: dict, where: str, known: set[str]) -> None:
-    for name in told:
-        if name not in known:
-            raise fault(where + name, told[name], ", ".join(sorted(known)), "take it out")
+def _authenticator(told: dict) -> str:
+    """A name that JupyterHub knows, or the class of an authenticator that is installed."""
+    name = _text(told, "authenticator", "pam")
+    known = sorted(one.name for one in metadata.entry_points(group="jupyterhub.authenticators"))
+    if name.lower() not in known and not _is_class(name):
+        raise fault(
+            "authenticator", name, f"{', '.join(known)}, or package.module.Class of one that is "
+            "installed", "write one of them, or install the package that has it",
+        )  # fmt: skip
+    return name
+
+
+def _is_class(name: str) -> bool:
+    from traitlets.utils.importstring import import_item
+
+    try:
+        return "." in name and isinstance(import_item(name), type)
+    except ImportError:
+        return False
+
+
+def _spawner(told: dict) -> str:
+    spawner = told.get("spawner", "local")
+    if spawner not in ("local", "systemd"):
+        raise fault("spawner", spawner, "local or systemd", "write one of the two")
+    return spawner
 
 
 def _text(told: dict, name: str, default: str) -> str:
@@ -123,93 +145,60 @@ def _folder(told: dict, name: str) -> Path:
     return Path(value)
 
 
-def _limits(told: dict) -> Limits:
+def _limits(table: object) -> Limits:
+    told = as_table(table, "limits.")
     lowest = {"memory_mb": 500, "processes": 50, "servers": 1, "idle_minutes": 1,
               "idle_page_minutes": 1}  # fmt: skip
-    _only(told, "limits.", set(lowest))
-    for name, value in told.items():
-        if type(value) is not int or value < lowest[name]:
-            raise fault(
-                f"limits.{name}", value, f"a whole number from {lowest[name]}", "mend the number"
-            )
+    all_of(
+        partial(only, told, "limits.", set(lowest)),
+        *(partial(_limit, name, told[name], least) for name, least in lowest.items()
+          if name in told),
+    )  # fmt: skip
     return Limits(**told)
 
 
-def _taught(name: str, told: dict) -> Taught:
+def _limit(name: str, value: object, least: int) -> None:
+    if type(value) is not int or value < least:
+        raise fault(f"limits.{name}", value, f"a whole number from {least}", "mend the number")
+
+
+def _taught(name: str, table: object) -> Taught:
     where = f"classes.{name}."
-    _only(told, where, {"folder", "graders", "students", "password_file"})
+    told = as_table(table, where)
+    _, folder, *_, password = all_of(
+        partial(only, told, where, CLASS_FIELDS),
+        partial(_class_folder, name, told),
+        partial(group, where + "graders", told.get("graders")),
+        partial(group, where + "students", told.get("students")),
+        partial(_two_groups, where, told),
+        partial(secret, where, told.get("password_file")),
+    )
+    check_gate(where + "folder", folder, told["graders"])
+    students_by_login(folder)
+    return Taught(name, folder, told["graders"], told["students"], password)
+
+
+def _class_folder(name: str, told: dict) -> Path:
+    where = f"classes.{name}"
     folder = Path(str(told.get("folder", "")))
     if not (folder / "class.toml").is_file() or not folder.is_absolute():
         raise fault(
-            where + "folder", str(folder), "the folder of a class, from the top",
+            f"{where}.folder", str(folder), "the folder of a class, from the top",
             "make one with: lengthwise new-class",
         )  # fmt: skip
-    if open_class(folder).name != name:
-        raise fault(
-            f"classes.{name}", name, f"the class's own name, {open_class(folder).name}",
-            "rename the table",
-        )  # fmt: skip
+    own = open_class(folder).name
+    if own != name:
+        raise fault(where, name, f"the class's own name, {own}", "rename the table")
     checked_name("class name", name)
-    for role in ("graders", "students"):
-        _group(where + role, told.get(role))
-    if told["graders"] == told["students"]:
+    return folder
+
+
+def _two_groups(where: str, told: dict) -> None:
+    if told.get("graders") is not None and told["graders"] == told.get("students"):
         raise fault(
-            where + "students", told["students"], "another group than the graders'",
+            where + "students", told.get("students"), "another group than the graders'",
             "make one with: groupadd NAME",
         )  # fmt: skip
-    _check_gate(where + "folder", folder, told["graders"])
-    students_by_login(folder)
-    return Taught(
-        name, folder, told["graders"], told["students"], _secret(where, told.get("password_file"))
-    )
-
-
-def _group(field: str, name: object) -> None:
-    try:
-        grp.getgrnam(str(name))
-    except KeyError:
-        raise fault(field, name, "a group of this system", f"make it: groupadd {name}") from None
-
-
-def _secret(where: str, path: object) -> Path | None:
-    if path is None:
-        return None
-    file = Path(str(path))
-    if not file.is_file() or file.stat().st_mode & 0o077:
-        raise fault(
-            f"{where}password_file", path, "a file that its owner alone may read",
-            f"write the password of the database into it; chmod 600 {path}",
-        )  # fmt: skip
-    return file
-
-
-def _check_gate(field: str, folder: Path, graders: str) -> None:
-    """Raise where anybody but the graders could get into the class, or a grader could not."""
-    mend = (
-        f"as root: chgrp -R {graders} {folder}; chmod -R g+rwX,o-rwx {folder}; "
-        f"find {folder} -type d -exec chmod g+s {{}} +; chmod 600 {folder}/secret"
-    )
-    for path in (folder, *(one for one in sorted(folder.iterdir()) if one.is_dir())):
-        status = path.stat()
-        mode, group = stat.S_IMODE(status.st_mode), grp.getgrgid(status.st_gid).gr_name
-        if mode != GATE or group != graders:
-            raise fault(
-                field, f"{path}, mode {mode:o}, group {group}", f"mode {GATE:o}, group {graders}",
-                mend,
-            )  # fmt: skip
-    secret = folder / "secret"
-    if secret.exists() and secret.stat().st_mode & 0o077:
-        raise fault(field, f"{secret}, open to others", "mode 600", f"as root: chmod 600 {secret}")
-
-
-def check_course(course: Path) -> None:
-    """Raise where students could read what holds the keys of the questions."""
-    for path in (course / "items", course.parent / ".git", course.parent / "instructor_guide"):
-        if path.exists() and path.stat().st_mode & 0o007:
-            raise fault(
-                "course", f"{path}, open to every user", "open to root alone",
-                f"as root: chmod o-rwx {path}",
-            )  # fmt: skip
 
 
 def ready_exchange(exchange: Path, taught: Taught) -> None:
@@ -220,12 +209,7 @@ def ready_exchange(exchange: Path, taught: Taught) -> None:
     """
     modes = {".": 0o2775, "outbound": 0o2775, "inbound": 0o3773, "feedback": 0o2771}
     gid = grp.getgrnam(taught.graders).gr_gid
-    if exchange.stat().st_mode & 0o022:
-        raise fault(
-            "exchange", f"mode {stat.S_IMODE(exchange.stat().st_mode):o}",
-            "a folder that root alone may write to",
-            f"as root: chown root: {exchange}; chmod 755 {exchange}",
-        )  # fmt: skip
+    check_exchange(exchange)
     for name, mode in modes.items():
         path = exchange / taught.name / name
         if not path.exists():
@@ -255,3 +239,20 @@ def desks_of(login: str, settings: Settings) -> dict[str, tuple[Taught, str]]:
         elif taught.students in groups:
             desks[name] = (taught, "student")
     return desks
+
+
+def examine(path: Path, course: Path) -> None:
+    """Raise all that is amiss with settings, the exchange and what must be closed."""
+    all_of(
+        lambda: check_exchange(read_settings(path).exchange),
+        partial(check_course, course),
+    )
+
+
+if __name__ == "__main__":
+    try:
+        told = Path(sys.argv[1]) if len(sys.argv) > 1 else settings_path()
+        examine(told, Path(__file__).resolve().parents[1])
+    except SettingsError as problem:
+        sys.exit(str(problem))
+    sys.stdout.write(f"{told} is in order.\n")

@@ -12,14 +12,9 @@ HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
 import proxy  # noqa: E402
-from hub_settings import (  # noqa: E402
-    SettingsError,
-    check_course,
-    desks_of,
-    read_settings,
-    ready_exchange,
-    settings_path,
-)
+from hub_faults import SettingsError  # noqa: E402
+from hub_permissions import check_course  # noqa: E402
+from hub_settings import desks_of, read_settings, ready_exchange, settings_path  # noqa: E402
 from lengthwise.classroom.errors import ClassroomError  # noqa: E402
 from lengthwise.classroom.hub_login import Login, students_by_login  # noqa: E402
 

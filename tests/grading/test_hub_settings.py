@@ -7,6 +7,7 @@ import grp
 import json
 import os
 import re
+import subprocess
 import sys
 import tomllib
 from dataclasses import replace
@@ -103,6 +104,15 @@ def test_right_settings_are_read_and_the_exchange_is_made_with_its_permissions(
         ),
         ("limits.memory_mb", "true", "Field limits.memory_mb: got True"),
         ("colour", '"red"', "Field colour: got 'red'; allowed is address"),
+        ("limits.proceses", "300", "processes, servers; write limits.processes."),
+        ("classes.small.grader", '"a"', "write classes.small.graders."),
+        ("classes.other", "7", "Field classes.other: got 7; allowed is a table"),
+        (
+            "authenticator",
+            '"pamm"',
+            "Field authenticator: got 'pamm'; allowed is default, dummy, null, pam",
+        ),
+        ("authenticator", '"no_such_package.Login"', "got 'no_such_package.Login'"),
         ("classes.small.folder", '"/nowhere"', "Field classes.small.folder: got '/nowhere'"),
         ("classes.small.graders", '"nobody-has-it"', "groupadd nobody-has-it"),
         (
@@ -119,6 +129,42 @@ def test_a_wrong_field_is_named_with_what_came_and_how_to_mend_it(
     with pytest.raises(hub_settings.SettingsError) as problem:
         read({**written, field: folder if value == "SAME" else value}, tmp_path)
     assert said in str(problem.value)
+
+
+def test_every_fault_is_told_at_once_the_unknown_fields_first(
+    written: dict[str, str], tmp_path: Path
+) -> None:
+    wrong = {"colour": '"red"', "data": '"nowhere"', "spawner": '"simple"',
+             "limits.memory_mb": "10", "classes.small.grader": '"a"',
+             "classes.small.students": '"nobody-has-it"'}  # fmt: skip
+    with pytest.raises(hub_settings.SettingsError) as problem:
+        read({**written, **wrong}, tmp_path)
+    lines = str(problem.value).splitlines()
+    assert [line.split(":")[0] for line in lines] == [f"Field {name}" for name in wrong]
+
+
+def test_settings_can_be_tried_without_starting_the_hub(
+    written: dict[str, str], tmp_path: Path
+) -> None:
+    read(written, tmp_path)
+    settings, course = tmp_path / "hub.toml", tmp_path / "course"
+    (course / "items").mkdir(parents=True, mode=0o750)
+    hub_settings.examine(settings, course)
+    (course / "items").chmod(0o755)
+    settings.write_text(settings.read_text("utf-8") + 'colour = "red"\n', "utf-8")
+    with pytest.raises(hub_settings.SettingsError, match=r"colour: got[\s\S]*course: got"):
+        hub_settings.examine(settings, course)
+    command = [sys.executable, HUB / "hub_settings.py", settings]
+    done = subprocess.run(command, capture_output=True, text=True)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert "Field colour: got 'red'" in done.stderr
+
+
+@pytest.mark.parametrize("name", ["PAM", "jupyterhub.auth.PAMAuthenticator"])
+def test_an_authenticator_that_jupyterhub_knows_is_taken(
+    written: dict[str, str], tmp_path: Path, name: str
+) -> None:
+    assert read({**written, "authenticator": f'"{name}"'}, tmp_path).authenticator == name
 
 
 def test_students_and_graders_are_two_groups(written: dict[str, str], tmp_path: Path) -> None:
