@@ -117,7 +117,7 @@ def dry(page: Page, server: Server, lesson: str) -> None:
     page.locator("img[alt^='Canal A: 3 actions, 3 points.']").wait_for()
     first = page.get_by_role("radio", name="try a paper point at the length below")
     first.focus()
-    page.keyboard.press("ArrowDown")  # to the next action, which dries
+    page.keyboard.press("ArrowDown")  # to the next action, a look at patency
     for _ in range(3):  # past the slider's range and its number
         page.keyboard.press("Tab")
     assert do.evaluate("button => button === document.activeElement")

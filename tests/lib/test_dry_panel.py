@@ -67,7 +67,7 @@ LESSON = (
     Path(__file__).resolve().parents[2]
     / "course" / "lessons" / "05_when_the_canal_will_not_stay_dry.ipynb"
 )  # fmt: skip
-POINT, DRY = list(ACTIONS)[:2]
+POINT, DRY = (next(words for words in ACTIONS if start in words) for start in ("try a", "dry with"))
 SIX_POINTS = [TryPoint(SET_MM)] * 6
 BACK_TO_DRY = [Rinse("saline"), Wait(), Dry(22.5), Dry(23.0)]
 

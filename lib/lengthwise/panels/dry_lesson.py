@@ -99,7 +99,7 @@ def compared(said_mm: float, ends_mm: list[float]) -> str:
 
     >>> compared(20.4, [20.0, 20.4, 20.8, 21.2])
     'You said 20.4 mm, near the mean of the first three. It ended at 21.2 mm: each mark ends \
-deeper than the one before. Something here changes; press Do it and watch.'
+deeper than the one before. Something here changes: look at the next points.'
     """
     *before, fourth = ends_mm
     mean = float(np.mean(before))
@@ -107,12 +107,20 @@ deeper than the one before. Something here changes; press Do it and watch.'
     if abs(said_mm - fourth) <= CLOSE_MM:
         return (
             f"{start}. It ended at {fourth:.1f} mm: you saw the marks move. Now find out what "
-            "moves them; press Do it and watch."
+            "moves them: look at the next points."
+        )
+    if said_mm > fourth:
+        return (
+            f"{start}. It ended at {fourth:.1f} mm: deeper than the three before it, as you "
+            "expected, and not by so much. Ask what sets the size of the step: look at the next "
+            "points."
         )
     near = ", near the mean of the first three" if abs(said_mm - mean) <= CLOSE_MM else ""
+    if said_mm < min(before) - CLOSE_MM:
+        near = ", nearer to the crown than any mark so far"
     return (
         f"{start}{near}. It ended at {fourth:.1f} mm: each mark ends deeper than the one before. "
-        "Something here changes; press Do it and watch."
+        "Something here changes: look at the next points."
     )
 
 

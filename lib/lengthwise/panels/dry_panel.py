@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ipywidgets import HTML, Box, Button, Layout, VBox
+from ipywidgets import HTML, Button, Layout, VBox
 
 from lengthwise.bench.point_actions import (
     Action,
@@ -28,20 +28,28 @@ from lengthwise.panels.dry_picture import DryPicture, dry_picture
 from lengthwise.panels.dry_words import JUDGEMENTS, compared, library_sentence, line_sentence
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.two_columns import two_columns
 
-ACTIONS: dict[str, Callable[[float], Action]] = {
-    "try a paper point at the length below": lambda mm: TryPoint(mm),
-    "dry with three fresh points to the length below": lambda mm: Dry(mm),
-    "rinse with saline, passively": lambda mm: Rinse("saline"),
-    "rinse with hypochlorite, passively": lambda mm: Rinse("hypochlorite"),
-    "wait three minutes": lambda mm: Wait(),
-    "check patency with a small file": lambda mm: CheckPatency(),
-    "point dampened with 3 % peroxide, to the length below": lambda mm: PeroxidePoint(mm),
-    "peroxide from a syringe": lambda mm: PeroxideSyringe(),
-    "dress, seal, book another visit": lambda mm: DressAndRebook(),
-    "call the supervisor": lambda mm: CallSupervisor(),
-    "radiograph from another angle": lambda mm: AngledRadiograph(),
+GROUPS: dict[str, dict[str, Callable[[float], Action]]] = {
+    "Find out": {
+        "try a paper point at the length below": lambda mm: TryPoint(mm),
+        "check patency with a small file": lambda mm: CheckPatency(),
+        "radiograph from another angle": lambda mm: AngledRadiograph(),
+    },
+    "Bring it to dry": {
+        "dry with three fresh points to the length below": lambda mm: Dry(mm),
+        "rinse with saline, passively": lambda mm: Rinse("saline"),
+        "rinse with hypochlorite, passively": lambda mm: Rinse("hypochlorite"),
+        "wait three minutes": lambda mm: Wait(),
+        "point dampened with 3 % peroxide, to the length below": lambda mm: PeroxidePoint(mm),
+        "peroxide from a syringe": lambda mm: PeroxideSyringe(),
+    },
+    "Stop here": {
+        "dress, seal, book another visit": lambda mm: DressAndRebook(),
+        "call the supervisor": lambda mm: CallSupervisor(),
+    },
 }
+ACTIONS = {words: act for group in GROUPS.values() for words, act in group.items()}
 TRY = {
     "A": 'Somebody wrote "dry" into the chart. Try 23.5 mm a few times, and look from the first '
     "mark to the last.",
@@ -151,7 +159,8 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     'Refused: peroxide from a syringe presses gas into the tissues. Never.'
     """
     canal = choice("Canal", list(LETTERS), value=letter, arrangement="row")
-    action = choice("What next?", list(ACTIONS), value=next(iter(ACTIONS)))
+    heads = [name for name, group in GROUPS.items() for _ in group]
+    action = choice("What next?", list(ACTIONS), value=next(iter(ACTIONS)), heads=heads)
     sitting = Sitting(all_done(Line(dry_case(LETTERS[canal.value])), tried))
     length = slider("Length", value=START_MM, low=SHORTEST_MM,
                     high=_longest_mm(sitting.line), step=0.5)  # fmt: skip
@@ -202,15 +211,8 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     again.on_click(start_again)
     judge.on_click(commit)
     canal.observe(other_canal, "value")
-    shown = VBox(
-        [picture.live.widget, sentence, ask, library],
-        layout=Layout(flex="0 1 450px", min_width="0"),
-    )
-    hands = VBox(
-        [canal, hint, action, length, do, happened, again, HTML(NO_UNDO)],
-        layout=Layout(flex="1 1 300px", min_width="0"),
-    )
-    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    hands = [canal, hint, action, length, do, happened, again, HTML(NO_UNDO)]
+    both = two_columns([picture.live.widget, sentence, ask, library], hands)
     widget = VBox([both, judgement, judge, answer], layout=Layout(width="100%"))
     return DryPanel(canal, hint, action, length, do, again, happened, judgement, judge, answer,
                     picture, sentence, ask, library, sitting, widget)  # fmt: skip

@@ -39,6 +39,9 @@ MOST_ROUNDS = 3
 DISAGREE_MM = 1.0
 """Sources further apart than this after a repeat: stop and ask (the course's cautions)."""
 
+BY_PLACING = 2 * 2**0.5
+"""Two marks of one place differ by less than so many times the scatter of one, 19 in 20 times."""
+
 SAME_MM = 0.05
 """Two lengths that read alike when they are said to a tenth."""
 
@@ -152,6 +155,8 @@ def _moved(ends_mm: list[float]) -> str:
     way = f"{abs(moved):.1f} mm {'deeper' if moved > 0 else 'shallower'} from first to last"
     if abs(moved) < SAME_MM:
         way = "first and last agree"
+    elif abs(moved) < BY_PLACING * c.PLACEMENT_SD_MM.value:
+        way += ", which the placing of two points may make"
     return f"Since the canal was last dried, marks ended at {listed} mm: {way}."
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from ipywidgets import Box, Layout, VBox
+from ipywidgets import Layout, VBox
 
 from lengthwise.bench.film import film_image
 from lengthwise.bench.film_landmarks import project_landmarks
@@ -18,6 +18,7 @@ from lengthwise.panels.film_picture import FilmPicture, Scene, film_picture
 from lengthwise.panels.film_words import film_sentence
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.two_columns import two_columns
 
 PARALLEL, LEANING = "parallel to the tooth", "leaning by 30 degrees"
 HIDDEN, SHOWN = "hidden", "shown"
@@ -142,12 +143,8 @@ def film_panel(name: str, *, file_mm: float = 22.0, lies: str = PARALLEL) -> Fil
         sentence.text = view.sentence
 
     _observe((file, vertical, horizontal, away, placed, focus, truth), follow)
-    hands = VBox(
-        [file, vertical, horizontal, away, placed, focus, truth],
-        layout=Layout(flex="1 1 300px", min_width="0"),
-    )
-    seen = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    both = Box([seen, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    hands = [file, vertical, horizontal, away, placed, focus, truth]
+    both = two_columns([picture.live.widget, sentence], hands)
     widget = VBox([both], layout=Layout(width="100%"))
     return FilmPanel(
         file, vertical, horizontal, away, placed, focus, truth, picture, sentence, widget

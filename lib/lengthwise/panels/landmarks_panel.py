@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from ipywidgets import Box, Layout, VBox
+from ipywidgets import Layout, VBox
 
 from lengthwise.anatomy import assumptions as a
 from lengthwise.anatomy.canals import Canals, by_age, draw_canals
@@ -22,6 +22,7 @@ from lengthwise.panels.landmarks_picture import (
 )
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.two_columns import two_columns
 from lengthwise.reference.tables import apex_distance, tooth
 
 TEETH = {
@@ -129,9 +130,7 @@ def landmarks_panel(start: str = "upper canine (13, Universal 6)") -> LandmarksP
 
     for control in (kind, place, short, age, target):
         control.observe(follow, "value")
-    shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    hands = VBox([kind, place, short, age, target], layout=Layout(flex="1 1 300px", min_width="0"))
-    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    both = two_columns([picture.live.widget, sentence], [kind, place, short, age, target])
     widget = VBox([both], layout=Layout(width="100%"))
     return LandmarksPanel(kind, place, short, age, target, picture, sentence, widget)
 

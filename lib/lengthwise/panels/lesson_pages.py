@@ -9,6 +9,10 @@ its questions:
     after = "move"
     title = "Number 50 of 100"
     steps = [["place", 50]]
+    inside = []
+
+Where one is to decide before one looks, ``inside`` holds the further steps after which the picture
+tells; that picture is folded.
 
 Assignments are left out, and so is what a lesson says to those who opened it as a notebook.
 """
@@ -29,23 +33,39 @@ from typing import Any, NamedTuple
 import nbformat
 
 from lengthwise.panels.page_template import data_folder
-from lengthwise.panels.still import panel_html, panel_of, put_back, set_by_hand, stands, still
-from lengthwise.panels.workshop_pages import without_what_is_not_here
+from lengthwise.panels.still import (
+    folded_html,
+    panel_html,
+    panel_of,
+    put_back,
+    set_by_hand,
+    stands,
+    still,
+)
+from lengthwise.panels.workshop_pages import NOT_HERE, without_what_is_not_here
 
 TEMPLATE = "lengthwise_pages"
 INDEX = "index.html"
 PICTURES = "### The pictures of these experiments"
+LOOK_INSIDE = "Decide what you believe of it; then open this and look inside."
+FOR_HANDS = ("Commit ", "Commit*", "ommit;", "ommitted an answer", "*Commit,")
+"""Sentences with these words are about buttons, and here nothing can be pressed."""
+
 MINUTES = re.compile(r"About (\d+) minutes")
 
 
 @dataclass(frozen=True)
 class Still:
-    """One more state of a panel: the cell that makes it, the cell after which it is shown."""
+    """One more state of a panel: the cell that makes it, the cell after which it is shown.
+
+    ``inside`` are steps that tell; the picture after them is folded.
+    """
 
     cell: str
     after: str
     title: str
     steps: tuple[tuple[Any, ...], ...]
+    inside: tuple[tuple[Any, ...], ...] = ()
 
 
 class Page(NamedTuple):
@@ -79,10 +99,12 @@ def stills_of(questions: Path) -> tuple[Still, ...]:
             raise ValueError(
                 f"{questions.name}, stills entry {number}, field {min(missing)}: missing; add it."
             )
-    return tuple(
-        Still(one["cell"], one["after"], one["title"], tuple(map(tuple, one["steps"])))
-        for one in entries
-    )
+    return tuple(map(_still_of, entries))
+
+
+def _still_of(entry: Mapping[str, Any]) -> Still:
+    steps, inside = (tuple(map(tuple, entry.get(name, ()))) for name in ("steps", "inside"))
+    return Still(entry["cell"], entry["after"], entry["title"], steps, inside)
 
 
 def lesson_notebook(path: Path) -> nbformat.NotebookNode:
@@ -128,8 +150,12 @@ def _stills(wanted: list[Still], made: Callable[[str], Any]) -> Iterator[nbforma
         panel, start = panels[one.cell]
         set_by_hand(panel, one.steps)
         title = f"<h4>{html.escape(one.title)}</h4>"
-        yield _html_cell(title + panel_html(panel, start=False))
-        if any(len(step) == 1 for step in one.steps):
+        seen = panel_html(panel, start=False)
+        if one.inside:
+            set_by_hand(panel, one.inside)
+            seen += folded_html(LOOK_INSIDE, panel_html(panel, start=False))
+        yield _html_cell(title + seen)
+        if any(len(step) == 1 for step in (*one.steps, *one.inside)):
             del panels[one.cell]  # what a button did is not taken back: the next one is made anew
         else:
             put_back(start)
@@ -148,7 +174,7 @@ def _value(source: str, names: dict[str, Any]) -> Any:
 
 def _text_cell(source: str) -> nbformat.NotebookNode:
     """Text with links to the other copies instead of the notebooks."""
-    kept = without_what_is_not_here(source)
+    kept = without_what_is_not_here(source, (*NOT_HERE, *FOR_HANDS))
     kept = re.sub(r"\]\((?:\.\./)?(?:lessons/)?(\w+)\.ipynb\)", r"](\1.html)", kept)
     cell: nbformat.NotebookNode = nbformat.v4.new_markdown_cell(kept)
     return cell

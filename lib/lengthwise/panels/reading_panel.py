@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ipywidgets import HTML, Box, Layout, VBox
+from ipywidgets import HTML, Layout, VBox
 
 from lengthwise.panels.choice import Choice, choice
 from lengthwise.panels.player import Player, player
@@ -26,6 +26,7 @@ from lengthwise.panels.reading_setting import (
 from lengthwise.panels.reading_words import sentence_of, signs_sheet
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.two_columns import two_columns
 
 START_CANAL = "with a wide foramen"
 STEP_MM, TICK_S = 0.05, 0.2
@@ -174,14 +175,8 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
         control.observe(other, "value")
     depth.observe(set_by_hand, "value")
     play.observe(played, "value")
-    shown = VBox(
-        [picture.live.widget, sentence, signs], layout=Layout(flex="0 1 450px", min_width="0")
-    )
-    hands = VBox(
-        [play, depth, canal, size, liquid, trouble, change],
-        layout=Layout(flex="1 1 300px", min_width="0"),
-    )
-    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    hands = [play, depth, canal, size, liquid, trouble, change]
+    both = two_columns([picture.live.widget, sentence, signs], hands)
     widget = VBox([both], layout=Layout(width="100%"))
     return ReadingPanel(canal, liquid, trouble, size, depth, play, change, picture, sentence, signs,
                         widget)  # fmt: skip

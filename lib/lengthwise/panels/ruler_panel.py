@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from ipywidgets import HTML, Box, Layout, VBox
+from ipywidgets import HTML, Layout, VBox
 
 from lengthwise.evidence import Evidence
 from lengthwise.panels.choice import Choice, choice
@@ -29,6 +29,7 @@ from lengthwise.panels.ruler_words import (
 )
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
+from lengthwise.panels.two_columns import two_columns
 from lengthwise.reconciliation import Reconciliation, Source, reconcile_sources, sources_of
 from lengthwise.reconciliation.result_view import place_mm
 from lengthwise.reconciliation.ridges import Ridge, ridges_of
@@ -282,10 +283,7 @@ def _laid_out(
     sliders: tuple[Any, ...],
     trust: tuple[Choice, ...],
 ) -> VBox:
-    # Side by side where there is room, one under the other on a phone.
-    shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    hands = VBox([*sliders, *trust], layout=Layout(flex="1 1 300px", min_width="0", padding="4px"))
-    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    both = two_columns([picture.live.widget, sentence], [*sliders, *trust])
     return VBox([both, verdict, table], layout=Layout(width="100%"))
 
 

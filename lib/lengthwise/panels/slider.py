@@ -35,10 +35,13 @@ function render({ model, el }) {
     // In a notebook the arrow keys would go to the cells, and letters would be commands.
     input.setAttribute("data-lm-suppress-shortcuts", "true");
   }
+  const note = document.createElement("p");
+  note.className = "lengthwise-slider-note";
+  note.setAttribute("role", "status");
   const row = document.createElement("div");
   row.className = "lengthwise-row";
   row.append(range, number, unit);
-  box.append(label, row);
+  box.append(label, row, note);
   el.append(box);
 
   const decimals = () => {
@@ -62,6 +65,20 @@ function render({ model, el }) {
   }
   function showNumber(value) {
     number.value = value.toFixed(decimals());
+  }
+  // Nobody's number is changed in silence.
+  function changedWords(typed, value) {
+    if (typed === "") return `Nothing was typed. It stays at ${inWords(value)}.`;
+    if (!Number.isFinite(Number(typed))) {
+      return `“${typed}” is not a number. It stays at ${inWords(value)}.`;
+    }
+    if (Math.abs(Number(typed) - value) < 1e-9) return "";
+    const [low, high] = [model.get("min"), model.get("max")];
+    if (Number(typed) < low || Number(typed) > high) {
+      return `You typed ${typed}; here it goes from ${inWords(low)} to ${inWords(high)}. It is set `
+        + `to ${inWords(value)}.`;
+    }
+    return `You typed ${typed}; it is set to the nearest step, ${inWords(value)}.`;
   }
   function fromKernel() {
     const value = model.get("value");
@@ -93,6 +110,7 @@ function render({ model, el }) {
 
   range.addEventListener("change", () => settle(Number(range.value)));
   range.addEventListener("input", () => {
+    note.textContent = "";
     const value = Number(range.value);
     range.setAttribute("aria-valuetext", inWords(value));
     showNumber(value);
@@ -104,6 +122,7 @@ function render({ model, el }) {
       range.value = typed; // the range moves it to the nearest allowed step
     }
     const value = Number(range.value);
+    note.textContent = changedWords(typed, value);
     showRange(value);
     showNumber(value);
     send(value);
@@ -124,6 +143,8 @@ _CSS = (
     CONTROL_CSS
     + """
 .lengthwise-slider .lengthwise-row { display: flex; align-items: center; gap: 8px; }
+.lengthwise-slider .lengthwise-slider-note:empty { display: none; }
+.lengthwise-slider .lengthwise-slider-note { margin: 4px 0; font-size: 16px; line-height: 1.4; }
 .lengthwise-slider input[type="range"] {
   flex: 1 1 140px; min-width: 100px; height: 44px; margin: 0; accent-color: #0b4f8a;
   cursor: pointer;

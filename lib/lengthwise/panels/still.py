@@ -171,9 +171,12 @@ def _question(question: str, answered: Iterable[tuple[str, str]]) -> str:
 
 
 def _folded(summary: str, inside: str) -> str:
-    return (
-        f"<details><summary>{html.escape(summary)}</summary><p>{html.escape(inside)}</p></details>"
-    )
+    return folded_html(summary, f"<p>{html.escape(inside)}</p>")
+
+
+def folded_html(summary: str, inside: str) -> str:
+    """HTML that opens when its summary is pressed, which is plain text."""
+    return f"<details><summary>{html.escape(summary)}</summary>{inside}</details>"
 
 
 def panel_html(panel: Any, *, start: bool) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from ipywidgets import Box, Layout, VBox
+from ipywidgets import Layout, VBox
 
 from lengthwise.panels.choice import Choice, choice
 from lengthwise.panels.landmarks_panel import START_AGE, TEETH, section_of
@@ -13,6 +13,7 @@ from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.supplies_picture import Scene, SuppliesPicture, supplies_picture
 from lengthwise.panels.supplies_words import supplies_sentence
+from lengthwise.panels.two_columns import two_columns
 from lengthwise.reconciliation.supplies import lay_out
 from lengthwise.reference.supplies import Hold
 from lengthwise.reference.tables import apex_distance
@@ -121,7 +122,4 @@ def supplies_panel(start: str = CANINE, place: float = LONG_PLACE) -> SuppliesPa
 
 def beside(shown: list[Any], hands: tuple[Any, ...]) -> VBox:
     """What is shown and what the hand moves: beside each other, or below on a phone."""
-    left = VBox(shown, layout=Layout(flex="0 1 450px", min_width="0"))
-    right = VBox(list(hands), layout=Layout(flex="1 1 300px", min_width="0"))
-    row = Layout(display="flex", flex_flow="row wrap", width="100%")
-    return VBox([Box([left, right], layout=row)], layout=Layout(width="100%"))
+    return VBox([two_columns(shown, hands)], layout=Layout(width="100%"))

@@ -26,6 +26,7 @@ from lengthwise.panels.trial_case import (
 )
 from lengthwise.panels.trial_picture import TrialPicture, trial_picture
 from lengthwise.panels.trial_words import log_sheet, sentence_of, summary_of
+from lengthwise.panels.two_columns import two_columns
 
 LIQUIDS: dict[str, Liquid] = {
     "nothing: dry, it touches tissue": "tissue",
@@ -179,12 +180,8 @@ def trial_panel() -> TrialPanel:
     liquid.observe(other_canal, "value")
     try_it.on_click(try_point)
     again.on_click(start_again)
-    shown = VBox([picture.live.widget, sentence], layout=Layout(flex="0 1 450px", min_width="0"))
-    hands = VBox(
-        [length, contact, play, size, liquid, Box([try_it, again]), said],
-        layout=Layout(flex="1 1 300px", min_width="0"),
-    )
-    both = Box([shown, hands], layout=Layout(display="flex", flex_flow="row wrap", width="100%"))
+    hands = [length, contact, play, size, liquid, Box([try_it, again]), said]
+    both = two_columns([picture.live.widget, sentence], hands)
     widget = VBox([both, log], layout=Layout(width="100%"))
     return TrialPanel(length, contact, play, liquid, size, picture, sentence, try_it, again, tried,
                       said, log, widget)  # fmt: skip

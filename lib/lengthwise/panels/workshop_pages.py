@@ -7,6 +7,7 @@ text of each lesson and no second copy to keep.
 
 import re
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 
 import nbformat
@@ -40,7 +41,7 @@ def pages_of(course: Path) -> list[str]:
     return [START, *(f"lessons/{lesson.name}" for lesson in lessons), PRACTICE]
 
 
-def without_what_is_not_here(text: str) -> str:
+def without_what_is_not_here(text: str, not_here: Sequence[str] = NOT_HERE) -> str:
     r"""Leave out the sentences that speak of notebooks, assignments or a computer of one's own.
 
     Tables, lists, quotations and headings stay as they are.
@@ -61,7 +62,7 @@ def without_what_is_not_here(text: str) -> str:
             sentences = [
                 one
                 for one in re.split(r"(?<=[.?!]) +(?=[A-Z*\[])", part)
-                if not any(word in one for word in NOT_HERE)
+                if not any(word in one for word in not_here)
             ]
         if sentences:
             kept.append(" ".join(sentences))
