@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 from lengthwise.classroom.feedback import Given, feedback_of
 from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of
+from lengthwise.evidence import Context, ElectronicReading, Evidence
+from lengthwise.marking import Determination, GradedCase, mark
 from lengthwise.marking.diagnosis import Named, summary_of
 
 SCRIPT = "<script>alert(1)</script>"
@@ -146,6 +148,44 @@ def test_late_points_are_taken_off_and_said() -> None:
     late = page(Feedback("One", "ada", (Question("q1", "First", 3.0, 4.0),), late=0.5))
     assert "2.50 of 4 points" in late
     assert "0.50 points were taken off" in late
+
+
+def far_past(tooth: str, near: bool) -> GradedCase:
+    evidence = Evidence(
+        tooth=tooth,
+        canal="single",
+        reference_point="cusp tip",
+        context=Context(near_nerve_or_sinus=near),
+        records=(ElectronicReading(foramen_signal_mm=21.0),),
+    )
+    return GradedCase(evidence, target_mm=0.5, foramen_mm=21.2, trap="none")
+
+
+@pytest.mark.parametrize(
+    ("tooth", "near", "said"),
+    [
+        ("13", False, "Safety: this length ends 13.8 mm past the foramen and can injure what lies"),
+        ("35", True, "past the foramen and can injure a nerve that is near"),
+        ("15", True, "past the foramen and can injure the sinus that is near"),
+    ],
+)
+def test_a_length_far_past_the_foramen_is_told_as_a_danger_on_the_visible_page(
+    tooth: str, near: bool, said: str
+) -> None:
+    case = far_past(tooth, near)
+    marks = mark(Determination(35.5, 35.0, 35.0, 36.0), case)
+    phrase = short_of(marks.explanation, marks.share)
+    assert said in phrase
+    assert not phrase.endswith("…")
+    row = page(Feedback("One", "ada", (Question("q1", "First", 0.0, 4.0, phrase=phrase),)))
+    assert said in row.split("<details")[0]
+    # The same words stand first where a story of rounds goes before.
+    assert short_of(f"**Your rounds**\n\n1. dry.\n\n{marks.explanation}", 0.0) == phrase
+
+
+def test_a_length_a_little_long_is_told_as_before() -> None:
+    marks = mark(Determination(21.9, 21.6, 21.5, 22.5), far_past("35", near=True))
+    assert "Safety" not in marks.explanation
 
 
 def test_the_phrase_is_the_result_line_and_short() -> None:

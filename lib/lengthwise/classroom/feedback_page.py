@@ -16,6 +16,7 @@ MOST_AGAIN = 2
 """Questions to look at again: more would be none."""
 
 PHRASE_CHARS = 90
+DANGER = "**Safety:"
 
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _HEADS = ("question", "points", "yours", "evidence", "in short")
@@ -112,6 +113,8 @@ def page(feedback: Feedback) -> str:
 def short_of(explanation: str, share: float) -> str:
     r"""The result in a few words: the first sentence of an explanation in Markdown.
 
+    What could hurt somebody comes before anything else.
+
     >>> short_of("- Read as meant: 24,5.\n\n**Right:** not yet is *what* fits. More.", 0.5)
     'Right: not yet is what fits'
     >>> short_of("| asked | earned |", 0.5)
@@ -119,7 +122,8 @@ def short_of(explanation: str, share: float) -> str:
     """
     if share >= 1:
         return "right"
-    for paragraph in explanation.split("\n\n"):
+    paragraphs = explanation.split("\n\n")
+    for paragraph in sorted(paragraphs, key=lambda one: not one.startswith(DANGER)):
         plain = re.sub(r"[*`_\\]", "", " ".join(paragraph.split()))
         if plain.startswith(("-", "|", "1.", "#", "You answered:")) or not plain.endswith("."):
             continue

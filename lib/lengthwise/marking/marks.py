@@ -22,6 +22,7 @@ from .determination_clues import clues_of
 from .explanation import explain
 from .graded_case import GradedCase
 from .marks_record import Marks
+from .past_foramen import past_foramen
 
 __all__ = ["Marks", "expected_interval_score", "mark", "mark_weighed"]
 
@@ -45,7 +46,9 @@ def mark(determination: Determination, case: GradedCase) -> Marks:
     >>> mark(Determination(24.0, 23.5, 23.5, 24.5), case).share
     0.0
     """
-    return mark_weighed(determination, reconcile(case.evidence, target_mm=case.target_mm))
+    marks = mark_weighed(determination, reconcile(case.evidence, target_mm=case.target_mm))
+    said = [past_foramen(determination, case), marks.explanation]
+    return replace(marks, explanation="\n\n".join(filter(None, said)))
 
 
 def mark_weighed(determination: Determination, result: Reconciliation) -> Marks:

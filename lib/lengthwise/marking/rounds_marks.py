@@ -17,6 +17,7 @@ from .exercise import BY_CHANCE
 from .graded_case import GradedCase
 from .marks import mark
 from .marks_record import Marks
+from .past_foramen import past_foramen
 from .point_words import mark_in_words
 from .rounds import Rounds, Seen, followed
 from .rounds_rules import RULES, STOPPING, Course, Rule
@@ -104,7 +105,9 @@ def _conclusion(rounds: Rounds, course: Course) -> Marks:
     if given.is_blank:
         share, said = 0.0, f"Nothing was concluded. What fits: not yet, {steps}, because {because}."
     elif not given.is_not_yet:
-        share, said = 0.0, f"No length is taken here: {because}. What fits: not yet, {steps}."
+        danger = past_foramen(given, case_of(rounds, course))
+        no_length = f"No length is taken here: {because}. What fits: not yet, {steps}."
+        share, said = 0.0, f"{danger}\n\n{no_length}" if danger else no_length
     else:
         step = "and the next step fits" if share == 1 else f"but the next step that fits is {steps}"
         said = f"Not taking a length is right, {step}: {because}."
