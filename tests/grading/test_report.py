@@ -37,6 +37,7 @@ from lengthwise.classroom.report_conversations import (
     chance_of_at_most,
     conversations,
     missing_sentence,
+    waiting_sentence,
 )
 from lengthwise.classroom.report_page import Picture
 from lengthwise.classroom.report_parts import parts_of, parts_sheet
@@ -247,9 +248,17 @@ def test_each_reason_for_a_conversation_is_found_and_the_careful_are_left_alone(
     assert found["s4"] == ("0 of 3 intervals hold the true length", "9 of 32 points")
     assert "s5" not in found, "one sentence for all of them"
     assert missing_sentence(table) == "1 student handed in nothing; named at the top of this page."
-    waiting = replace(poor, by_hand=("reason",))
+    waiting = replace(poor, total=13.0, by_hand=("reason",))
     still = dict(conversations(taught, table_of(works, s4=waiting), works))
-    assert "9 of 32 points" not in still.get("s4", ()), "not before everything is marked"
+    assert "13 of 32 points" not in still.get("s4", ()), "the reason may still earn four"
+    assert waiting_sentence(table) == ""
+    assert "1 student still waits" in waiting_sentence(table_of(works, s4=waiting))
+    certain = table_of(works, s4=replace(waiting, total=9.0))
+    assert "9 of 32 points" in dict(conversations(taught, certain, works))["s4"]
+    never = dict.fromkeys(keys["s0"].cases, 'next_step = "film"')
+    timid = work_of("s0", notebook_cells(keys["s0"], never), keys["s0"])
+    reasons = dict(conversations(taught, table, [timid, *works[1:]]))["s0"]
+    assert any(one.startswith("“not yet” to all 3 cases") for one in reasons)
     lucky = [
         work
         for work in works[:2]

@@ -22,6 +22,7 @@ from lengthwise.classroom.report_conversations import (
     conversations,
     conversations_sheet,
     missing_sentence,
+    waiting_sentence,
 )
 from lengthwise.classroom.report_page import (
     Picture,
@@ -84,11 +85,12 @@ def class_report(
     talk = conversations(taught, table, works)
     absent = missing_sentence(table)
     nobody = "" if talk or absent else "Nobody is on the list."
+    waiting = waiting_sentence(table)
     sections = (
         Section("What the next session should take up", take_up(counts)),
         Section(
             "Who needs a conversation",
-            tuple(one for one in (RULE, absent, nobody) if one),
+            tuple(one for one in (RULE, absent, nobody, waiting) if one),
             (conversations_sheet(talk, works),) if talk else (),
         ),
         *_errors(works),
@@ -190,11 +192,14 @@ def _errors(works: Sequence[Work]) -> list[Section]:
     without = [work.student for work in works if not work.errors_mm]
     if without:
         words.append(f"No length from: {', '.join(without)}.")
-    past = [one.past for work in works for one in work.determined if one.past is not None]
-    if past:
+    past = {work.student: [one.past for one in work.determined if one.past is not None]
+            for work in works}  # fmt: skip
+    n, many = sum(map(len, past.values())), sum(sum(each) for each in past.values())
+    if n:
+        whose = ", ".join(f"{name} ({sum(each)})" for name, each in past.items() if any(each))
         words.append(
-            f"{sum(past)} of {len(past)} working lengths are past the true foramen "
-            f"({percent_text(sum(past) / len(past))})."
+            f"{many} of {n} working lengths are past the true foramen ({percent_text(many / n)})"
+            + (f": {whose}." if whose else ".")
         )
     sheet = errors_sheet("By student", "student", DAHLBERG_HEAD, groups)
     picture = _agreement(works)

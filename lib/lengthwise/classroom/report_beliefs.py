@@ -14,6 +14,11 @@ TAKE_UP = 2
 FEWEST_STUDENTS = 2
 """What one student alone shows is for a conversation, not for a session."""
 
+WOULD_SHOW = (
+    f"From {FEWEST_STUDENTS} students on who show the same one, the {TAKE_UP} most frequent stand "
+    "here, with what to look at again in class."
+)
+
 
 @dataclass(frozen=True)
 class Count:
@@ -62,10 +67,10 @@ def take_up(counts: Sequence[Count]) -> tuple[str, ...]:
     if not enough:
         return (
             f"Too little to say: of the {len(counts)} misconceptions that were seen, none was seen "
-            "in more than one student. They stand at the end of this page."
+            f"in more than one student. They stand at the end of this page. {WOULD_SHOW}"
             if len(counts) > 1
             else f"Too little to say: only {counts[0].about.id}, “{counts[0].about.belief}”, was "
-            "seen, and in one student.",
+            f"seen, and in one student. {WOULD_SHOW}",
         )
     said = []
     for place, one in enumerate(enough[:TAKE_UP], 1):

@@ -10,7 +10,7 @@ import numpy as np
 from lengthwise.classroom.agreement import INTERVAL_PROBABILITY
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.grading_record import read_record
-from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksTable
+from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksRow, MarksTable
 from lengthwise.classroom.report_answers import Work
 from lengthwise.classroom.report_page import UNKNOWN, counted, figure_text
 from lengthwise.classroom.report_tables import holding
@@ -26,14 +26,16 @@ BELIEFS = 2
 HALF = 0.5
 
 RULE = (
-    "Somebody is named here when at least one of these holds: nothing was handed in, or nothing in "
-    "it was answered; a step was chosen that could hurt somebody; the id typed in the file is not "
-    f"theirs; over {FEWEST_IN_WORDS} lengths or more the mean error is over {BIAS_MM:g} mm; of "
-    f"{FEWEST_IN_WORDS} or more 90 % intervals so few hold the true length that somebody who is "
-    "right nine times in ten would do as badly less than once in twenty; their answers look like "
-    "two misconceptions or more; or, once everything is marked, they have less than half of the "
-    "points. It is a reason to ask, not a verdict: of twenty careful students up to one comes on "
-    "the list by bad luck with intervals."
+    "Somebody is named here when at least one of these holds: nothing was handed in, or nothing "
+    "in it was answered; a step was chosen that could hurt somebody; the id typed in the file "
+    f"is not theirs; over {FEWEST_IN_WORDS} lengths or more the mean error is over {BIAS_MM:g} "
+    f"mm; of {FEWEST_IN_WORDS} or more 90 % intervals so few hold the true length that somebody "
+    "who is right nine times in ten would do as badly less than once in twenty; to "
+    f"{FEWEST_IN_WORDS} cases or more they said nothing but “not yet”, where the evidence of "
+    "some is enough for a length; their answers look like two misconceptions or more; or they "
+    "have less than half of the points, whatever is still given by hand. It is a reason to ask, "
+    "not a verdict: of twenty careful students up to one comes on the list by bad luck with "
+    "intervals."
 )
 
 
@@ -52,11 +54,29 @@ def conversations(
         typed = None if record is None else record.typed_id
         if typed is not None and folded_id(typed) != folded_id(row.student):
             reasons.append(f"typed another id: {typed[:40]}")
-        if row.total is not None and not row.by_hand and row.total < HALF * table.max_total:
+        if row.total is not None and _at_most(row, table) < HALF * table.max_total:
             reasons.append(f"{row.total:g} of {table.max_total:g} points")
         if reasons:
             named.append((row.student, tuple(reasons)))
     return tuple(sorted(named, key=lambda pair: -len(pair[1])))
+
+
+def _at_most(row: MarksRow, table: MarksTable) -> float:
+    """The total, if everything that waits for marks by hand earned in full."""
+    waits = (table.maxima[part] - (row.points.get(part) or 0.0) for part in row.by_hand)
+    return (row.total or 0.0) + sum(waits)
+
+
+def waiting_sentence(table: MarksTable) -> str:
+    """That hand marks may still bring somebody on the list; empty where all is marked."""
+    n = sum(bool(row.by_hand) for row in table.rows)
+    wait = "waits" if n == 1 else "wait"
+    return (
+        f"The list is complete only after the marks by hand: {counted(n, 'student')} still {wait} "
+        "for some, and may yet stay under half of the points. Make the report again then."
+        if n
+        else ""
+    )
 
 
 def missing_sentence(table: MarksTable) -> str:
@@ -92,6 +112,12 @@ def _reasons(work: Work) -> list[str]:
     held = holding(ends)
     if len(ends) >= FEWEST and chance_of_at_most(held, len(ends)) < BY_CHANCE:
         reasons.append(f"{held} of {len(ends)} intervals hold the true length")
+    weighed = [one for one in work.determined if one.weighed is not None]
+    enough = sum(one.weighed.working_length_mm is not None for one in weighed if one.weighed)
+    if len(weighed) >= FEWEST and enough and all(one.given.is_not_yet for one in weighed):
+        reasons.append(
+            f"“not yet” to all {len(weighed)} cases; for {enough} the evidence supports a length"
+        )
     if len(work.named) >= BELIEFS:
         reasons.append("answers look like " + " and ".join(one.misconception for one in work.named))
     return reasons
