@@ -306,6 +306,7 @@ def test_files_of_another_assignment_are_counted_and_left_where_they_are(
     assert [one.where for one in done.left] == ["student-11.ipynb"]
     assert "another notebook" in done.left[0].reason
     assert done.missing == ("student-1", "student-11")
+    assert done.untaken == ("student-11",)  # it came, and is not in the class
 
 
 def test_a_place_that_is_no_folder_is_said_so(taught: ClassFolder, tmp_path: Path) -> None:

@@ -52,12 +52,16 @@ class Elsewhere:
 
 @dataclass(frozen=True)
 class Collection:
-    """What collecting did, who has handed in nothing yet, and what belongs to other assignments."""
+    """What collecting did, of whom nothing is in the class, and what belongs to other assignments.
+
+    ``untaken``: those of ``missing`` whose files came and are among ``left``.
+    """
 
     taken: tuple[Taken, ...]
     left: tuple[Left, ...]
     missing: tuple[str, ...]
     elsewhere: tuple[Elsewhere, ...] = ()
+    untaken: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -115,10 +119,11 @@ def collect_found(
             left.append(Left(claim.where, claim.remark))
         else:
             claims.setdefault(claim.student, []).append(claim)
-    taken = []
+    taken, torn = [], set()
     for student, rivals in sorted(claims.items()):
         if len({claim.data for claim in rivals}) > 1:
             left += [_conflict(student, claim, rivals) for claim in rivals]
+            torn.add(student)
             continue
         how = _put(rivals[0].data, into.submission_folder(student, assignment), assignment)
         taken.append(Taken(student, rivals[0].where, how, rivals[0].remark))
@@ -126,7 +131,9 @@ def collect_found(
     missing = tuple(one.id for one in roster if one.id not in there)
     left += [one for one in not_notebooks if students_named(one.where, book) & set(missing)]
     elsewhere = tuple(_elsewhere(name, those) for name, those in sorted(others.items()))
-    return Collection(tuple(taken), tuple(left), missing, elsewhere)
+    came = torn.union(*(students_named(one.where, book) for one in left))
+    untaken = tuple(one for one in missing if one in came)
+    return Collection(tuple(taken), tuple(left), missing, elsewhere, untaken)
 
 
 def _claim(

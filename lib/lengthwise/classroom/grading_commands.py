@@ -56,8 +56,10 @@ def collect(
             + command("collect FOLDER", taught, other.assignment),
             markup=False,
         )
-    if done.missing:
-        out.print(f"Nothing from: {', '.join(done.missing)}", markup=False)
+    if done.untaken:
+        out.print(f"Handed in, but not taken: {', '.join(done.untaken)}", markup=False)
+    if absent := [one for one in done.missing if one not in done.untaken]:
+        out.print(f"Nothing from: {', '.join(absent)}", markup=False)
     out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
     if not done.taken:
         fail("Nothing was collected.")
