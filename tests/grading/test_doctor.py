@@ -7,7 +7,7 @@ import shutil
 import sqlite3
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from functools import partial
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from importlib import metadata
@@ -46,6 +46,22 @@ def test_a_well_installation_and_class_are_found_well(well: ClassFolder, course:
         assert any(tried.startswith(name) for name in {**COMPUTER, **CLASS, **SERVER}), tried
     assert len(looked_at) == 14
     assert (verdict, following) == ("All is well.", "Next: lengthwise collect FOLDER")
+
+
+def test_a_class_that_has_begun_is_not_told_to_begin(
+    taught: ClassFolder,
+    course: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.setattr(doctor, "examine", lambda checks: iter(()))
+    monkeypatch.setattr(doctor_server, "started", lambda *where: nullcontext())
+    installation_commands.doctor(taught.root, course)
+    assert "Next: lengthwise collect FOLDER" in capsys.readouterr().out
+    (taught.submission_folder("ada", ASSIGNMENT)).mkdir(parents=True)
+    (taught.submission_folder("ada", ASSIGNMENT) / f"{ASSIGNMENT}.ipynb").touch()
+    installation_commands.doctor(taught.root, course)
+    assert "Next" not in capsys.readouterr().out
 
 
 def patched_tables(tmp_path: Path, patch: pytest.MonkeyPatch) -> Finding:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 import shutil
 import sys
 import threading
@@ -171,8 +172,13 @@ def test_a_password_may_not_stand_in_a_file_of_the_class(tmp_path: Path) -> None
 def test_a_missing_driver_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "psycopg", None)
     taught = ClassFolder(tmp_path, "class", 0.5, (), "0", "postgresql://ada@127.0.0.1:1/marks")
-    with pytest.raises(ClassroomError, match=r"package psycopg .* not installed; install it with"):
+    with pytest.raises(ClassroomError, match=r"package psycopg .* not installed") as problem:
         marks_table(taught, ASSIGNMENT)
+    (command,) = re.findall(r"install it with: (.+)$", str(problem.value))
+    python, _, pip, install, _, lock, _, library = shlex.split(command)
+    assert (python, pip, install) == (sys.executable, "pip", "install")
+    assert Path(lock).is_file()
+    assert library.endswith("lib[course,hub]")
 
 
 def test_a_second_run_on_the_same_assignment_is_refused_and_hears_who_is_at_it(

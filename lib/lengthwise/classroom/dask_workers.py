@@ -29,6 +29,7 @@ from lengthwise.classroom.one_submission import (
     start_worker,
     work_on,
 )
+from lengthwise.classroom.typed import install_hub_packages
 
 START = "dask worker SCHEDULER --nthreads 1 --nworkers CORES"
 PATIENCE_S = 10
@@ -79,7 +80,7 @@ def _client(scheduler: str) -> Iterator[Any]:
     except ModuleNotFoundError:
         raise ClassroomError(
             "Field --scheduler: the package distributed is not installed here; install it with: "
-            "pip install distributed."
+            f"{install_hub_packages()}"
         ) from None
     try:
         client = Client(scheduler, timeout=PATIENCE_S, set_as_default=False)

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.typed import install_hub_packages
 
 if TYPE_CHECKING:  # takes a part of a second to import, and a class with a file needs it later
     from sqlalchemy import URL, Connection
@@ -147,7 +148,7 @@ def connected(taught: ClassFolder, note: str = "lengthwise") -> Iterator[Connect
     except ModuleNotFoundError as error:
         raise ClassroomError(
             f"Field gradebook: got {shown_address(url)}, and the package {error.name} that talks "
-            "to PostgreSQL is not installed; install it with: pip install psycopg[binary]."
+            f"to PostgreSQL is not installed; install it with: {install_hub_packages()}"
         ) from error
     except DBAPIError as error:
         raise ClassroomError(

@@ -83,7 +83,7 @@ def doctor(
     out.print("All is well.")
     if taught is None:
         say_next("make a class with new-class, or look at one with --class FOLDER")
-    else:
+    elif not any(map(taught.submitted_students, taught.assignments)):
         say_next(command("collect FOLDER", taught, taught.assignments[0]))
 
 

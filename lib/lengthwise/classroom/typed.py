@@ -6,6 +6,7 @@ import os
 import sys
 from pathlib import Path
 
+import lengthwise
 from lengthwise.classroom.class_folder import ClassFolder
 
 TYPED = "LENGTHWISE_TYPED"
@@ -36,6 +37,14 @@ def command(words: str, taught: ClassFolder, assignment: str) -> str:
     if not Path.cwd().resolve().is_relative_to(taught.root.resolve()):
         parts += ["--class", shown(taught.root)]
     return " ".join(parts)
+
+
+def install_hub_packages() -> str:
+    """The command that brings what talks to PostgreSQL and Dask into this very environment."""
+    whole = Path(lengthwise.__file__).resolve().parents[2]
+    lock, library = whole / "requirements.txt", whole / "lib"
+    # The interpreter's path stays as it is: what it leads to is the Python outside.
+    return f'"{sys.executable}" -m pip install -c "{lock}" -e "{library}[course,hub]"'
 
 
 def form_view(taught: ClassFolder) -> str:
