@@ -62,6 +62,12 @@ def film(page: Page, server: Server, lesson: str) -> None:
 def reading(page: Page, server: Server, lesson: str) -> None:
     name = "Tip against the foramen: past it +, short of it −"
     moved(page, commit_number(page, server, lesson, name, "You said 0.0 mm"), "ArrowLeft")
+    number = page.get_by_role("textbox", name=f"{name}, as a number")
+    for typed, said in (("9", "You typed 9; here it goes from"), ("0.12", "nearest step, 0.10 mm"),
+                        ("abc", "“abc” is not a number. It stays at 0.10 mm")):  # fmt: skip
+        number.fill(typed)
+        number.press("Enter")
+        page.get_by_text(said).wait_for()
     disturbs = page.get_by_role("group", name="What disturbs")
     disturbs.get_by_role("radio", name="the chamber is flooded").check()
     page.get_by_text("not true:").first.wait_for()
@@ -185,6 +191,7 @@ def test_a_lesson_waits_for_an_answer_follows_the_keyboard_and_holds_at_both_wid
     page: Page, server: Server, watch: Watch, width: str, number: str
 ) -> None:
     WALKS[number](page, server, LESSONS[number])
+    assert page.get_by_text("Opened as a notebook?").count() == 0
     assert_whole(page, f"lesson_{number}")
     watch.assert_quiet()
 

@@ -97,7 +97,7 @@ def average_table() -> Sheet:
             )
         )
     heads = ("Tooth and its average", f"Off by more than {OFF_MM:g} mm", "All teeth",
-             "Shortest tenth", "Longest tenth", "Longest of 1 000")  # fmt: skip
+             "Shortest tenth", "Longest tenth", "Longest of 1\u00a0000")  # fmt: skip
     return Sheet("How far the textbook average is off", heads, tuple(rows))
 
 

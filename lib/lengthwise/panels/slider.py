@@ -143,8 +143,8 @@ _CSS = (
     CONTROL_CSS
     + """
 .lengthwise-slider .lengthwise-row { display: flex; align-items: center; gap: 8px; }
-.lengthwise-slider .lengthwise-slider-note:empty { display: none; }
 .lengthwise-slider .lengthwise-slider-note { margin: 4px 0; font-size: 16px; line-height: 1.4; }
+.lengthwise-slider .lengthwise-slider-note:empty { margin: 0; }
 .lengthwise-slider input[type="range"] {
   flex: 1 1 140px; min-width: 100px; height: 44px; margin: 0; accent-color: #0b4f8a;
   cursor: pointer;

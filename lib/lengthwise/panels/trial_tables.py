@@ -164,7 +164,7 @@ def repeats_table() -> Sheet:
             means = errors_mm(contact, everyday)[:, :repeats].mean(axis=1)
             careful = errors_mm(contact, study)[:, :repeats].mean(axis=1)
             rows.append((
-                f"{repeats} × {contact:g} s",
+                f"{repeats}\u00a0×\u00a0{contact:g}\u00a0s",
                 f"{-means.mean():.1f}",
                 f"{-(means + allowed).mean():.1f}",
                 f"± {means.std():.2f}",
