@@ -3,10 +3,14 @@
 import os
 import shutil
 import tempfile
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 ROOT = Path(__file__).resolve().parent.parent
 NO_SKIP = "LENGTHWISE_NO_SKIP"
@@ -15,6 +19,14 @@ PROGRAMS = {
     "hub": "configurable-http-proxy",
     "postgresql": "pg_lsclusters",
 }
+QUIET_BROWSER = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--no-first-run",
+    "--disable-component-update",
+    "--disable-sync",
+]
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 
 # What a test does is never kept among what the person at this machine has done.
@@ -48,6 +60,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Files with slow tests come first: a long one begun last would leave the other core idle."""
     slow = {item.path for item in items if item.get_closest_marker("slow")}
     items.sort(key=lambda item: item.path not in slow)
+
+
+@pytest.fixture(scope="session")
+def browser(chromium_path: str) -> Iterator["Browser"]:
+    """The one browser of a test process: a second driver in it would refuse to start."""
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as running:
+        opened = running.chromium.launch(executable_path=chromium_path, args=QUIET_BROWSER)
+        yield opened
+        opened.close()
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

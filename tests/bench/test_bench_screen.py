@@ -113,25 +113,19 @@ def opened_page(browser: Browser, url: str) -> Page:
 
 
 @pytest.fixture(scope="module")
-def page(
-    shared: Any, chromium_path: str, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Page]:
+def page(shared: Any, browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     folder = tmp_path_factory.mktemp("screen")
     cells = [nbformat.v4.new_markdown_cell("# Side by side")]
     cells += [nbformat.v4.new_code_cell(CELL.format(module=name)) for name in MODULES]
     kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
     nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata=kernel), folder / "index.ipynb")
-    playwright = pytest.importorskip("playwright.sync_api")
     jupyter = shared.start_module().Jupyter(Path(sys.prefix), shared.free_port(), folder)
     try:
         jupyter.wait_until_it_answers()
-        with playwright.sync_playwright() as running:
-            browser: Browser = running.chromium.launch(
-                executable_path=chromium_path, args=shared.QUIET_BROWSER
-            )
-            address = f"http://127.0.0.1:{jupyter.port}/voila/render/index.ipynb"
-            yield opened_page(browser, f"{address}?token={jupyter.token}")
-            browser.close()
+        address = f"http://127.0.0.1:{jupyter.port}/voila/render/index.ipynb"
+        opened = opened_page(browser, f"{address}?token={jupyter.token}")
+        yield opened
+        opened.close()
     finally:
         jupyter.stop()
 

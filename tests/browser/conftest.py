@@ -22,14 +22,6 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parents[2]
 SCREENSHOTS = ROOT / ".screenshots"
 WIDTHS = {"desktop": (1280, 900), "phone": (390, 844)}
-QUIET_BROWSER = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--no-first-run",
-    "--disable-component-update",
-    "--disable-sync",
-]
 
 
 def start_module() -> ModuleType:
@@ -100,15 +92,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         yield Server(f"http://127.0.0.1:{jupyter.port}", jupyter.token, folder)
     finally:
         jupyter.stop()
-
-
-@pytest.fixture(scope="session")
-def browser(chromium_path: str) -> Iterator[Browser]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as running:
-        opened = running.chromium.launch(executable_path=chromium_path, args=QUIET_BROWSER)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(params=list(WIDTHS))

@@ -77,9 +77,13 @@ def moved(page: Page, control: Locator, key: str, times: int = 5) -> str:
     """Move a slider by keyboard until picture and sentence are others; gives the sentence."""
     panel, number = panel_of(control), float(control.input_value())
     before = picture_words(panel)
-    control.focus()
-    for _ in range(times):
-        page.keyboard.press(key)
+    for _ in range(5):  # a page that is still being put together takes no key
+        control.focus()
+        for _ in range(times):
+            page.keyboard.press(key)
+        if float(control.input_value()) != number:
+            break
+        page.wait_for_timeout(1000)
     assert float(control.input_value()) != number
     # The picture is another element after every change, so it is looked for anew.
     page.wait_for_function(

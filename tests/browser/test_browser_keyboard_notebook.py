@@ -38,6 +38,7 @@ def down_to(page: Page, text: str) -> None:
         if active.count() and text in active.inner_text():
             return
         page.keyboard.press("ArrowDown")
+        page.wait_for_timeout(50)  # as fast as a person: the notebook scrolls after every key
     raise AssertionError(f"no cell with {text!r} is reached by the arrow key")
 
 

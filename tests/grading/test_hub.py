@@ -33,7 +33,7 @@ from postgres_server import postgres_server
 from school_hub import Person, running_hub
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 pytestmark = [pytest.mark.hub, pytest.mark.slow, pytest.mark.postgresql]
 
@@ -141,18 +141,12 @@ def _free_port() -> int:
 
 
 @pytest.fixture(scope="module")
-def page(school: School, chromium_path: str) -> Iterator[Page]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=chromium_path, args=["--no-sandbox", "--disable-gpu"]
-        )
-        view = browser.new_page(viewport={"width": 1280, "height": 900})
-        view.set_default_timeout(60_000)
-        yield view
-        look(view, "last")  # what stood there when a test failed
-        browser.close()
+def page(school: School, browser: Browser) -> Iterator[Page]:
+    view = browser.new_page(viewport={"width": 1280, "height": 900})
+    view.set_default_timeout(60_000)
+    yield view
+    look(view, "last")  # what stood there when a test failed
+    view.context.close()
 
 
 def look(page: Page, name: str) -> None:
