@@ -131,8 +131,8 @@ def tried(panel: TrialPanel, *lengths_mm: float) -> list[float]:
 
 
 WORDS = dict(zip(
-    ("try", "dry", "saline", "hypochlorite", "wait", "patency", "dampened", "syringe", "dress",
-     "supervisor", "angle"), ACTIONS, strict=True,
+    ("try", "patency", "angle", "dry", "saline", "hypochlorite", "wait", "dampened", "syringe",
+     "dress", "supervisor"), ACTIONS, strict=True,
 ))  # fmt: skip
 
 
