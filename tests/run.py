@@ -72,8 +72,9 @@ def rounds(arguments):
         return [passed]
     bench = os.path.join(HERE, "bench")
     library = os.path.join(ROOT, "lib", "lengthwise")
-    # In the order of tests/conftest.py: the files with slow tests first.
-    parallel = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder", "--ignore", bench]
+    # In the order of tests/conftest.py: the files with slow tests first. Three on two processors:
+    # tests of browsers, servers and installations wait for much of their time.
+    parallel = ["-n", "3", "--dist", "loadfile", "--no-loadscope-reorder", "--ignore", bench]
     together = parallel + passed + [HERE, library]
     return [together, passed + [bench]] if os.path.isdir(bench) else [together]
 

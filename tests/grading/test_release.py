@@ -218,7 +218,8 @@ def test_a_failure_half_way_leaves_nothing_behind(tmp_path: Path, course: Path, 
     where = tmp_path / "classes"
     where.mkdir()
     with pytest.raises((ValueError, OSError)):
-        make_class("spring", (Student("ada"),), target_mm=0.5, where=where, course=broken)
+        make_class("spring", (Student("ada"),), target_mm=0.5, where=where, course=broken,
+                   assignments=("a1_landmarks", ASSIGNMENT))  # fmt: skip
     assert list(where.iterdir()) == []
 
 

@@ -95,7 +95,7 @@ def test_benchmarks_run_alone_after_the_others(
     (tmp_path / "bench").mkdir()
     monkeypatch.setattr(run, "HERE", str(tmp_path))
     together, alone = run.rounds(["--quick", "-k", "lib"])
-    assert together[:2] == ["-n", "2"]
+    assert together[:2] == ["-n", "3"]
     assert str(tmp_path / "bench") in together[together.index("--ignore") + 1 :]
     assert "-n" not in alone
     assert alone == ["-m", "not slow", "-k", "lib", str(tmp_path / "bench")]

@@ -56,8 +56,8 @@ def test_a_lesson_says_what_its_notebook_stores(lesson: Path, tmp_path: Path) ->
     assert done.returncode == 0, done.stdout
 
 
-@pytest.mark.parametrize("lesson", LESSONS, ids=lambda path: path.stem)
-def test_a_changed_number_in_a_stored_text_is_caught(lesson: Path, tmp_path: Path) -> None:
+def test_a_changed_number_in_a_stored_text_is_caught(tmp_path: Path) -> None:
+    lesson = LESSONS[0]
     notebook = nbformat.read(lesson, as_version=4)
     stored = [
         (output.data, kind)
