@@ -7,6 +7,7 @@ from lengthwise.evidence import Evidence
 
 from .determination import Determination
 from .graded_case import GradedCase
+from .tooth_words import beside
 
 FAR_PAST_MM = 0.5
 """Nearer to the foramen a careful reader of the evidence may end by bad luck."""
@@ -39,5 +40,4 @@ def past_foramen(determination: Determination, case: GradedCase) -> str:
 def _hurt(evidence: Evidence) -> str:
     if not evidence.context.near_nerve_or_sinus:
         return " and can injure what lies beyond it"
-    beside = "the sinus" if evidence.tooth[0] in "12" else "a nerve"
-    return f" and can injure {beside} that is near"
+    return f" and can injure {beside(evidence.tooth)} that is near"

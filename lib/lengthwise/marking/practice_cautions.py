@@ -7,6 +7,7 @@ from lengthwise.reconciliation.sources import tells_length
 
 from .a7_chair import Place
 from .practice_chair import Act, Sitting
+from .tooth_words import beside
 
 
 def near(place: Place) -> str:
@@ -17,7 +18,7 @@ def near(place: Place) -> str:
     """
     if not place.near_nerve_or_sinus:
         return ""
-    return "the sinus" if place.fdi[0] in "12" else "a nerve"
+    return beside(place.fdi)
 
 
 def caution(sitting: Sitting, act: Act) -> str:
@@ -52,11 +53,11 @@ def safety_words(sitting: Sitting) -> str:
     past_mm = sitting.longest_mm - sitting.patient.canal.foramen_mm
     parts = []
     if past_mm > 0:
-        beside = near(sitting.case.place)
+        at_risk = near(sitting.case.place)
         parts.append(
             f"the longest thing you put in was set to {sitting.longest_mm:g} mm, {past_mm:.1f} mm "
             "past the foramen: what is that long leaves the canal and can hurt living tissue"
-            + (f", here with {beside} near." if beside else ".")
+            + (f", here with {at_risk} near." if at_risk else ".")
         )
     if early:
         first = "Something" if past_mm > 0 else "something"

@@ -25,3 +25,12 @@ def named(fdi: str) -> str:
     """
     about = tooth(fdi)
     return f"An {about.name} (tooth {fdi}, Universal {about.universal})".replace("An l", "A l")
+
+
+def beside(fdi: str) -> str:
+    """What may lie near the end of a root in this jaw, and be hurt.
+
+    >>> beside("16"), beside("35")
+    ('the sinus', 'a nerve')
+    """
+    return "the sinus" if fdi[0] in "12" else "a nerve"
