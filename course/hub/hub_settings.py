@@ -23,6 +23,8 @@ from lengthwise.classroom.hub_login import students_by_login
 VARIABLE = "LENGTHWISE_HUB"
 PLACES = (Path(__file__).with_name("hub.toml"), Path("/etc/lengthwise/hub.toml"))
 FIELDS = {"address", "data", "exchange", "authenticator", "spawner", "limits", "classes"}
+ASK_NOTHING = {"dummy", "null"}
+"""Authenticators that let anybody in under any name, where the log-in says whose the marks are."""
 CLASS_FIELDS = {"folder", "graders", "students", "password_file"}
 
 
@@ -106,8 +108,10 @@ def read_settings(path: Path) -> Settings:
 def _authenticator(told: dict) -> str:
     """A name that JupyterHub knows, or the class of an authenticator that is installed."""
     name = _text(told, "authenticator", "pam")
-    known = sorted(one.name for one in metadata.entry_points(group="jupyterhub.authenticators"))
-    if name.lower() not in known and not _is_class(name):
+    installed = {one.name for one in metadata.entry_points(group="jupyterhub.authenticators")}
+    known = sorted(installed - ASK_NOTHING)
+    asks_nothing = name.lower() in ASK_NOTHING or "dummy" in name.lower()
+    if asks_nothing or (name.lower() not in known and not _is_class(name)):
         raise fault(
             "authenticator", name, f"{', '.join(known)}, or package.module.Class of one that is "
             "installed", "write one of them, or install the package that has it",

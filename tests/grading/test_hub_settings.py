@@ -110,8 +110,9 @@ def test_right_settings_are_read_and_the_exchange_is_made_with_its_permissions(
         (
             "authenticator",
             '"pamm"',
-            "Field authenticator: got 'pamm'; allowed is default, dummy, null, pam",
+            "Field authenticator: got 'pamm'; allowed is default, pam",
         ),
+        ("authenticator", '"dummy"', "Field authenticator: got 'dummy'; allowed is default, pam"),
         ("authenticator", '"no_such_package.Login"', "got 'no_such_package.Login'"),
         ("classes.small.folder", '"/nowhere"', "Field classes.small.folder: got '/nowhere'"),
         ("classes.small.graders", '"nobody-has-it"', "groupadd nobody-has-it"),
