@@ -52,6 +52,14 @@ def test_a_forbidden_import_breaks_its_contract(
     assert contract in outcome.words
 
 
+def test_two_modules_that_import_each_other_break_the_contract(package: Path) -> None:
+    (package / "marking" / "marks.py").write_text("from . import words\n")
+    (package / "marking" / "words.py").write_text("from . import marks\n")
+    outcome = house.contracts(package.parent)
+    assert not outcome.passed
+    assert "import each other in a circle BROKEN" in outcome.words
+
+
 def test_a_package_that_stands_on_no_floor_is_found(package: Path) -> None:
     (package / "cellar").mkdir()
     (package / "cellar" / "__init__.py").write_text("")

@@ -3,7 +3,8 @@
 There is no truth in evidence: everything here could stand in a patient's chart.
 """
 
-from .case import Context, Evidence
+from .case import Evidence
+from .context import Context
 from .errors import EvidenceError
 from .records import (
     ElectronicReading,

@@ -4,27 +4,22 @@ import re
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
+from .context import Context
+from .errors import EvidenceError, one_of
+from .files import SCHEMA, Written, written_cases, written_in_json
 from .records import Record, Text
 
-SCHEMA: Literal["lengthwise/evidence/1"] = "lengthwise/evidence/1"
 MOST_RECORDS = 200
 CanalName = Literal["single", "B", "L", "P", "MB", "MB2", "ML", "DB", "DL", "M", "D"]
-
-
-class Context(BaseModel):
-    """What is known of the tooth besides lengths. What is left out (None) widens the answer."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-    pulp: Literal["vital", "necrotic", "previously_treated"] | None = None
-    apex: Literal["closed", "resorbed", "immature"] | None = None
-    lesion: bool | None = None
-    near_nerve_or_sinus: bool | None = None
-    obstruction: Literal["none", "ledge", "block", "filling", "instrument"] | None = None
-    crown: Literal["intact", "worn", "prepared"] | None = None
-    communication: Literal["none", "perforation_suspected", "sinus_suspected"] | None = None
 
 
 class Evidence(BaseModel):
@@ -86,23 +81,27 @@ class Evidence(BaseModel):
     @classmethod
     def read(cls, path: str | Path) -> "Evidence":
         """The one case in a JSON or CSV file. Raises `EvidenceError`."""
-        from .files import read_one
-
-        return read_one(Path(path))
+        path = Path(path)
+        cases = cls.read_many(path)
+        if len(cases) != 1:
+            raise EvidenceError(
+                f"{path.name}, field case: got {len(cases)} cases ({one_of(list(cases)[:5])}); "
+                "allowed is one; use read_many for a file of several"
+            )
+        return next(iter(cases.values()))
 
     @classmethod
     def read_many(cls, path: str | Path) -> "dict[str, Evidence]":
-        """Every case of a CSV file by its name in the `case` column. Raises `EvidenceError`."""
-        from .files import read_all
+        """Every case of a CSV file by its `case` column; the one of a JSON file by the file's name.
 
-        return read_all(Path(path))
+        Raises `EvidenceError`.
+        """
+        return {name: _checked(written) for name, written in written_cases(Path(path)).items()}
 
     @classmethod
     def from_json(cls, text: str) -> "Evidence":
-        """A case from JSON text. Raises `EvidenceError`."""
-        from .files import from_json
-
-        return from_json(text)
+        """A case from JSON text. Raises `EvidenceError`, which names record, field and cure."""
+        return _checked(written_in_json(text))
 
     def to_json(self) -> str:
         """The case as JSON text; what was not recorded is left out."""
@@ -111,3 +110,10 @@ class Evidence(BaseModel):
     def write(self, path: str | Path) -> None:
         """Write the case as a JSON file that `read` gives back unchanged."""
         Path(path).write_text(self.to_json() + "\n", encoding="utf-8")
+
+
+def _checked(written: Written) -> Evidence:
+    try:
+        return Evidence.model_validate(written.data)
+    except ValidationError as error:
+        raise EvidenceError(written.explain(error)) from None

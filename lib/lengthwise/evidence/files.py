@@ -1,19 +1,24 @@
-"""Evidence from JSON and CSV files. A file is read whole or not at all."""
+"""What stands in JSON and CSV files of evidence, before it is checked as a case.
+
+A file is read whole or not at all.
+"""
 
 import csv
 import io
 import json
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any, Literal, NoReturn
 
 from pydantic import ValidationError
 
-from .case import SCHEMA, Context, Evidence
+from .context import Context
 from .errors import EvidenceError, explain, one_of
 from .records import KINDS
 
+SCHEMA: Literal["lengthwise/evidence/1"] = "lengthwise/evidence/1"
 LARGEST_FILE_BYTES = 5_000_000
 CASE_COLUMNS = ("case", "tooth", "canal")
 CONTEXT_COLUMNS = tuple(Context.model_fields)
@@ -34,8 +39,38 @@ WHOLE_NUMBER_COLUMNS = frozenset(("visit", "file_size", "size"))
 YES_NO_COLUMNS = frozenset(("lesion", "near_nerve_or_sinus", "ran_freely"))
 
 
-def from_json(text: str) -> Evidence:
-    """One case from JSON text; `EvidenceError` names record, field, value and cure."""
+@dataclass(frozen=True)
+class Written:
+    """One case as it was written, and how its places are called where it was.
+
+    Attributes
+    ----------
+    data : the case by the fields of the schema.
+    name : the case's name in a CSV file; None for JSON.
+    lines : the line of each record in a CSV file; None for JSON.
+    """
+
+    data: dict[str, Any]
+    name: str | None = None
+    lines: tuple[int, ...] | None = None
+
+    def explain(self, error: ValidationError) -> str:
+        """What is wrong with the case, in sentences that say where it stands."""
+        records = self.data.get("evidence")
+        kinds = [
+            str(record.get("kind", "")) if isinstance(record, dict) else ""
+            for record in (records if isinstance(records, list) else [])
+        ]
+        if self.lines is None:
+            return explain(error, kinds, "record")
+        told = explain(error, kinds, "row", self.lines)
+        # What is wrong with the case as a whole is told where the case begins.
+        place = f"Row {self.lines[0]} (case {self.name!r}), field "
+        return re.sub("^Field ", place, told, flags=re.MULTILINE)
+
+
+def written_in_json(text: str) -> Written:
+    """One case from JSON text. Raises `EvidenceError`."""
     try:
         data = json.loads(text, parse_constant=_refuse_constant)
     except EvidenceError:
@@ -58,26 +93,16 @@ def from_json(text: str) -> Evidence:
         )
     if "schema" not in data:
         raise EvidenceError(f'Field schema: missing; add "schema": "{SCHEMA}"')
-    return _validated(data, "record")
+    return Written(data)
 
 
-def read_one(path: Path) -> Evidence:
-    """The only case of a JSON or CSV file."""
+def written_cases(path: Path) -> dict[str, Written]:
+    """Every case of a CSV file (or the one of a JSON file), by name, in the file's order.
+
+    Raises `EvidenceError`.
+    """
     if path.suffix.lower() == ".json":
-        return from_json(_text(path))
-    cases = read_all(path)
-    if len(cases) != 1:
-        raise EvidenceError(
-            f"{path.name}, field case: got {len(cases)} cases ({one_of(list(cases)[:5])}); "
-            "allowed is one; use read_many for a file of several"
-        )
-    return next(iter(cases.values()))
-
-
-def read_all(path: Path) -> dict[str, Evidence]:
-    """Every case of a CSV file (or the one of a JSON file), by name, in the file's order."""
-    if path.suffix.lower() == ".json":
-        return {path.stem: from_json(_text(path))}
+        return {path.stem: written_in_json(_text(path))}
     if path.suffix.lower() != ".csv":
         raise EvidenceError(
             f"{path.name}: got a file of type {path.suffix or 'none'!r}; allowed are .json and "
@@ -152,7 +177,7 @@ def _check_header(header: list[str]) -> None:
             raise EvidenceError(f"Row 1, field {name!r}: missing; add this column")
 
 
-def _case_from_rows(name: str, rows: list[tuple[int, dict[str, str]]]) -> Evidence:
+def _case_from_rows(name: str, rows: list[tuple[int, dict[str, str]]]) -> Written:
     first_line, first = rows[0]
     shared = ("tooth", "canal", *CONTEXT_COLUMNS)
     for line, row in rows[1:]:
@@ -175,12 +200,7 @@ def _case_from_rows(name: str, rows: list[tuple[int, dict[str, str]]]) -> Eviden
         "context": context,
         "evidence": records,
     }
-    try:
-        return _validated(data, "row", lines=[line for line, _ in rows])
-    except EvidenceError as error:
-        # What is wrong with the case as a whole is told where the case begins.
-        place = f"Row {first_line} (case {name!r}), field "
-        raise EvidenceError(re.sub("^Field ", place, str(error), flags=re.MULTILINE)) from None
+    return Written(data, name, tuple(line for line, _ in rows))
 
 
 def _value(column: str, cell: str, line: int) -> object:
@@ -219,18 +239,6 @@ def _number(column: str, cell: str, line: int, kind: Callable[[str], float]) -> 
             f"Row {line}, field {column}: got {cell[:60]!r}; allowed is a number; write it with a "
             "point and without a unit, such as 25.5"
         ) from None
-
-
-def _validated(data: dict[str, Any], place: str, lines: list[int] | None = None) -> Evidence:
-    records = data.get("evidence")
-    kinds = [
-        str(record.get("kind", "")) if isinstance(record, dict) else ""
-        for record in (records if isinstance(records, list) else [])
-    ]
-    try:
-        return Evidence.model_validate(data)
-    except ValidationError as error:
-        raise EvidenceError(explain(error, kinds, place, lines)) from None
 
 
 def _refuse_constant(name: str) -> NoReturn:

@@ -6,7 +6,8 @@ This package sees evidence only. It never knows the truth.
 from .decision import Loss
 from .next_step import NEXT_STEPS, NextStep
 from .reconcile import reconcile, reconcile_many, reconcile_sources
-from .result import Reconciliation, SourceRow
+from .result import Reconciliation
+from .source_rows import SourceRow
 from .sources import Source, sources_of
 
 __all__ = [

@@ -1,9 +1,6 @@
 """The main job: evidence in, a length with its reasons out."""
 
 from collections.abc import Sequence
-from dataclasses import replace
-
-import numpy as np
 
 from lengthwise.evidence import Evidence
 from lengthwise.reference import constants
@@ -11,8 +8,8 @@ from lengthwise.reference.tables import canal_length
 
 from .decision import Loss
 from .families import Canal
-from .posterior import Posterior, foramen_posteriors, rough_posteriors
-from .result import Reconciliation, SourceRow
+from .posterior import foramen_posteriors
+from .result import Reconciliation
 from .sources import Source, sources_of
 
 
@@ -103,44 +100,6 @@ def _reconcile(
         [Canal(c.tooth, c.canal, sources) for c, sources in zip(cases, used, strict=True)]
     )
     return [
-        Reconciliation(case, sources, loss, posterior, weigh_sources)
+        Reconciliation(case, sources, loss, posterior)
         for case, sources, loss, posterior in zip(cases, used, losses, posteriors, strict=True)
     ]
-
-
-def weigh_sources(result: Reconciliation) -> tuple[SourceRow, ...]:
-    """One row a source: alone, left out, and how probable it is that it is sound."""
-    used, case = result.used, result.evidence
-    choices: list[tuple[Source, ...]] = [used]
-    for i, source in enumerate(used):
-        others = (*used[:i], *used[i + 1 :])
-        choices += [(source,), others, (*others, replace(source, trust=1.0))]
-    together, *posteriors = rough_posteriors(
-        [Canal(case.tooth, case.canal, choice) for choice in choices]
-    )
-    together_mm, _ = _moments(together)
-    rows = []
-    for i, source in enumerate(used):
-        alone, without, believed = posteriors[3 * i : 3 * i + 3]
-        implied, sd = _moments(alone)
-        others_mm, others_sd = _moments(without)
-        # Bayes: of the evidence for all states of the source, the part that its soundness has
-        evidence_ratio = np.exp(believed.log_evidence - together.log_evidence)
-        rows.append(
-            SourceRow(
-                name=source.name,
-                kind=source.kind,
-                implied_mm=implied,
-                sd_mm=sd,
-                trust=float(min(source.trust * evidence_ratio, 1.0)),
-                residual=(implied - others_mm) / float(np.hypot(sd, others_sd)),
-                shift_without_mm=others_mm - together_mm,
-            )
-        )
-    return tuple(rows)
-
-
-def _moments(posterior: Posterior) -> tuple[float, float]:
-    weights = posterior.density_per_mm * (posterior.grid_mm[1] - posterior.grid_mm[0])
-    mean = float(posterior.grid_mm @ weights)
-    return mean, float(np.sqrt((posterior.grid_mm - mean) ** 2 @ weights))

@@ -1,6 +1,5 @@
 """What comes out of a reconciliation. Numbers that cost time are worked out when asked for."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,35 +14,15 @@ from .next_actions import weigh_actions
 from .next_step import NextStep, choose_next_step
 from .points_question import points_question
 from .posterior import Posterior, foramen_posteriors
-from .result_view import chart_line, html_view, plain_sentence
+from .reference_now import reference_warning
+from .result_view import chart_line, disbelief, html_view, not_yet, suggestion
 from .scope import ask_reasons
+from .source_rows import SourceRow, weigh_sources
 from .sources import AVERAGE, Source
 from .unresolved import unresolved_conflict
 
 Floats = npt.NDArray[np.float64]
 LIKELY = 0.90
-
-
-@dataclass(frozen=True)
-class SourceRow:
-    """What one source says, and what the others say of it.
-
-    Attributes
-    ----------
-    name, kind : as in `Source`.
-    implied_mm, sd_mm : the foramen (mm) by this source alone, and its standard uncertainty.
-    trust : probability that the source is sound, after all evidence.
-    residual : (implied - the others' foramen) over the uncertainty of that difference.
-    shift_without_mm : how the foramen moves (mm) when this source is left out.
-    """
-
-    name: str
-    kind: str
-    implied_mm: float
-    sd_mm: float
-    trust: float
-    residual: float
-    shift_without_mm: float
 
 
 @dataclass(frozen=True)
@@ -62,7 +41,6 @@ class Reconciliation:
     used: tuple[Source, ...]
     loss: Loss
     posterior: Posterior
-    _weigh_sources: "Callable[[Reconciliation], tuple[SourceRow, ...]]"
 
     @property
     def grid_mm(self) -> Floats:
@@ -117,7 +95,7 @@ class Reconciliation:
     @cached_property
     def sources(self) -> tuple[SourceRow, ...]:
         """One row a source."""
-        return self._weigh_sources(self)
+        return weigh_sources(self._canal(self.used))
 
     @property
     def conflict(self) -> float:
@@ -145,7 +123,7 @@ class Reconciliation:
     def _past_by_others(self, length_mm: float) -> float:
         """Probability that this length is past the foramen, by all sources except points."""
         others = tuple(source for source in self.used if source.kind != "point_trial")
-        (alone,) = foramen_posteriors([Canal(self.evidence.tooth, self.evidence.canal, others)])
+        (alone,) = foramen_posteriors([self._canal(others)])
         step = alone.grid_mm[1] - alone.grid_mm[0]
         return float(alone.density_per_mm[alone.grid_mm <= length_mm].sum() * step)
 
@@ -159,18 +137,32 @@ class Reconciliation:
     @property
     def sentence(self) -> str:
         """The result in plain words."""
-        return plain_sentence(self)
+        if self.reasons_to_ask:
+            return self.next_step.sentence
+        length, interval = self.working_length_mm, self.interval_mm()
+        if length is None:
+            result = not_yet(interval, self.next_step.sentence)
+        else:
+            past = self.probability_past(length)
+            result = suggestion(self.foramen_mm, interval, length, past)
+        parts = (result, disbelief(self.sources), reference_warning(self.evidence))
+        return " ".join(part for part in parts if part)
 
     @property
     def chart_line(self) -> str:
         """The line for the patient's chart."""
-        return chart_line(self)
+        length = self.working_length_mm
+        step = self.loss.settable_step_mm
+        return chart_line(self.evidence, self.used, self.foramen_mm, length, step)
 
     def _repr_html_(self) -> str:
-        return html_view(self)
+        return html_view(self.sentence, self.sources, self.chart_line)
 
     def __repr__(self) -> str:
         return f"<Reconciliation: {self.sentence}>"
+
+    def _canal(self, sources: tuple[Source, ...]) -> Canal:
+        return Canal(self.evidence.tooth, self.evidence.canal, sources)
 
     @cached_property
     def _weights(self) -> Floats:

@@ -1,69 +1,83 @@
 """A reconciliation in words, as a chart line, and as a table. Rounding happens here only."""
 
+from collections.abc import Sequence
 from html import escape
-from typing import TYPE_CHECKING
 
-from lengthwise.evidence import WorkingFilm
+from lengthwise.evidence import Evidence, WorkingFilm
 from lengthwise.reference.tables import tooth
 
 from .reference_now import reference_warning
-from .sources import AVERAGE
-
-if TYPE_CHECKING:
-    from .result import Reconciliation, SourceRow
+from .source_rows import SourceRow
+from .sources import AVERAGE, Source
 
 DISBELIEVED = 0.5
 NO_PLACE_SD_MM = 3.5
 """A source this vague, such as points that all stayed dry, is not told as a number."""
 
 
-def plain_sentence(result: "Reconciliation") -> str:
-    """Where the canal ends, the length, the chance of being past, and who is not believed."""
-    low, high = result.interval_mm()
-    if result.reasons_to_ask:
-        return result.next_step.sentence
-    length = result.working_length_mm
-    if length is None:
-        parts = [
-            f"The canal ends between {low:.1f} and {high:.1f} mm, nine times in ten.",
-            f"No working length yet. {result.next_step.sentence}",
-        ]
-    else:
-        past = result.probability_past(length)
-        parts = [
-            f"The canal most likely ends at {result.foramen_mm:.1f} mm "
-            f"(nine times in ten between {low:.1f} and {high:.1f} mm).",
-            f"Suggested working length {length:.2f} mm; the chance that it is past the foramen "
-            f"is {percent(past)}.",
-        ]
+def not_yet(interval_mm: tuple[float, float], next_sentence: str) -> str:
+    """Where the canal ends, and what to do before a length is taken.
+
+    >>> not_yet((22.31, 25.04), "Repeat the reading in a dried canal.")
+    'The canal ends between 22.3 and 25.0 mm, nine times in ten. No working length yet. \
+Repeat the reading in a dried canal.'
+    """
+    low, high = interval_mm
+    return (
+        f"The canal ends between {low:.1f} and {high:.1f} mm, nine times in ten. "
+        f"No working length yet. {next_sentence}"
+    )
+
+
+def suggestion(
+    foramen_mm: float, interval_mm: tuple[float, float], length_mm: float, past: float
+) -> str:
+    """Where the canal ends, the working length, and the chance that it is past the foramen.
+
+    >>> suggestion(25.3, (24.84, 25.81), 24.75, 0.03)
+    'The canal most likely ends at 25.3 mm (nine times in ten between 24.8 and 25.8 mm). \
+Suggested working length 24.75 mm; the chance that it is past the foramen is 3 %.'
+    """
+    low, high = interval_mm
+    return (
+        f"The canal most likely ends at {foramen_mm:.1f} mm "
+        f"(nine times in ten between {low:.1f} and {high:.1f} mm). "
+        f"Suggested working length {length_mm:.2f} mm; the chance that it is past the foramen "
+        f"is {percent(past)}."
+    )
+
+
+def disbelief(rows: Sequence[SourceRow]) -> str:
+    """The sources that are more likely wrong than right; empty where there are none."""
     doubted = [
         f"{row.name} ({percent(row.trust)})"
-        for row in result.sources
+        for row in rows
         if row.trust < DISBELIEVED and row.kind != AVERAGE
     ]
-    if doubted:
-        parts.append(f"It does not believe: {', '.join(doubted)}.")
-    if warning := reference_warning(result.evidence):
-        parts.append(warning)
-    return " ".join(parts)
+    return f"It does not believe: {', '.join(doubted)}." if doubted else ""
 
 
-def chart_line(result: "Reconciliation") -> str:
+def chart_line(
+    evidence: Evidence,
+    used: Sequence[Source],
+    foramen_mm: float,
+    working_length_mm: float | None,
+    settable_step_mm: float,
+) -> str:
     """Tooth, canal, reference, estimate, working length, sources, file, confirmation, visit.
 
     A radiograph of this visit with a file at the length, to a step of the stop, confirms it.
     """
-    evidence = result.evidence
     described = tooth(evidence.tooth)
-    length = result.working_length_mm
+    length = working_length_mm
     files = [r.file_size for r in evidence.records if r.file_size is not None]
     visits = [r.visit for r in evidence.records if r.visit is not None]
-    kinds = dict.fromkeys(s.name.split(",")[0] for s in result.used if s.kind != AVERAGE)
+    kinds = dict.fromkeys(s.name.split(",")[0] for s in used if s.kind != AVERAGE)
     film = any(
         isinstance(r, WorkingFilm)
         and length is not None
         and r.visit == max(visits, default=None)
-        and abs(r.file_length_mm + r.offset_mm - length) <= result.loss.settable_step_mm
+        and abs(r.file_length_mm + r.offset_mm - length) <= settable_step_mm
         for r in evidence.records
     )
     confirmed = "working radiograph" if film else "radiograph still to come"
@@ -71,7 +85,7 @@ def chart_line(result: "Reconciliation") -> str:
         f"tooth {evidence.tooth} (Universal {described.universal})",
         f"canal {evidence.canal}",
         f"reference {evidence.reference_point}",
-        f"foramen estimated {result.foramen_mm:.1f} mm",
+        f"foramen estimated {foramen_mm:.1f} mm",
         "working length " + (f"{length:.2f} mm" if length is not None else "not yet"),
         "sources " + (", ".join(kinds) or "none"),
         "file size at length " + (str(files[-1]) if files else "not recorded"),
@@ -83,25 +97,25 @@ def chart_line(result: "Reconciliation") -> str:
     return " · ".join(parts)
 
 
-def html_view(result: "Reconciliation") -> str:
+def html_view(sentence: str, sources: Sequence[SourceRow], chart: str) -> str:
     """The sentence and the table of sources as HTML with row and column headers."""
     rows = "".join(
         f'<tr><th scope="row">{escape(row.name)}</th><td>{alone(row)}</td>'
         f"<td>{percent(row.trust)}</td>"
         f"<td>{signed_mm(row.shift_without_mm)}</td></tr>"
-        for row in result.sources
+        for row in sources
     )
     return (
-        f"<p>{escape(result.sentence)}</p>"
+        f"<p>{escape(sentence)}</p>"
         "<table><caption>What each source says of the foramen</caption><thead><tr>"
         '<th scope="col">Source</th><th scope="col">Foramen by it alone</th>'
         '<th scope="col">Believed</th>'
         '<th scope="col">Shift without it</th></tr></thead>'
-        f"<tbody>{rows}</tbody></table><p>Chart: {escape(result.chart_line)}</p>"
+        f"<tbody>{rows}</tbody></table><p>Chart: {escape(chart)}</p>"
     )
 
 
-def alone(row: "SourceRow") -> str:
+def alone(row: SourceRow) -> str:
     """The foramen by one source alone, with its standard uncertainty; a source that only says
     "beyond here" names no place.
     """

@@ -2,21 +2,18 @@
 
 from collections.abc import Sequence
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from lengthwise.reference import constants as c
 
+from .source_rows import SourceRow
 from .sources import Source
-
-if TYPE_CHECKING:
-    from .result import SourceRow
 
 _EVERY_KIND = ("working_film", "electronic_reading", "point_trial")
 
 
-def unresolved_conflict(used: Sequence[Source], rows: "Sequence[SourceRow]") -> str | None:
+def unresolved_conflict(used: Sequence[Source], rows: Sequence[SourceRow]) -> str | None:
     """The conflict as a clause, None where there is none or where it can still be decided.
 
     Two kinds of source, each with at least one repeat, that stay further apart than is common
