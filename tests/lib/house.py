@@ -93,9 +93,9 @@ def doctests(path: Path) -> Outcome:
     )  # fmt: skip
 
 
-def stripped(notebook: Path) -> Outcome:
-    """Check that a notebook stores no outputs but those of cells tagged keep_output."""
-    return run(PROGRAMS / "nbstripout", "--verify", "--keep-id", notebook)
+def stripped(*notebooks: Path) -> Outcome:
+    """Check that notebooks store no outputs but those of cells tagged keep_output."""
+    return run(PROGRAMS / "nbstripout", "--verify", "--keep-id", *notebooks)
 
 
 def notebook_problems(text: str) -> list[str]:

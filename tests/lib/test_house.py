@@ -37,9 +37,8 @@ def test_code_is_laid_out_by_the_formatter() -> None:
     assert outcome.passed, outcome.words
 
 
-@pytest.mark.parametrize("notebook", NOTEBOOKS, ids=notebook_name)
-def test_a_notebook_stores_outputs_only_where_they_are_meant_to_be_kept(notebook: Path) -> None:
-    outcome = house.stripped(notebook)
+def test_notebooks_store_outputs_only_where_they_are_meant_to_be_kept() -> None:
+    outcome = house.stripped(*NOTEBOOKS)  # names each that does
     assert outcome.passed, outcome.words
 
 
