@@ -13,7 +13,10 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.dirname(HERE)
 sys.path.insert(0, os.path.join(ROOT, "course"))
 
-import start  # noqa: E402  (says so, and stops, when this Python is too old)
+import start  # noqa: E402, F401  (says so, and stops, when this Python is too old)
+from opening.environment import clean_environ, prepare, python_of  # noqa: E402
+from opening.servers import is_root  # noqa: E402
+from opening.telling import CannotStartError, say  # noqa: E402
 
 # The programs that tests need, the Debian package of each, and which tests go without it.
 SYSTEM = (
@@ -32,13 +35,13 @@ def missing_programs(which=shutil.which):
     ]
 
 
-def install_programs(missing, which=shutil.which, is_root=start.is_root, call=subprocess.call):
+def install_programs(missing, which=shutil.which, is_root=is_root, call=subprocess.call):
     """Install missing programs where this is allowed; return those that are missing still."""
     if not missing or not is_root() or not which("apt-get"):
         return missing
     environ = dict(os.environ, DEBIAN_FRONTEND="noninteractive")
     packages = [package for package, _ in missing]
-    start.say("Installing " + " and ".join(packages) + " for the tests.")
+    say("Installing " + " and ".join(packages) + " for the tests.")
     quiet = {"env": environ, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
     call(["apt-get", "update", "-qq"], **quiet)
     call(["apt-get", "install", "-y", "-qq", "--no-install-recommends"] + packages, **quiet)
@@ -91,18 +94,18 @@ def main(arguments=None):
     """Prepare, run, and return the exit code."""
     arguments = sys.argv[1:] if arguments is None else arguments
     try:
-        folder = start.prepare(["course", "dev", "hub"])
-    except start.CannotStartError as problem:
-        start.say(str(problem))
+        folder = prepare(["course", "dev", "hub"])
+    except CannotStartError as problem:
+        say(str(problem))
         return 1
     missing = install_programs(missing_programs())
-    environ = start.clean_environ(folder)
+    environ = clean_environ(folder)
     codes = []
     for selected in rounds(arguments):
-        command = [str(start.python_of(folder)), "-m", "pytest"] + selected
+        command = [str(python_of(folder)), "-m", "pytest"] + selected
         codes.append(subprocess.call(command, cwd=ROOT, env=environ))
     if missing:
-        start.say(skip_line(missing))
+        say(skip_line(missing))
     return verdict(codes)
 
 

@@ -11,8 +11,14 @@ from pathlib import Path
 COURSE = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(COURSE))
 
-import start  # noqa: E402
 from lengthwise.classroom.hub_login import Login, this_login  # noqa: E402
+from opening.environment import clean_environ  # noqa: E402
+from opening.servers import (  # noqa: E402
+    PAGE_TEMPLATES,
+    START_PAGE,
+    jupyter_command,
+    write_settings,
+)
 
 NOT_OURS = ("--ServerApp.ip=", "--ServerApp.port", "--MappingKernelManager.cull_idle_timeout=")
 
@@ -29,7 +35,7 @@ def student_folder(login: Login) -> Path:
 
 def command(root: Path, landing: str, class_folder: str | None) -> list[str]:
     """Return the command of the server; where it listens, the hub says in the environment."""
-    settled = start.jupyter_command(sys.prefix, 0, root, landing, as_root=False)[3:]
+    settled = jupyter_command(Path(sys.prefix), 0, root, landing, as_root=False)[3:]
     idle = os.environ["LENGTHWISE_IDLE_PAGE_S"]
     return [
         sys.executable, "-m", "jupyterhub.singleuser",
@@ -48,10 +54,10 @@ def main() -> None:
         root, landing = Path(class_folder), "/formgrader"
     else:
         os.umask(0o077)
-        root, landing = student_folder(this_login()), start.START_PAGE
-    environ = start.clean_environ(sys.prefix)
-    environ["JUPYTER_CONFIG_DIR"] = str(start.write_settings(home, class_folder))
-    environ["JUPYTER_PATH"] = str(start.PAGE_TEMPLATES)
+        root, landing = student_folder(this_login()), START_PAGE
+    environ = clean_environ(Path(sys.prefix))
+    environ["JUPYTER_CONFIG_DIR"] = str(write_settings(home, class_folder))
+    environ["JUPYTER_PATH"] = str(PAGE_TEMPLATES)
     os.chdir(root)
     arguments = command(root, landing, class_folder)
     os.execve(arguments[0], arguments, environ)

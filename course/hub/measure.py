@@ -17,7 +17,8 @@ from jupyter_client.manager import start_new_kernel
 COURSE = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(COURSE))
 
-import start  # noqa: E402
+from opening.ports import ask, choose_port  # noqa: E402
+from opening.servers import start_course  # noqa: E402
 
 PAGE = "/voila/render/lessons/06_one_ruler.ipynb"
 MOVES = 60
@@ -52,7 +53,7 @@ def taken(process: psutil.Process) -> Taken:
 
 def measured_server(folder: Path) -> dict[str, object]:
     """Start a server, leave it alone, open a lesson page in it."""
-    server = start.Jupyter(folder, start.choose_port(), COURSE)
+    server = start_course(folder, choose_port(), COURSE)
     try:
         server.wait_until_it_answers()
         program = psutil.Process(server.process.pid)
@@ -60,7 +61,7 @@ def measured_server(folder: Path) -> dict[str, object]:
         before = taken(program)
         time.sleep(QUIET_S)
         idle = taken(program)
-        start.ask(server.port, server.token, PAGE)  # its answer may take longer than it waits
+        ask(server.port, server.token, PAGE)  # its answer may take longer than it waits
         end = time.monotonic() + 60
         while not program.children() and time.monotonic() < end:
             time.sleep(0.2)

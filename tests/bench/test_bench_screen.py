@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import nbformat
 import pytest
+from opening.servers import start_course
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -119,7 +120,7 @@ def page(shared: Any, browser: Browser, tmp_path_factory: pytest.TempPathFactory
     cells += [nbformat.v4.new_code_cell(CELL.format(module=name)) for name in MODULES]
     kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
     nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata=kernel), folder / "index.ipynb")
-    jupyter = shared.start_module().Jupyter(Path(sys.prefix), shared.free_port(), folder)
+    jupyter = start_course(Path(sys.prefix), shared.free_port(), folder)
     try:
         jupyter.wait_until_it_answers()
         address = f"http://127.0.0.1:{jupyter.port}/voila/render/index.ipynb"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
 import os
 import shutil
 import socket
@@ -10,11 +9,11 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import ModuleType
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 import pytest
+from opening.servers import start_course
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator, Page
@@ -22,17 +21,6 @@ if TYPE_CHECKING:
 ROOT = Path(__file__).resolve().parents[2]
 SCREENSHOTS = ROOT / ".screenshots"
 WIDTHS = {"desktop": (1280, 900), "phone": (390, 844)}
-
-
-def start_module() -> ModuleType:
-    """course/start.py, which is a program and not part of the package."""
-    spec = importlib.util.spec_from_file_location("course_start", ROOT / "course" / "start.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["course_start"] = module
-    spec.loader.exec_module(module)
-    return module
 
 
 def free_port() -> int:
@@ -85,8 +73,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     # What earlier runs left open, and how wide, must not decide what a test sees.
     for name in ("WORKSPACES", "SETTINGS"):
         os.environ[f"JUPYTERLAB_{name}_DIR"] = str(tmp_path_factory.mktemp(name.lower()))
-    start = start_module()
-    jupyter = start.Jupyter(Path(sys.prefix), free_port(), folder)
+    jupyter = start_course(Path(sys.prefix), free_port(), folder)
     try:
         jupyter.wait_until_it_answers()
         yield Server(f"http://127.0.0.1:{jupyter.port}", jupyter.token, folder)

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 import nbformat
 import psutil
 import pytest
-from conftest import ROOT, WIDTHS, Server, Watch, free_port, keep_picture, start_module
+from conftest import ROOT, WIDTHS, Server, Watch, free_port, keep_picture
 from lesson_steps import assert_whole, moved
+from opening.servers import start_workshop
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
@@ -73,8 +74,7 @@ def small_course(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def server(small_course: Path) -> Iterator[Server]:
-    start = start_module()
-    workshop = start.Workshop(Path(sys.prefix), free_port(), course=small_course)
+    workshop = start_workshop(Path(sys.prefix), free_port(), course=small_course)
     try:
         workshop.wait_until_it_answers()
         yield Server(f"http://127.0.0.1:{workshop.port}", workshop.token, small_course)

@@ -6,13 +6,13 @@ a test may also do what a page says, step by step, in an empty folder.
 
 import re
 import shlex
-import sys
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from lengthwise.cli import app
 from lengthwise.marking.casebook import COMPOSERS
+from opening.program import read_options
 from typer.main import get_command
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -20,10 +20,6 @@ GUIDE = ROOT / "instructor_guide"
 MOST_LINES = 250
 NEEDED_OPTIONS = ("--class", "--roster", "--second-marks")
 READS_A_FILE = ("reconcile", "reconcile-class", "teeth")
-
-sys.path.insert(0, str(ROOT / "course"))
-
-import start  # noqa: E402
 
 START = "python3 course/start.py"
 _BLOCK = re.compile(r"^```(\w*)\n(.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -91,7 +87,7 @@ def refused(arguments: Iterable[str]) -> str:
     """Why ``start.py`` or the command behind it refuses these arguments; empty if it does not."""
     arguments = list(arguments)
     try:
-        _, forwarded = start.read_options(arguments)
+        _, forwarded = read_options(arguments)
     except SystemExit:
         return f"start.py does not know {' '.join(arguments)}"
     if forwarded is None or "--help" in forwarded:

@@ -5,6 +5,7 @@ import contextlib
 import json
 import os
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -17,12 +18,9 @@ from types import SimpleNamespace
 import parso
 import psutil
 import pytest
+from opening import environment, ports, program, python_version, servers, telling
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT / "course"))
-
-import start  # noqa: E402
-
 PROGRAM = ROOT / "course" / "start.py"
 
 # Syntax that Python 2.7 does not know: a file that uses it dies with a SyntaxError before it can
@@ -49,7 +47,9 @@ def new_syntax(source: str) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("program", ["course/start.py", "tests/run.py"])
+@pytest.mark.parametrize(
+    "program", ["course/start.py", "course/opening/python_version.py", "tests/run.py"]
+)
 def test_an_old_python_can_read_the_program_as_far_as_its_message(program: str) -> None:
     source = (ROOT / program).read_text(encoding="utf-8")
     assert new_syntax(source) == []
@@ -68,34 +68,36 @@ def test_the_check_for_new_syntax_can_fail(source: str) -> None:
 
 
 def test_a_python_that_is_too_old_is_told_what_to_do() -> None:
-    words = start.python_problem((3, 8, 1), search_path="")
+    words = python_version.python_problem((3, 8, 1), search_path="")
     assert "needs Python 3.11 or later, and this is Python 3.8" in words
     assert "python.org/downloads" in words
 
 
 def test_a_newer_python_on_the_same_machine_is_offered(tmp_path: Path) -> None:
     (tmp_path / "python3.12").touch()
-    words = start.python_problem((2, 7, 18), search_path=str(tmp_path))
+    words = python_version.python_problem((2, 7, 18), search_path=str(tmp_path))
     assert words.endswith("Type:  python3.12 course/start.py")
 
 
 def test_this_python_will_do_and_a_32_bit_one_will_not() -> None:
-    assert start.python_problem(sys.version_info) is None
-    assert "64-bit" in start.python_problem((3, 12, 0), is_64_bit=False)
+    assert python_version.python_problem(sys.version_info) is None
+    assert "64-bit" in python_version.python_problem((3, 12, 0), is_64_bit=False)
 
 
 def test_a_machine_without_the_venv_part_is_told_which_package_to_install(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(start.importlib.util, "find_spec", lambda name: None)
-    assert "sudo apt install python3." in start.what_is_missing(tmp_path / ".venv")
+    monkeypatch.setattr(environment.importlib.util, "find_spec", lambda name: None)
+    assert "sudo apt install python3." in environment.what_is_missing(tmp_path / ".venv")
 
 
 def test_a_full_disk_is_noticed_before_anything_is_made(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(start.shutil, "disk_usage", lambda path: SimpleNamespace(free=3 * 10**8))
-    words = start.what_is_missing(tmp_path / ".venv")
+    monkeypatch.setattr(
+        environment.shutil, "disk_usage", lambda path: SimpleNamespace(free=3 * 10**8)
+    )
+    words = environment.what_is_missing(tmp_path / ".venv")
     assert "0.3 GB free, and about 2 GB are needed" in words
 
 
@@ -110,7 +112,7 @@ def test_a_full_disk_is_noticed_before_anything_is_made(
     ],
 )
 def test_a_failed_installation_is_explained(output: str, words: str) -> None:
-    assert words in start.explain_install(output)
+    assert words in telling.explain_install(output)
 
 
 @pytest.mark.slow
@@ -124,13 +126,15 @@ def test_no_internet_at_the_first_start_is_said_in_words(tmp_path: Path) -> None
     )  # fmt: skip
     words, _ = done.communicate(timeout=120)
     assert "needs the internet" in words, words
-    assert start.unfinished_mark(clone / ".venv").exists()
+    assert environment.unfinished_mark(clone / ".venv").exists()
 
 
 def test_on_windows_the_environment_lies_under_the_local_application_data() -> None:
-    folder = start.environment_folder("C:/deep/clone", True, {"LOCALAPPDATA": "L"})
+    folder = environment.environment_folder(Path("C:/deep/clone"), True, {"LOCALAPPDATA": "L"})
     assert folder.parent == Path("L") / "Lengthwise"
-    assert start.environment_folder("/deep/clone", False, {}) == Path("/deep/clone/.venv")
+    assert environment.environment_folder(Path("/deep/clone"), False, {}) == Path(
+        "/deep/clone/.venv"
+    )
 
 
 def small_clone(folder: Path) -> Path:
@@ -151,14 +155,16 @@ def small_clone(folder: Path) -> Path:
     (clone / "requirements.txt").write_text("iniconfig==2.3.1\n")
     (clone / "course").mkdir()
     (clone / "course" / "start.py").write_bytes(PROGRAM.read_bytes())
+    shutil.copytree(ROOT / "course" / "opening", clone / "course" / "opening")
     return clone
 
 
 def prepare_in_another_process(clone: Path, **variables: str) -> "subprocess.Popen[str]":
     code = (
-        "import sys; sys.path.insert(0, sys.argv[1]); import start\n"
-        "try: print(start.prepare(['course']))\n"
-        "except start.CannotStartError as problem: sys.exit(str(problem))"
+        "import sys; sys.path.insert(0, sys.argv[1])\n"
+        "from opening.environment import CannotStartError, prepare\n"
+        "try: print(prepare(['course']))\n"
+        "except CannotStartError as problem: sys.exit(str(problem))"
     )
     return subprocess.Popen(
         [sys.executable, "-c", code, str(clone / "course")],
@@ -185,20 +191,20 @@ def test_an_environment_is_made_once_recovered_when_interrupted_and_updated_when
     wait_for(lambda: (folder / "pyvenv.cfg").exists())
     interrupted.kill()
     interrupted.communicate()
-    assert start.state_of(folder, ["course"], clone) == "rebuild"
+    assert environment.state_of(folder, ["course"], clone) == "rebuild"
 
     words, _ = prepare_in_another_process(clone).communicate(timeout=300)
     assert "Ready." in words
-    assert start.state_of(folder, ["course"], clone) == "ready"
+    assert environment.state_of(folder, ["course"], clone) == "ready"
 
     words, _ = prepare_in_another_process(clone).communicate(timeout=60)
     assert words == f"{folder}\n", "a second start prepares nothing"
 
-    assert start.state_of(folder, ["course", "dev"], clone) == "update"
+    assert environment.state_of(folder, ["course", "dev"], clone) == "update"
     (clone / "requirements.txt").write_text("iniconfig==2.1.0\n")
-    assert start.state_of(folder, ["course"], clone) == "update"
-    start.prepare(["dev"], clone, folder)
-    assert start.read_stamp(folder)["extras"] == ["course", "dev"]
+    assert environment.state_of(folder, ["course"], clone) == "update"
+    environment.prepare(["dev"], clone, folder)
+    assert environment.read_stamp(folder).extras == ("course", "dev")
     assert list(folder.glob("**/iniconfig-2.1.0.dist-info")), "the lock holds as constraints"
 
     forwarded = subprocess.run(
@@ -208,40 +214,40 @@ def test_an_environment_is_made_once_recovered_when_interrupted_and_updated_when
     assert (forwarded.stdout, forwarded.returncode) == ("heard grade --port a b\n", 7)
 
     moved = clone.rename(tmp_path / "elsewhere")
-    assert start.state_of(moved / ".venv", ["course"], moved) == "rebuild"
+    assert environment.state_of(moved / ".venv", ["course"], moved) == "rebuild"
 
 
 @pytest.mark.slow
 def test_two_starts_at_once_do_not_build_the_same_environment(tmp_path: Path) -> None:
     clone = small_clone(tmp_path)
-    with start.only_one_at_a_time(clone / ".venv"):
+    with environment.only_one_at_a_time(clone / ".venv"):
         words, _ = prepare_in_another_process(clone).communicate(timeout=60)
     assert "Another window is preparing Lengthwise" in words
     assert "type the same command again" in " ".join(words.split())
 
 
 def test_the_word_run_separates_our_options_from_the_command() -> None:
-    options, forwarded = start.read_options(["--port", "9000", "run", "grade", "--port", "1"])
+    options, forwarded = program.read_options(["--port", "9000", "run", "grade", "--port", "1"])
     assert (options.port, forwarded) == (9000, ["grade", "--port", "1"])
-    options, forwarded = start.read_options(["--no-browser"])
+    options, forwarded = program.read_options(["--no-browser"])
     assert (options.no_browser, forwarded) == (True, None)
 
 
 def test_root_is_allowed_only_where_it_is_root() -> None:
-    assert "--allow-root" in start.jupyter_command("env", 9000, ROOT, as_root=True)
-    assert "--allow-root" not in start.jupyter_command("env", 9000, ROOT, as_root=False)
+    assert "--allow-root" in servers.jupyter_command(Path("env"), 9000, ROOT, as_root=True)
+    assert "--allow-root" not in servers.jupyter_command(Path("env"), 9000, ROOT, as_root=False)
 
 
 def test_a_port_in_use_is_said_so_and_a_free_one_is_found_otherwise() -> None:
-    with start.socket.socket() as taken:
+    with ports.socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
-        with pytest.raises(start.CannotStartError, match=f"Port {port} is in use"):
-            start.choose_port(port)
-        assert start.choose_port() != port
-    with pytest.raises(start.CannotStartError, match="from 1024 to 65535"):
-        start.choose_port(80)
+        with pytest.raises(telling.CannotStartError, match=f"Port {port} is in use"):
+            ports.choose_port(port)
+        assert ports.choose_port() != port
+    with pytest.raises(telling.CannotStartError, match="from 1024 to 65535"):
+        ports.choose_port(80)
 
 
 def get(address: str, token: str | None) -> tuple[int, str]:
@@ -259,7 +265,7 @@ def get(address: str, token: str | None) -> tuple[int, str]:
 
 @pytest.mark.slow
 def test_the_course_is_served_to_its_owner_without_grader_menus_and_stops_when_told() -> None:
-    if start.state_of(start.environment_folder(), ["course"]) != "ready":
+    if environment.state_of(environment.environment_folder(), ["course"]) != "ready":
         pytest.fail("the environment is not up to date: run python3 tests/run.py")
     program = subprocess.Popen(
         [sys.executable, str(PROGRAM), "--no-browser"],
@@ -290,7 +296,7 @@ def test_the_course_is_served_to_its_owner_without_grader_menus_and_stops_when_t
         _, words = program.communicate(timeout=60)
     assert program.returncode == 0
     assert "Lengthwise is closed" in words
-    assert start.ask(address.port, token, "/api/status") is None
+    assert ports.ask(address.port, token, "/api/status") is None
 
 
 @pytest.mark.slow
@@ -319,22 +325,22 @@ def test_an_instructor_gets_the_form_view_of_a_class_and_only_of_a_class(tmp_pat
 )
 def test_options_that_do_not_go_together_are_refused(arguments: list[str]) -> None:
     with pytest.raises(SystemExit):
-        start.read_options(arguments)
+        program.read_options(arguments)
 
 
 def test_a_workshop_stays_on_this_computer_unless_it_is_asked_for() -> None:
-    options, forwarded = start.read_options(["--workshop"])
+    options, forwarded = program.read_options(["--workshop"])
     assert (options.workshop, options.open_to_network, forwarded) == (True, None, None)
-    options, _ = start.read_options(["--workshop", "--open-to-network"])
-    assert options.open_to_network == start.FIND_IT
-    command = start.workshop_command(Path("env"), 8890, start.THIS_COMPUTER, 1, Path("course"))
+    options, _ = program.read_options(["--workshop", "--open-to-network"])
+    assert options.open_to_network == ports.FIND_IT
+    command = servers.workshop_command(Path("env"), 8890, ports.THIS_COMPUTER, 1, Path("course"))
     assert "--address=127.0.0.1" in command
 
 
 @pytest.mark.parametrize("wanted", ["0.0.0.0", "::", "my-computer", "192.168.1"])
 def test_a_workshop_is_opened_at_one_address_and_not_at_all_of_them(wanted: str) -> None:
-    with pytest.raises(start.CannotStartError, match="one of this computer's own, such as 192"):
-        start.address_in_the_room(wanted)
+    with pytest.raises(telling.CannotStartError, match="one of this computer's own, such as 192"):
+        ports.address_in_the_room(wanted)
 
 
 def test_a_computer_without_a_network_is_told_to_connect(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -342,23 +348,23 @@ def test_a_computer_without_a_network_is_told_to_connect(monkeypatch: pytest.Mon
         raise OSError
 
     monkeypatch.setattr(
-        start.socket,
+        ports.socket,
         "socket",
         lambda *_: contextlib.nullcontext(SimpleNamespace(connect=unreachable)),
     )
-    with pytest.raises(start.CannotStartError, match="is in no network"):
-        start.address_in_the_room()
+    with pytest.raises(telling.CannotStartError, match="is in no network"):
+        ports.address_in_the_room()
 
 
 def test_an_address_that_is_not_this_computers_is_refused_before_anything_starts() -> None:
     # 192.0.2.1 is kept free for examples (RFC 5737): no computer has it.
-    with pytest.raises(start.CannotStartError):
-        start.choose_port(None, "192.0.2.1")
+    with pytest.raises(telling.CannotStartError):
+        ports.choose_port(None, "192.0.2.1")
 
 
 @pytest.mark.slow
 def test_a_workshop_stopped_while_its_pages_are_made_ready_leaves_no_process() -> None:
-    if start.state_of(start.environment_folder(), ["course"]) != "ready":
+    if environment.state_of(environment.environment_folder(), ["course"]) != "ready":
         pytest.fail("the environment is not up to date: run python3 tests/run.py")
     program = subprocess.Popen(
         [sys.executable, str(PROGRAM), "--workshop", "--no-browser"],

@@ -24,6 +24,7 @@ TOP = "lengthwise"
 TRAVELS = {
     "requirements.txt": ("",),
     "course/start.py": ("",),
+    "course/opening": (".py",),
     "course/index.ipynb": ("",),
     "course/lessons": (".ipynb", ".toml", ".csv"),
     "course/practice": (".ipynb", ".toml", ".csv"),

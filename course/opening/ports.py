@@ -1,0 +1,90 @@
+"""At which address of this computer a server listens, and whether it answers."""
+
+import ipaddress
+import socket
+import urllib.error
+import urllib.request
+
+from opening.environment import WINDOWS
+from opening.telling import CannotStartError
+
+FIRST_PORT = 8888
+THIS_COMPUTER = "127.0.0.1"
+FIND_IT = "find"
+
+
+def address_in_the_room(wanted: str = FIND_IT) -> str:
+    """Return the address by which other devices of the room reach this computer."""
+    if wanted != FIND_IT:
+        try:
+            ipaddress.ip_address(wanted)
+        except ValueError:
+            wanted = "0.0.0.0"
+        if ipaddress.ip_address(wanted).is_unspecified:
+            raise CannotStartError(
+                "The address after --open-to-network must be one of this computer's own, such as "
+                "192.168.1.5.\nLeave it out, and it is found."
+            )
+        return wanted
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # Nothing is sent: the system only says which of its addresses it would use. The other
+            # end is one that the standards keep free for examples (RFC 5737).
+            probe.connect(("192.0.2.1", 9))
+            found = str(probe.getsockname()[0])
+        except OSError:
+            found = "127.0.0.1"
+    if ipaddress.ip_address(found).is_loopback:
+        raise CannotStartError(
+            "This computer is in no network. Connect it to the one of the room and start again,\n"
+            "or leave --open-to-network out and show the pages on a screen."
+        )
+    return found
+
+
+def is_free(port: int, host: str = THIS_COMPUTER) -> bool:
+    """Tell whether nothing listens on a port of this machine."""
+    with socket.socket() as probe:
+        if not WINDOWS:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except (OSError, OverflowError):
+            return False
+    return True
+
+
+def choose_port(wanted: int | None = None, host: str = THIS_COMPUTER) -> int:
+    """Return the port asked for, or the first free one."""
+    if wanted is not None:
+        if not 1024 <= wanted <= 65535:
+            raise CannotStartError("The port must be a number from 1024 to 65535, such as 8890.")
+        if not is_free(wanted, host):
+            raise CannotStartError(
+                f"Port {wanted} is in use, perhaps by a Lengthwise that is still open. Close that "
+                "one,\nor leave --port out and a free one is found."
+            )
+        return wanted
+    for port in range(FIRST_PORT, FIRST_PORT + 200):
+        if is_free(port, host):
+            return port
+    raise CannotStartError("No free port was found. Close other programs and start again.")
+
+
+def ask(
+    port: int, token: str, path: str, method: str = "GET", host: str = THIS_COMPUTER
+) -> int | None:
+    """Send the server a request and return its status, or None when it does not answer."""
+    request = urllib.request.Request(
+        f"http://{host}:{port}{path}",
+        headers={"Authorization": "token " + token},
+        method=method,
+    )
+    opener = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+    try:
+        with opener.open(request, timeout=5) as answer:
+            return int(answer.status)
+    except urllib.error.HTTPError as error:
+        return error.code
+    except OSError:
+        return None
