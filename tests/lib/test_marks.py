@@ -89,6 +89,14 @@ def test_the_interval_score_is_the_published_one_for_a_normal_posterior():
         assert expected_interval_score(Normal, low, high) == pytest.approx(expected, abs=1e-4)
 
 
+@pytest.mark.parametrize("field", ["foramen_mm", "working_length_mm", "low_mm", "high_mm"])
+@pytest.mark.parametrize("not_finite", [float("nan"), float("inf")])
+def test_a_length_that_is_no_finite_number_is_refused_and_earns_no_share(field, not_finite):
+    answer = {"foramen_mm": 25.0, "working_length_mm": 24.75, "low_mm": 24.5, "high_mm": 25.8}
+    with pytest.raises(ValueError, match=rf"field {field}: got (nan|inf); allowed is a finite"):
+        Determination(**{**answer, field: not_finite})
+
+
 def test_claiming_too_much_and_too_little_both_cost():
     sharp = mark(determined(low=BEST.foramen_mm - 0.02, high=BEST.foramen_mm + 0.02), SOUND)
     vague = mark(determined(low=20.0, high=31.0), SOUND)

@@ -1,5 +1,6 @@
 """What a student determines about one canal."""
 
+import math
 from dataclasses import dataclass
 
 from lengthwise.reconciliation import NEXT_STEPS
@@ -33,6 +34,13 @@ class Determination:
     next_step: str | None = None
 
     def __post_init__(self) -> None:
+        for name in ("foramen_mm", "working_length_mm", "low_mm", "high_mm"):
+            length_mm = getattr(self, name)
+            if length_mm is not None and not math.isfinite(length_mm):
+                raise ValueError(
+                    f"field {name}: got {length_mm:g}; allowed is a finite length in mm, or None "
+                    "where nothing was answered; write it like 24.5"
+                )
         if self.low_mm is not None and self.high_mm is not None and self.low_mm > self.high_mm:
             raise ValueError(
                 f"field low_mm: got {self.low_mm:g} with high_mm {self.high_mm:g}; allowed is low "
