@@ -339,6 +339,18 @@ def test_no_interval_is_expected_to_score_better_than_the_true_one(middle, sd, l
     assert best <= other + 1e-3 * sd
 
 
+def test_pairs_that_are_none_and_intervals_upside_down_are_refused():
+    for first, second in (([1, 2], [1]), ([1, 2, 3], [1, 2]), ([[1, 2]], [[1, 2]])):
+        with pytest.raises(ValueError, match=r"field second: .* same length"):
+            kappa(first, second)
+    for probability in (0.0, 1.0, 90):
+        with pytest.raises(ValueError, match=r"field probability: .* between 0 and 1"):
+            interval_score(24.0, 25.0, 24.5, probability)
+    with pytest.raises(ValueError, match=r"field low: got 1 lower ends .* swap them"):
+        interval_score([24.0, 25.0], [25.0, 24.0], 24.5)
+    assert np.isnan(interval_score(np.nan, 25.0, 24.5))
+
+
 def test_what_cannot_be_known_is_not_a_number_and_never_an_error():
     assert np.isnan(limits_of_agreement([0.3]).sd)
     assert limits_of_agreement([]).n == 0

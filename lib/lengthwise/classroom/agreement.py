@@ -122,12 +122,27 @@ def interval_score(
 
     Smaller is better. For 90 % intervals a miss costs 20 times its distance.
 
+    Raises
+    ------
+    ValueError
+        Where a lower end lies above its upper one, or the probability is not between 0 and 1.
+
     Examples
     --------
     >>> interval_score([24.0, 24.0], [25.0, 25.0], [24.5, 25.25])
     array([1., 6.])
     """
     below, above, at = (np.asarray(each, dtype=float) for each in (low, high, true))
+    if not 0 < probability < 1:
+        raise ValueError(
+            f"field probability: got {probability:g}; allowed is between 0 and 1; write 0.90 for "
+            "a 90 % interval"
+        )
+    if np.any(below > above):
+        raise ValueError(
+            f"field low: got {np.sum(below > above)} lower ends above their upper ones; allowed is "
+            "low before high; swap them"
+        )
     missed = np.maximum(below - at, 0) + np.maximum(at - above, 0)
     return np.asarray(above - below + 2 / (1 - probability) * missed, dtype=np.float64)
 
@@ -189,7 +204,8 @@ def intraclass_correlation(ratings: npt.ArrayLike) -> dict[str, Estimate]:
 def kappa(first: npt.ArrayLike, second: npt.ArrayLike) -> Estimate:
     """Kappa of two graders' points, weighted by the square of their distance (`statsmodels`).
 
-    Not a number where both gave everybody the same points: there is no chance to agree by.
+    Not a number where both gave everybody the same points: there is no chance to agree by. Raises
+    `ValueError` where the two did not mark the same number of answers.
 
     Examples
     --------
@@ -197,6 +213,11 @@ def kappa(first: npt.ArrayLike, second: npt.ArrayLike) -> Estimate:
     1.0
     """
     one, other = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
+    if one.ndim != 1 or one.shape != other.shape:
+        raise ValueError(
+            f"field second: got points of shape {other.shape} beside {one.shape}; allowed are two "
+            "lists of the same length, one pair of points an answer; leave out what only one marked"
+        )
     levels = np.unique(np.concatenate([one, other]))
     if levels.size < 2:
         return Estimate(math.nan, math.nan, math.nan)
