@@ -17,12 +17,12 @@ from lengthwise.classroom.agreement import (
     cronbach_alpha,
     dahlberg_error,
     discriminations,
-    interval_score,
     intraclass_correlation,
     kappa,
     limits_of_agreement,
     share_of,
 )
+from lengthwise.marking.interval_score import interval_score
 from matplotlib.figure import Figure
 from scipy import stats
 from scipy.optimize import fmin

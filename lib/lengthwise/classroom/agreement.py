@@ -1,4 +1,4 @@
-"""How far measurements are off, how well they agree, and how sure somebody was of them.
+"""How far measurements are off, and how well they agree.
 
 Statistics of plain arrays, without notebooks or classes. What `statsmodels` and `pingouin` compute
 is left to them; both are imported where they are used, because each takes a second or more.
@@ -8,8 +8,7 @@ References
 .. [1] Bland & Altman 1986, Lancet 327:307: limits of agreement.
 .. [2] Dahlberg 1940, Statistical Methods for Medical and Biological Students: error of a
    measurement from repeats.
-.. [3] Gneiting & Raftery 2007, J Am Stat Assoc 102:359: interval score.
-.. [4] Shrout & Fleiss 1979, Psychol Bull 86:420; McGraw & Wong 1996, Psychol Methods 1:30:
+.. [3] Shrout & Fleiss 1979, Psychol Bull 86:420; McGraw & Wong 1996, Psychol Methods 1:30:
    intraclass correlation.
 """
 
@@ -28,8 +27,6 @@ LIMITS_Z = 1.96
 """Limits of agreement hold 95 in 100 differences when these are normal."""
 
 CONFIDENCE = 0.95
-INTERVAL_PROBABILITY = 0.90
-"""What the course asks an interval to hold."""
 
 
 @dataclass(frozen=True)
@@ -112,41 +109,6 @@ def dahlberg_error(values: npt.ArrayLike, groups: npt.ArrayLike) -> float:
     return float(math.sqrt(((measured - means[which]) ** 2).sum() / freedom))
 
 
-def interval_score(
-    low: npt.ArrayLike,
-    high: npt.ArrayLike,
-    true: npt.ArrayLike,
-    probability: float = INTERVAL_PROBABILITY,
-) -> Floats:
-    """Interval score [3]_: the width, and a penalty for each unit by which the truth is missed.
-
-    Smaller is better. For 90 % intervals a miss costs 20 times its distance.
-
-    Raises
-    ------
-    ValueError
-        Where a lower end lies above its upper one, or the probability is not between 0 and 1.
-
-    Examples
-    --------
-    >>> interval_score([24.0, 24.0], [25.0, 25.0], [24.5, 25.25])
-    array([1., 6.])
-    """
-    below, above, at = (np.asarray(each, dtype=float) for each in (low, high, true))
-    if not 0 < probability < 1:
-        raise ValueError(
-            f"field probability: got {probability:g}; allowed is between 0 and 1; write 0.90 for "
-            "a 90 % interval"
-        )
-    if np.any(below > above):
-        raise ValueError(
-            f"field low: got {np.sum(below > above)} lower ends above their upper ones; allowed is "
-            "low before high; swap them"
-        )
-    missed = np.maximum(below - at, 0) + np.maximum(at - above, 0)
-    return np.asarray(above - below + 2 / (1 - probability) * missed, dtype=np.float64)
-
-
 def share_of(hits: int, n: int) -> Estimate:
     """A share with its Wilson interval (`statsmodels`); not a number where nothing was tried.
 
@@ -165,7 +127,7 @@ def share_of(hits: int, n: int) -> Estimate:
 
 
 def intraclass_correlation(ratings: npt.ArrayLike) -> dict[str, Estimate]:
-    """The six intraclass correlations [4]_ of a full table (`pingouin`).
+    """The six intraclass correlations [3]_ of a full table (`pingouin`).
 
     Parameters
     ----------

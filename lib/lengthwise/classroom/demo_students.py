@@ -32,7 +32,7 @@ def careful(case: GradedCase, result: Reconciliation) -> Lines:
     """What the evidence supports."""
     if result.working_length_mm is None:
         return {"next_step": f'"{result.next_step.word}"'}
-    low, high = result.interval_mm(0.90)
+    low, high = result.interval_mm()
     return _lengths(result.foramen_mm, result.working_length_mm, low, high)
 
 
@@ -45,7 +45,7 @@ def cautious(case: GradedCase, result: Reconciliation) -> Lines:
                 f'"{w}"' for w in ("film", "points", "reading", "ask") if w not in right
             )
         }
-    low, high = result.interval_mm(0.90)
+    low, high = result.interval_mm()
     return _lengths(result.foramen_mm, result.working_length_mm - 0.75, low - 0.3, high + 0.3)
 
 

@@ -9,12 +9,11 @@ import numpy as np
 import numpy.typing as npt
 
 from lengthwise.classroom.agreement import (
-    INTERVAL_PROBABILITY,
-    interval_score,
     limits_of_agreement,
     share_of,
 )
 from lengthwise.classroom.report_page import figure_text, percent_text, range_text
+from lengthwise.marking.interval_score import INTERVAL_PROBABILITY, interval_score
 from lengthwise.marking.sheet import Sheet
 
 Floats = npt.NDArray[np.float64]

@@ -21,6 +21,7 @@ from .determination import Determination
 from .determination_clues import clues_of
 from .explanation import explain
 from .graded_case import GradedCase
+from .interval_score import interval_score
 from .marks_record import Marks
 from .past_foramen import past_foramen
 
@@ -28,7 +29,6 @@ __all__ = ["Marks", "expected_interval_score", "mark", "mark_weighed"]
 
 FULL_SHORT_MM, FULL_LONG_MM = -0.5, 0.25
 NOTHING_SHORT_MM, NOTHING_LONG_MM = -1.0, 0.5
-INTERVAL_PROBABILITY = 0.90
 
 
 def mark(determination: Determination, case: GradedCase) -> Marks:
@@ -96,7 +96,7 @@ def _interval_share(determination: Determination, result: Reconciliation) -> flo
     low, high = determination.low_mm, determination.high_mm
     if low is None or high is None:
         return 0.0
-    best = expected_interval_score(result, *result.interval_mm(INTERVAL_PROBABILITY))
+    best = expected_interval_score(result, *result.interval_mm())
     return float(min(best / expected_interval_score(result, low, high), 1.0))
 
 
@@ -106,5 +106,4 @@ def expected_interval_score(result: Reconciliation, low_mm: float, high_mm: floa
     Smaller is better; the central 90 % interval has the smallest.
     """
     weights = result.density_per_mm * (result.grid_mm[1] - result.grid_mm[0])
-    missed = np.maximum(low_mm - result.grid_mm, 0) + np.maximum(result.grid_mm - high_mm, 0)
-    return float(high_mm - low_mm + 2 / (1 - INTERVAL_PROBABILITY) * missed @ weights)
+    return float(interval_score(low_mm, high_mm, result.grid_mm) @ weights)
