@@ -293,6 +293,14 @@ def test_a_list_of_logins_names_each_once(tmp_path: Path, row: str) -> None:
         students_by_login(tmp_path)
 
 
+def test_a_list_of_logins_is_read_however_a_spreadsheet_saved_it(tmp_path: Path) -> None:
+    (tmp_path / LOGINS).write_text("Login;Student\ns1;ada\n\ns2;jörg\n", encoding="cp1252")
+    assert students_by_login(tmp_path) == {"s1": "ada", "s2": "jörg"}
+    (tmp_path / LOGINS).write_text("login,student\ns1,ada\n\n,ben\n", encoding="utf-8")
+    with pytest.raises(ClassroomError, match="row 4, fields login and student"):
+        students_by_login(tmp_path)
+
+
 def test_on_a_hub_the_assignment_comes_by_itself_with_the_id_filled_in_and_ones_own_cases(
     small_class: ClassFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

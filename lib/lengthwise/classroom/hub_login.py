@@ -7,18 +7,19 @@ can say that, and it says it truly.
 
 from __future__ import annotations
 
-import csv
 import json
 import os
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from lengthwise.classroom.csv_text import numbered_rows, read_text
 from lengthwise.classroom.errors import ClassroomError
 
 VARIABLE = "LENGTHWISE_LOGIN"
 LOGINS = "logins.csv"
 """In the class folder, where logins are not the ids of the class list: columns login, student."""
+MOST_BYTES = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -63,11 +64,12 @@ def students_by_login(folder: Path) -> dict[str, str]:
     path = folder / LOGINS
     if not path.is_file():
         return {}
-    with path.open(encoding="utf-8-sig", newline="") as stream:
-        rows = list(csv.DictReader(stream))
+    rows = numbered_rows(read_text(path, "list of logins", MOST_BYTES), path.name)
+    heads = [cell.casefold() for cell in rows[0][1]] if rows else []
     found: dict[str, str] = {}
-    for number, row in enumerate(rows, start=2):
-        login, student = (row.get("login") or "").strip(), (row.get("student") or "").strip()
+    for number, row in rows[1:]:
+        at = dict(zip(heads, row, strict=False))
+        login, student = at.get("login", ""), at.get("student", "")
         if not login or not student or login in found or student in found.values():
             raise ClassroomError(
                 f"{path}, row {number}, fields login and student: got {login!r} and {student!r}; "
