@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import shutil
+import time
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -49,6 +51,29 @@ def test_a_lesson_that_was_begun_says_how_far(log: LessonLog) -> None:
     shown = lessons_done(LESSONS).shown.value
     assert "Lesson 06</strong>: 1 of 4 questions answered" in shown
     assert f'{FIRST}.ipynb">lesson 01</a>.' in shown
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="this system has one time zone a program")
+def test_when_an_answer_was_given_stays_the_same_moment_in_another_time_zone(
+    log: LessonLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def seen(zone: str) -> datetime | None:
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+        return lesson_so_far(FIRST, ("order",), log.read().events).last
+
+    try:
+        seen("Pacific/Auckland")
+        note_answer(FIRST, "order", True)
+        there, here = seen("Pacific/Auckland"), seen("America/Lima")
+        assert there == here
+        assert abs(there - datetime.now(UTC)) < timedelta(minutes=5)
+        assert here.utcoffset() == timedelta(hours=-5)  # shown in the zone where it is read
+        log.add({"lesson": FIRST, "item": "order", "at": "2026-03-07T21:40:00", "event": "answer"})
+        assert seen("America/Lima").isoformat() == "2026-03-07T21:40:00-05:00"  # as once written
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 def test_what_was_done_survives_a_newer_course_and_a_torn_line(

@@ -7,21 +7,16 @@ and never changed, and nothing of it is sent anywhere.
 import contextlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
-from pathlib import Path
+from datetime import UTC, datetime
 from typing import Any
 
 from .practice_log import PracticeLog
-
-FILE = "lessons.jsonl"
 
 
 class LessonLog(PracticeLog):
     """A log of answers in a folder, see `PracticeLog`."""
 
-    def __init__(self, folder: Path | None = None) -> None:
-        super().__init__(folder)
-        self.path = self.path.with_name(FILE)
+    file = "lessons.jsonl"
 
 
 @dataclass(frozen=True)
@@ -32,7 +27,7 @@ class LessonSoFar:
     ----------
     answered, right : how many of its questions have an answer, and a right one at the last try.
     asked : how many it has.
-    last : when the last answer was given.
+    last : when the last answer was given, in this computer's time zone.
     """
 
     answered: int
@@ -51,6 +46,7 @@ def note_answer(lesson: str, item: str, right: bool, *, log: LessonLog | None = 
 
     Examples
     --------
+    >>> from pathlib import Path
     >>> from tempfile import TemporaryDirectory
     >>> with TemporaryDirectory() as folder:
     ...     log = LessonLog(Path(folder))
@@ -63,7 +59,7 @@ def note_answer(lesson: str, item: str, right: bool, *, log: LessonLog | None = 
         "lesson": lesson,
         "item": item,
         "right": right,
-        "at": datetime.now().isoformat(timespec="seconds"),
+        "at": datetime.now(UTC).isoformat(timespec="seconds"),
     }
     with contextlib.suppress(OSError):
         (log or LessonLog()).add(event)
@@ -96,6 +92,7 @@ def lesson_so_far(
 
 def _when(text: object) -> datetime | None:
     try:
-        return datetime.fromisoformat(str(text))
-    except ValueError:
+        # What an earlier version wrote holds no zone: it was this computer's.
+        return datetime.fromisoformat(str(text)).astimezone()
+    except (ValueError, OverflowError, OSError):
         return None

@@ -11,10 +11,9 @@ import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 FOLDER_VARIABLE = "LENGTHWISE_DATA"
-FILE = "practice.jsonl"
 
 Event = Mapping[str, Any]
 
@@ -62,8 +61,10 @@ class PracticeLog:
     ({'event': 'act', 'word': 'dry'},)
     """
 
+    file: ClassVar[str] = "practice.jsonl"
+
     def __init__(self, folder: Path | None = None) -> None:
-        self.path = (data_folder() if folder is None else folder) / FILE
+        self.path = (data_folder() if folder is None else folder) / self.file
 
     def read(self) -> Kept:
         """Everything that was written whole.
