@@ -201,6 +201,17 @@ def test_a_batch_finds_what_each_canal_and_tip_finds_alone():
             np.testing.assert_allclose(z[0, 0], whole[i, j], rtol=1e-10)
 
 
+def test_a_full_canal_is_read_alike_alone_and_beside_a_dry_one():
+    shapes = LineShape(*(np.repeat(v, 3, axis=0) for v in vars(canine()).values()))
+    levels = replace(FULL, level_mm=np.array([np.inf, 4.0, np.inf]))
+    beside = impedance_ohm(shapes, FILE, levels, Materials(), PLACES, cells=60)
+    for i, level in enumerate(levels.level_mm):
+        alone = impedance_ohm(
+            canine(), FILE, replace(FULL, level_mm=level), Materials(), PLACES, cells=60
+        )
+        np.testing.assert_allclose(beside[i], alone[0], rtol=1e-12)
+
+
 def test_more_tips_than_fit_at_once_are_the_same_tips():
     at = np.linspace(-6, 1, 1234)
     whole = impedance_ohm(canine(), FILE, FULL, Materials(), at)

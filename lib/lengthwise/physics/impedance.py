@@ -17,6 +17,8 @@ References
 .. [2] Newman 1966, J. Electrochem. Soc. 113:501: resistance ρ/(4r) of a disc.
 """
 
+from collections.abc import Iterator
+
 import numpy as np
 import numpy.typing as npt
 
@@ -25,7 +27,7 @@ from lengthwise.reference import electrical as e
 from .line import File, Filling, Floats, LineShape, Materials
 from .line_cells import cut
 from .line_ladder import admittance, ladder
-from .line_tips import Complexes, per_tip, tips_of
+from .line_tips import Complexes, Tips, per_tip, tips_of
 
 CELLS = 120
 """Of the line; twice as many change the quotient of a median canal by less than 1e-4."""
@@ -90,8 +92,7 @@ def impedance_ohm(
         )
     tips = tips_of(shape, file, filling, materials, past, 2 * np.pi * hertz)
     line = np.empty((len(hertz), past.size), dtype=np.complex128)
-    for begin in range(0, past.size, _AT_ONCE):
-        some = slice(begin, begin + _AT_ONCE)
+    for some in _alike(tips):
         few = tips.part(some)
         fine, coarse = (admittance(ladder(few, cut(shape, few, m))) for m in (cells, cells // 2))
         # The error goes with the square of the cells' length: their difference tells the rest.
@@ -141,6 +142,18 @@ def furthest_past_mm(shape: LineShape, file: File) -> Floats:
     face = np.where((room[:, :-1] < 0) & (room[:, 1:] >= 0), face, -np.inf)
     stops = np.maximum(side.max(axis=1), face.max(axis=1))
     return -np.where(room[:, -1] < 0, np.inf, stops)
+
+
+def _alike(tips: Tips) -> Iterator[npt.NDArray[np.intp]]:
+    """Tips that are cut into the same cells, a few at a time.
+
+    A surface inside the canal takes cells from the rest of the line. Full canals are kept apart
+    from such ones, so that what a canal's impedance is does not hang on its neighbours.
+    """
+    lowered = tips.level_mm < tips.orifice_mm
+    for alike in (np.flatnonzero(lowered), np.flatnonzero(~lowered)):
+        for begin in range(0, alike.size, _AT_ONCE):
+            yield alike[begin : begin + _AT_ONCE]
 
 
 def _positions(shape: LineShape, file: File, tip_past_mm: npt.ArrayLike) -> Floats:

@@ -18,7 +18,7 @@ FEWEST_CELLS = 2
 """Between two neighbouring places where something changes."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Cells:
     """Cells from coronal to apical (m, N) for N tips, and what is at single nodes (N,).
 
@@ -51,7 +51,10 @@ class Cells:
 
 
 def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
-    """The line of every tip in about this many cells."""
+    """The line of every tip in about this many cells.
+
+    A surface below any orifice gives every line a place more: hand in full canals by themselves.
+    """
     top, tip, level = tips.orifice_mm, tips.tip_mm, tips.level_mm
     places = [tip, tips.constriction_mm, np.zeros_like(tip)]
     if np.any(level < top):

@@ -15,7 +15,7 @@ MM_PER_M = 1e3
 MM2_PER_M2 = 1e6
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Tips:
     """N tips; arrays (N,), but for the last three, which are complex (f, N).
 
@@ -50,7 +50,7 @@ class Tips:
     cementum_per_mm2: Complexes
     dentine_per_mm: Complexes
 
-    def part(self, some: slice) -> "Tips":
+    def part(self, some: npt.NDArray[np.intp]) -> "Tips":
         """Some of the tips."""
         return Tips(**{f.name: getattr(self, f.name)[..., some] for f in fields(self)})
 
