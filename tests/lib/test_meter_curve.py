@@ -5,14 +5,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lengthwise.bench.meter_curve import SHORT_MM, calibration_curve, median_shape
-from lengthwise.bench.meter_materials import all_materials, materials_of
+from lengthwise.bench.meter_materials import all_materials
 from lengthwise.physics.impedance import impedance_ohm, quotient
 from lengthwise.physics.line import File, Filling, Materials
 from lengthwise.reference import electrical as e
-from lengthwise.reference.electrical_draws import electrical_draws
 
 ALL = calibration_curve(all_materials())
 ROWS = np.arange(len(ALL))
+
+
+def of_draw(i: int) -> Materials:
+    return Materials(**{name: value[[i]] for name, value in vars(all_materials()).items()})
 
 
 def test_every_curve_indicates_on_its_ramp_where_the_file_stands():
@@ -23,7 +26,7 @@ def test_every_curve_indicates_on_its_ramp_where_the_file_stands():
 @settings(deadline=None, max_examples=20)
 @given(st.floats(-0.3, 2.9), st.integers(0, len(ALL) - 1))
 def test_between_its_places_a_curve_is_off_by_less_than_a_hundredth(short, i):
-    materials = materials_of(electrical_draws()[i])
+    materials = of_draw(i)
     filling, file = Filling(e.SALINE_OHM_M.value), File(e.CALIBRATION_FILE_MM.value)
     q = quotient(impedance_ohm(median_shape(), file, filling, materials, -short))
     shown = calibration_curve(materials).indicated(q)[0, 0]
@@ -32,7 +35,7 @@ def test_between_its_places_a_curve_is_off_by_less_than_a_hundredth(short, i):
 
 def test_one_curve_of_many_is_that_of_its_draw_alone():
     for i in (0, len(ALL) - 1):
-        alone = calibration_curve(materials_of(electrical_draws()[i]))
+        alone = calibration_curve(of_draw(i))
         np.testing.assert_allclose(alone.quotient[0], ALL.quotient[i], rtol=1e-9)
 
 

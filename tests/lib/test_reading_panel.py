@@ -15,9 +15,8 @@ from lengthwise.bench.canal_state import as_canals
 from lengthwise.bench.meter import all_meters, read_motion
 from lengthwise.bench.meter_curve import calibration_curve, median_shape
 from lengthwise.bench.meter_line import line_shapes
-from lengthwise.bench.meter_materials import materials_of
 from lengthwise.panels.asked_first import SET_AND_COMMIT
-from lengthwise.panels.reading_case import draws, motion_to, reading_of, world
+from lengthwise.panels.reading_case import motion_to, reading_of, world
 from lengthwise.panels.reading_lesson import compared, off_mm, open_reading_lesson
 from lengthwise.panels.reading_panel import START_CANAL, ReadingPanel, reading_panel
 from lengthwise.panels.reading_picture import draw_readings
@@ -56,7 +55,7 @@ from lengthwise.physics.impedance import impedance_ohm, quotient
 from lengthwise.physics.line import File, Filling, LineShape
 from lengthwise.reconciliation.trace_quality import assess_trace
 from lengthwise.reference.electrical import LEAST_WALL_MM, SALINE_OHM_M
-from lengthwise.reference.electrical_draws import median_canal
+from lengthwise.reference.electrical_draws import electrical_draws, median_canal
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 LESSON = Path(__file__).resolve().parents[2] / "course" / "lessons" / "03_reading_a_reading.ipynb"
@@ -88,7 +87,7 @@ def test_the_curve_is_the_line_and_the_trace_is_the_meter_of_the_bench() -> None
     canals = as_canals(CANALS[START_CANAL])
     z = impedance_ohm(
         line_shapes(canals, shaped=False), File(0.15), conditions_of(WIDE, draw).filling(),
-        materials_of(draw), [-1.0, 0.0],
+        meter.materials, [-1.0, 0.0],
     )  # fmt: skip
     shown = reading_of(WIDE)
     at = [int(np.argmin(np.abs(shown.past_mm - mm))) for mm in (-1.0, 0.0)]
@@ -281,11 +280,11 @@ def test_questions_diagnose_the_beliefs_of_this_lesson() -> None:
 
 
 def test_every_draw_with_a_meter_is_used_and_stands_in_its_own_row() -> None:
-    assert len(draws()) == len(all_meters().curve)
-    for i in (0, len(draws()) - 1):
+    assert len(electrical_draws()) == len(all_meters().curve)
+    for i in (0, len(electrical_draws()) - 1):
         row = all_meters().some(i).materials
-        for name, value in vars(materials_of(draws()[i])).items():
-            assert float(np.squeeze(getattr(row, name))) == value
+        for name, value in vars(row).items():
+            assert float(np.squeeze(value)) == getattr(electrical_draws()[i], name)
 
 
 def test_a_signal_of_the_tables_is_that_of_a_fine_line() -> None:
@@ -293,11 +292,11 @@ def test_a_signal_of_the_tables_is_that_of_a_fine_line() -> None:
     fine = np.arange(-1.0, 1.0, 0.02)
     canals = as_canals(CANALS["like most upper canines"])
     found = signals_mm(Setting())
-    for i in (0, len(draws()) // 2):
+    for i in (0, len(electrical_draws()) // 2):
         q = quotient(
             impedance_ohm(line_shapes(canals, shaped=False), File(0.15),
-                          conditions_of(Setting(), draws()[i]).filling(),
-                          materials_of(draws()[i]), fine, cells=240)
+                          conditions_of(Setting(), electrical_draws()[i]).filling(),
+                          all_meters().some(i).materials, fine, cells=240)
         )  # fmt: skip
         exact = all_meters().some(i).curve.foramen_signal_mm(fine, q)[0]
         assert found[i] == pytest.approx(exact, abs=0.05, nan_ok=True)
@@ -322,7 +321,7 @@ def test_the_stored_tables_are_what_the_library_computes() -> None:
 def test_what_the_lesson_calls_sure_holds_in_the_draws_it_names() -> None:
     text = lesson_text()
     most = CANALS["like most upper canines"]
-    assert f"every reading here was computed {len(draws())} times" in text
+    assert f"every reading here was computed {len(electrical_draws())} times" in text
     assert "small contact with metal gives the signal from the first moment" in text
     assert np.all(signals_mm(Setting(trouble=TOUCHES)) <= PLACES_MM[0])
     never = "in four of five results the signal never comes"
@@ -393,7 +392,7 @@ def fall_done(setting: Setting) -> npt.NDArray[np.float64]:
     """Share of the quotient's fall, 3 mm short to 0.5 mm past, that is done 1 mm short."""
     shape = line_shapes(as_canals(CANALS[setting.canal]), shaped=False)
     done = []
-    for i, draw in enumerate(draws()):
+    for i, draw in enumerate(electrical_draws()):
         z = impedance_ohm(
             shape, File(0.15), conditions_of(setting, draw).filling(),
             all_meters().some(i).materials, [-3.0, -1.0, 0.5], cells=60,
@@ -407,7 +406,7 @@ def test_what_another_calibration_would_read_is_as_the_lesson_says() -> None:
     text = lesson_text()
     assert "calibrated on a foramen of 0.59 mm" in text
     assert median_canal()[0].canal_diameter_mm == pytest.approx(0.59, abs=0.005)
-    materials, own = all_meters().materials, median_shape(len(draws()))
+    materials, own = all_meters().materials, median_shape(len(electrical_draws()))
     narrow = with_foramen(own, 0.30)
     curve = calibration_curve(materials, narrow)
 

@@ -57,7 +57,7 @@ class Canal:
     shortening_shaping_mm: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Canals:
     """Canals of one kind of tooth; arrays of shape (n,) unless said otherwise.
 

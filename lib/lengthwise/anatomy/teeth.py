@@ -40,7 +40,7 @@ _ROOT_SHARES = {
 _WHOLE = (1.0, 1.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Widths:
     """Half-widths (mm) of the cross-sections at some places; enamel's are those of its outside.
 

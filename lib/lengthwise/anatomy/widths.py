@@ -13,6 +13,7 @@ import numpy.typing as npt
 from scipy.special import ndtr, ndtri
 
 from lengthwise.reference.files import read_rows
+from lengthwise.reference.shared import read_only
 
 from . import assumptions as a
 
@@ -85,7 +86,8 @@ def draw_widths(
 @cache
 def _medians(group: str) -> tuple[Floats, Floats]:
     rows = [row for row in read_rows("canal_diameters") if row["group"] == group]
-    return np.array([float(r["bl_mm"]) for r in rows]), np.array([float(r["md_mm"]) for r in rows])
+    bl, md = (np.array([float(row[name]) for row in rows]) for name in ("bl_mm", "md_mm"))
+    return read_only((bl, md))
 
 
 def _factor(direction: str, z: Floats) -> Floats:

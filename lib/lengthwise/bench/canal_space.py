@@ -21,7 +21,7 @@ NOWHERE_MM = -9.0
 """Stands for "does not bind" and "no block": further past the foramen than any point goes."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Space:
     """Canals as widths and volumes; both of shape (n, heights).
 

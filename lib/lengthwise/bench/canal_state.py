@@ -11,6 +11,7 @@ import numpy as np
 from lengthwise.anatomy.canals import Canal, Canals
 from lengthwise.evidence.records import Liquid
 from lengthwise.reference import points as p
+from lengthwise.reference.shared import read_only
 
 from .canal_space import NOWHERE_MM
 from .point_touch import Wetness, draw_wetness, free_k_mm_per_sqrt_s
@@ -150,7 +151,7 @@ def wetness_of(state: CanalState) -> Wetness:
 def _shape_of(canal: Canal) -> Wetness:
     """The room in a canal, the same for all its states."""
     # The draws are thrown away: every field that is drawn is the state's own.
-    return draw_wetness(as_canals(canal), np.random.default_rng(0))
+    return read_only(draw_wetness(as_canals(canal), np.random.default_rng(0)))
 
 
 def bleeding_ul_per_s(bleeding: Bleeding) -> float:

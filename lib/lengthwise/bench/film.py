@@ -29,7 +29,7 @@ DARKEST, BRIGHTEST = 0.2, 2.7
 """Optical depths that are shown black and white."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Film:
     """What the clinic has: a picture, and what was measured on it.
 
@@ -48,7 +48,7 @@ class Film:
     setup: Setup
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class FilmTruth:
     """What the clinic never has.
 

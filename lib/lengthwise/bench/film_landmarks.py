@@ -17,7 +17,7 @@ from lengthwise.reference import radiography as r
 Floats = npt.NDArray[Any]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Landmarks:
     """Where landmarks fall on the receptor (mm, x distal and y apical), each of shape (2,).
 

@@ -18,6 +18,7 @@ from lengthwise.evidence import ElectronicReading
 from lengthwise.physics.impedance import furthest_past_mm
 from lengthwise.physics.line import File, Floats, Materials
 from lengthwise.reference import meter as m
+from lengthwise.reference.shared import read_only
 
 from .meter_conditions import ReadingConditions, draw_conditions
 from .meter_curve import MeterCurve, calibration_curve
@@ -30,7 +31,7 @@ from .meter_noise import Disturbances, draw_disturbances, lagged
 Generator = np.random.Generator
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Meter:
     """What n patients are made of, and the curve of a meter calibrated in stuff like theirs.
 
@@ -52,7 +53,7 @@ class Meter:
 def all_meters() -> Meter:
     """One row for each draw of the calibration, equally likely."""
     materials = all_materials()
-    return Meter(materials, calibration_curve(materials))
+    return read_only(Meter(materials, calibration_curve(materials)))
 
 
 def draw_meters(n: int, rng: Generator) -> Meter:
@@ -66,7 +67,7 @@ def draw_meters(n: int, rng: Generator) -> Meter:
     return all_meters().some(rng.integers(0, len(all_meters().curve), n))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Traces:
     """n traces, (n, samples); NaN after a trace's end and, in `indicated`, where nothing was shown.
 

@@ -23,7 +23,7 @@ SHORT_MM: Floats = np.asarray(
 """Distances short of the foramen of the median canal over which a curve is taken."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class MeterCurve:
     """Quotients on the median canal; one curve a draw of the materials.
 

@@ -30,7 +30,7 @@ CELLS = 60
 """Of the line: a quotient within 0.002 of that of finer ones, less than the display's noise."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class QuotientGrid:
     """Quotients (n, places) at `past_mm` (n, places); NaN where nothing would be shown.
 

@@ -10,7 +10,7 @@ from lengthwise.reference import meter as m
 Floats = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Motion:
     """Depths (mm from the reference point) at moments (s), both (samples,).
 

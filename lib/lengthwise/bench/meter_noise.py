@@ -18,7 +18,7 @@ Flags = npt.NDArray[np.bool_]
 Generator = np.random.Generator
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Disturbances:
     """`loose` from 0 to 1, `touched`, `lost`, and `noise` of the quotient; all (n, samples)."""
 

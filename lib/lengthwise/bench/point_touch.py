@@ -20,7 +20,7 @@ from .canal_space import NOWHERE_MM, Floats, Space, binds_mm, level_mm, space_of
 Flags = npt.NDArray[np.bool_]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Wetness:
     """What decides about points in n canals; every field but `space` has shape (n,).
 
@@ -48,7 +48,7 @@ class Wetness:
     seep_ul_per_s: Floats
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Touch:
     """What came out of n canals.
 

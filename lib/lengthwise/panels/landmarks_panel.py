@@ -23,6 +23,7 @@ from lengthwise.panels.landmarks_picture import (
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.two_columns import two_columns
+from lengthwise.reference.shared import read_only
 from lengthwise.reference.tables import apex_distance, tooth
 
 TEETH = {
@@ -74,7 +75,7 @@ class LandmarksPanel:
 @lru_cache(maxsize=len(TEETH))
 def population(fdi: str) -> Canals:
     """1 000 canals of a kind, always the same ones."""
-    return draw_canals(fdi, MANY, np.random.default_rng(SEED))
+    return read_only(draw_canals(fdi, MANY, np.random.default_rng(SEED)))
 
 
 def landmarks_panel(start: str = "upper canine (13, Universal 6)") -> LandmarksPanel:

@@ -29,6 +29,7 @@ from lengthwise.physics.line import File, Floats, LineShape
 from lengthwise.physics.line_tips import Complexes
 from lengthwise.reconciliation.trace_quality import TraceQuality, assess_trace
 from lengthwise.reference.electrical_draws import ElectricalDraw, electrical_draws
+from lengthwise.reference.shared import read_only
 
 HZ = 10.0
 PLACES_MM: Floats = np.concatenate([np.arange(-4.5, -2.0, 0.25), np.arange(-2.0, 0.71, 0.1)])
@@ -36,7 +37,7 @@ SEED, MOST_KEPT = 23, 256
 """With this seed the stop on the file is set nearly true; stops are lesson 06's matter."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Reading:
     """What comes of a setting. Places are in mm past the foramen, negative short of it.
 
@@ -89,27 +90,12 @@ class Reading:
 
 
 @cache
-def draws() -> tuple[ElectricalDraw, ...]:
-    """Draws of the calibration in the order of `all_meters`, which leaves some out.
-
-    Examples
-    --------
-    >>> len(draws()) == len(all_meters().curve)
-    True
-    """
-    materials = all_meters().materials
-    by_wall = {(draw.dentine_ohm_m, draw.body_ohm): draw for draw in electrical_draws()}
-    walls = np.stack([np.asarray(materials.dentine_ohm_m), np.asarray(materials.body_ohm)], axis=1)
-    return tuple(by_wall[float(dentine), float(body)] for dentine, body in walls)
-
-
-@cache
 def world() -> tuple[ElectricalDraw, Meter]:
     """The draw that the picture is made with, and the meter calibrated in it."""
     curves = all_meters().curve.quotient
     off = np.abs(curves - np.median(curves, axis=0)).sum(axis=1)
     nearest = int(off.argmin())
-    return draws()[nearest], all_meters().some(nearest)
+    return electrical_draws()[nearest], read_only(all_meters().some(nearest))
 
 
 @lru_cache(maxsize=MOST_KEPT)
@@ -138,7 +124,7 @@ def reading_of(setting: Setting) -> Reading:
         canals, motion, conditions, np.random.default_rng(SEED), file_size=setting.size,
         shaped=False, meter=meter,
     )  # fmt: skip
-    return Reading(
+    reading = Reading(
         setting=setting,
         canal=canal,
         shape=shape,
@@ -152,6 +138,7 @@ def reading_of(setting: Setting) -> Reading:
         indicated=traces.indicated[0],
         quality=assess_trace(traces.record(0)),
     )
+    return read_only(reading)
 
 
 def motion_to(canal: Canal) -> Motion:

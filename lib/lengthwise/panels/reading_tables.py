@@ -17,7 +17,6 @@ from lengthwise.bench.canal_state import as_canals
 from lengthwise.bench.meter import all_meters
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.marking.sheet import Sheet
-from lengthwise.panels.reading_case import draws
 from lengthwise.panels.reading_setting import (
     CANALS,
     LIQUIDS,
@@ -30,12 +29,12 @@ from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotie
 from lengthwise.physics.line import File, Floats, LineShape
 from lengthwise.physics.line_tips import Complexes
 from lengthwise.reference import electrical as e
+from lengthwise.reference.electrical_draws import electrical_draws
+from lengthwise.reference.shared import read_only
 
 PLACES_MM: Floats = np.concatenate(
     [[-8.0, -6.0, -4.5], np.arange(-3.0, -1.0, 0.5), np.arange(-1.0, 1.01, 0.1)]
 )
-LAST_MM = 1.0
-"""A signal that has not come this far past the foramen is called none: no file goes further."""
 
 CELLS = 60
 NEAR_MM, EARLY_MM = 0.5, -2.0
@@ -61,7 +60,7 @@ def signals_mm(setting: Setting, canal: Canal | None = None, world: str = "patie
     (64,)
     """
     past, z = _seen(setting, canal or canal_of(setting), PLACES_MM, world)
-    return all_meters().curve.foramen_signal_mm(past, quotient(z))
+    return read_only(all_meters().curve.foramen_signal_mm(past, quotient(z)))
 
 
 def _seen(
@@ -70,9 +69,9 @@ def _seen(
     """Places that the file reaches (k,), and the impedance (ohm) there in every draw, (n, k, 2)."""
     one, file = line_shapes(as_canals(canal), shaped=False), File(setting.size / 100)
     past = np.unique(np.minimum(past_mm, furthest_past_mm(one, file)[0]))
-    many = LineShape(*(np.repeat(v, len(draws()), axis=0) for v in vars(one).values()))
+    many = LineShape(*(np.repeat(v, len(electrical_draws()), axis=0) for v in vars(one).values()))
     touched = setting.trouble == TROUBLES[1]
-    filling = conditions_of(setting, *draws()).filling(touched=touched)
+    filling = conditions_of(setting, *electrical_draws()).filling(touched=touched)
     materials = all_meters().materials
     if world == EXTRACTED:
         materials = replace(

@@ -20,6 +20,7 @@ from lengthwise.physics.wicking import entrance_limited_length_mm, wicked_length
 from lengthwise.reconciliation import reconcile_many
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
+from lengthwise.reference.shared import read_only
 
 Floats = npt.NDArray[np.float64]
 
@@ -151,7 +152,7 @@ def errors_mm(contact_s: float, placement_sd_mm: float) -> Floats:
         marks.append(np.where(touch.stuck, 0.0, touch.mark_mm))
     mark = np.stack(marks, axis=1)
     wet = np.all(mark > 0, axis=1)
-    return np.asarray((length[:, None] - mark - canals.foramen_mm[:, None])[wet])
+    return read_only(np.asarray((length[:, None] - mark - canals.foramen_mm[:, None])[wet]))
 
 
 def repeats_table() -> Sheet:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from scipy.ndimage import gaussian_filter
 
 from lengthwise.reference.files import read_rows
+from lengthwise.reference.shared import read_only
 
 Floats = npt.NDArray[Any]
 
@@ -23,7 +24,7 @@ def _table(material: str) -> tuple[Floats, Floats]:
             f"field material: got {material!r}; allowed are {', '.join(known)}; check its spelling"
         )
     energies = np.log([float(row["energy_kev"]) for row in rows])
-    return energies, np.log([float(row["attenuation_per_mm"]) for row in rows])
+    return read_only((energies, np.log([float(row["attenuation_per_mm"]) for row in rows])))
 
 
 def attenuation_per_mm(material: str, energy_kev: float) -> float:

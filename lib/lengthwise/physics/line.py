@@ -14,7 +14,7 @@ from lengthwise.reference import electrical as e
 Floats = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class LineShape:
     """Canals as round tubes in round roots, from the foramen up to the orifice.
 
@@ -83,7 +83,7 @@ class LineShape:
         return np.asarray(self.height_mm[rows, self.radius_mm.argmin(axis=1)])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class File:
     """A metal file: diameter at its tip (mm) and taper (mm of diameter per mm).
 
@@ -101,7 +101,7 @@ class File:
         _positive("taper", self.taper, "such as 0.02", zero=True)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Filling:
     """What the canal holds, and what connects past it.
 
@@ -142,7 +142,7 @@ class Filling:
         _positive("contact_mm2", self.contact_mm2, "infinite for a bare resistance")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Materials:
     """Tissue, wall, interface and body; by default the middle of what is thought possible.
 

@@ -9,7 +9,7 @@ from .line_cells import Cells
 from .line_tips import Complexes, Tips
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Ladder:
     """N ladders at f frequencies, from the orifice down.
 

@@ -20,7 +20,7 @@ from lengthwise.physics.projection import View
 Floats = npt.NDArray[Any]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Solid:
     """A solid along the tooth's axis: ellipses with their centres and half-widths.
 
