@@ -65,15 +65,24 @@ def gradebook_url(taught: ClassFolder) -> str:
     """The address of the class's gradebook, as nbgrader wants it; it never holds a password."""
     given = os.environ.get(VARIABLE)
     if given:
-        url, password = _split(_parsed(given, VARIABLE))
-        if password is not None:
-            os.environ["PGPASSWORD"] = password
+        url, _ = _split(_parsed(given, VARIABLE))
     elif taught.gradebook:
         url = _parsed(checked_address(taught.gradebook), "gradebook")
     else:
         return f"sqlite:///{taught.root / 'gradebook.db'}"
     settings = {"connect_timeout": _PATIENCE_S, **url.query}
     return url.set(drivername=_DRIVER, query=settings).render_as_string()
+
+
+def _hand_over_password() -> None:
+    """Give PostgreSQL's own library, in this process and those it starts, the password we got.
+
+    nbgrader connects by itself, later and by the address alone, so it stays handed over.
+    """
+    given = os.environ.get(VARIABLE)
+    password = _split(_parsed(given, VARIABLE))[1] if given else None
+    if password is not None:
+        os.environ["PGPASSWORD"] = password
 
 
 def is_on_a_server(taught: ClassFolder) -> bool:
@@ -129,13 +138,15 @@ def check_whose(taught: ClassFolder) -> None:
 def connected(taught: ClassFolder, note: str = "lengthwise") -> Iterator[Connection]:
     """A connection to the database on a server, every statement at once; errors in plain words.
 
-    ``note`` is what the server tells others of this connection.
+    ``note`` is what the server tells others of this connection. Every use of a server begins here,
+    so here a password that the variable holds is handed over to PostgreSQL's own library.
     """
     from sqlalchemy import create_engine
     from sqlalchemy.exc import DBAPIError
     from sqlalchemy.pool import NullPool
 
     url = gradebook_url(taught)
+    _hand_over_password()
     try:
         engine = create_engine(
             url,
