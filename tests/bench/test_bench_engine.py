@@ -1,6 +1,7 @@
 """300 submissions over two workers of a scheduler on PostgreSQL, one of them killed on the way.
 
-The class is graded once more, one student after the other, with its marks in a file. How fast two
+Some of the class are graded once more, one student after the other, with their marks in a file: of
+every kind of student at least five; the others of a kind have to come out as these. How fast two
 workers are against one is measured within the spread run: before the kill and after it.
 """
 
@@ -37,6 +38,11 @@ from sqlalchemy import text
 
 ASSIGNMENT = "a1_landmarks"
 SUBMISSIONS = 300
+CASES, BELIEFS = 4, ("", "M1", "M3")
+KINDS = CASES * len(BELIEFS)
+"""Student n has the case and the belief of student n + 12."""
+AGAIN = 5 * KINDS
+"""So many, the first ones, are graded once more by one worker."""
 KILLED_AT = "student-200"
 WARM = 20
 """Outcomes that are not timed: imports, first connections, and the moment of the kill."""
@@ -84,8 +90,8 @@ def class_of_300(where: Path, course: Path, patch: pytest.MonkeyPatch) -> ClassF
     def four_keys(
         taught: ClassFolder, assignment: str, students: list[str], *rest: object
     ) -> object:
-        ones = list(draw_key(taught, assignment, students[:4], b"bench").students.values())
-        shared = {student: ones[n % 4] for n, student in enumerate(students)}
+        ones = list(draw_key(taught, assignment, students[:CASES], b"bench").students.values())
+        shared = {student: ones[n % CASES] for n, student in enumerate(students)}
         return AnswerKey(taught.name, assignment, shared)
 
     patch.setattr(new_class, "draw_key", four_keys)
@@ -101,7 +107,7 @@ def class_of_300(where: Path, course: Path, patch: pytest.MonkeyPatch) -> ClassF
     released = json.loads(taught.released_notebook(ASSIGNMENT).read_text("utf-8"))
     key = read_key(taught, ASSIGNMENT)
     for number, student in enumerate(students):
-        cells = exercise_cells(key.of(student), ("", "M1", "M3")[number % 3])
+        cells = exercise_cells(key.of(student), BELIEFS[number % len(BELIEFS)])
         notebook = filled_in(released, {**cells, "identity": f'student_id = "{student}"'})
         folder = taught.submission_folder(student, ASSIGNMENT)
         folder.mkdir(parents=True)
@@ -125,14 +131,30 @@ FROM grade g JOIN submitted_notebook n ON g.notebook_id = n.id
 JOIN submitted_assignment a ON n.assignment_id = a.id JOIN base_cell c ON g.cell_id = c.id"""
 
 
-def kept(taught: ClassFolder) -> tuple[list[list[str]], dict[str, str]]:
-    """All that grading leaves behind: every mark in the gradebook, every file."""
+Kept = dict[str, tuple[list[list[str]], dict[str, str]]]
+
+
+def kept(taught: ClassFolder, students: list[str]) -> Kept:
+    """All that grading leaves behind of each student: every mark in the gradebook, every file."""
     with opened_gradebook(taught) as gradebook:
         rows = gradebook.db.execute(text(MARKS)).all()
     marks = sorted([*map(str, row[:-1]), str(bool(row[-1]))] for row in rows)
     paths = [p for folder in ("records", "autograded") for p in (taught.root / folder).rglob("*.*")]
     files = {p.relative_to(taught.root).as_posix(): p.read_text("utf-8") for p in paths}
-    return marks, files
+    assert {student for student, *_ in marks} == set(students)
+    assert all(any(student in name for student in students) for name in files)
+    return {
+        student: (
+            [rest for one, *rest in marks if one == student],
+            {name: words for name, words in files.items() if student in name},
+        )
+        for student in students
+    }
+
+
+def as_another(kept_of: Kept, student: str, other: str) -> str:
+    """What is kept of a student, as if it were of another one."""
+    return repr(kept_of[student]).replace(student, other)
 
 
 @contextmanager
@@ -186,18 +208,25 @@ def test_two_workers_one_of_them_killed_mark_300_submissions_once_each_as_one_wo
         spread = on_the_server(serial, server)
         (spread.root / "kill").touch()
         prepared = time.perf_counter()
-        wanted = run_for_each("autograde", serial, ASSIGNMENT, students, alone, one_worker)
+        wanted = run_for_each("autograde", serial, ASSIGNMENT, students[:AGAIN], alone, one_worker)
         served = partial(over_hosts, scheduler=scheduler)
         outcomes = run_for_each("autograde", spread, ASSIGNMENT, students, together, served)
-        marks, files = kept(spread)
+        found = kept(spread, students)
     took_s = time.perf_counter() - prepared
 
     assert [one.failed for one in outcomes] == [""] * SUBMISSIONS
     assert Counter(together.students) == Counter(students)
-    assert outcomes == wanted
-    assert len({(student, part) for student, part, *_ in marks}) == len(marks) == 8 * SUBMISSIONS
-    assert len({tuple(mark) for _, *mark in marks}) > 8, "students differ in every kind of part"
-    assert (marks, files) == kept(serial)
+    assert outcomes[:AGAIN] == wanted
+    by_one = kept(serial, students[:AGAIN])
+    assert {student: found[student] for student in by_one} == by_one
+    for number, student in enumerate(students):
+        marks, files = found[student]
+        assert len({part for part, *_ in marks}) == len(marks) == 8
+        assert files
+        first_of_kind = students[number % KINDS]
+        assert as_another(found, student, first_of_kind) == repr(by_one[first_of_kind])
+    all_marks = {tuple(mark) for marks, _ in found.values() for mark in marks}
+    assert len(all_marks) > 8, "students differ in every kind of part"
 
     done = [line.split() for line in (spread.root / "done").read_text().splitlines()]
     # The killed worker's student was marked already, and is marked again by the other one; so is
@@ -209,7 +238,7 @@ def test_two_workers_one_of_them_killed_mark_300_submissions_once_each_as_one_wo
     with_two = max(n for n, (_, process) in enumerate(done) if process == first) - 1
 
     last = SUBMISSIONS - 1
-    one, file = together.rate(with_two + WARM, last), alone.rate(WARM, last)
+    one, file = together.rate(with_two + WARM, last), alone.rate(WARM, AGAIN - 1)
     two = together.rate(2 * with_two + WARM - last, with_two)  # as many rows as with one
     said = (
         f"{one:.1f} a second with 1 worker, {two:.1f} with 2: {two / one:.2f} times (goal "
