@@ -20,7 +20,6 @@ from typing import Any
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.whole_file import making
-from lengthwise.evidence import Evidence
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
 
@@ -56,11 +55,6 @@ def _listed(student: str, students: Iterable[str], class_name: str) -> str:
             "to grade against."
         )
     return student
-
-
-def evidence_digest(evidence: Evidence) -> str:
-    """A digest of the evidence that a student was given."""
-    return _digest(evidence.to_json())
 
 
 def _digest(text: str) -> str:
@@ -147,24 +141,24 @@ def _said_where(taught: ClassFolder, assignment: str) -> Iterator[None]:
         ) from error
 
 
-def _told(taught: ClassFolder, assignment: str) -> tuple[dict[str, Any], dict[str, Item]]:
+def _told(taught: ClassFolder, assignment: str) -> tuple[Mapping[str, Any], Mapping[str, Item]]:
     """The answers file as it stands, and the items."""
-    path = taught.answers_path(assignment)
-    return _parsed(path, taught.items_path(assignment), path.stat().st_mtime_ns)
+    paths = taught.answers_path(assignment), taught.items_path(assignment)
+    return _parsed(*paths, tuple(path.stat().st_mtime_ns for path in paths))
 
 
 @lru_cache(maxsize=4)
 def _parsed(
-    path: Path, items_path: Path, changed_ns: int
-) -> tuple[dict[str, Any], dict[str, Item]]:
-    """Parsed once, for as long as the file does not change."""
+    path: Path, items_path: Path, changed_ns: tuple[int, ...]
+) -> tuple[Mapping[str, Any], Mapping[str, Item]]:
+    """Parsed once, for as long as neither file changes. All who ask share it: only to be read."""
     told = json.loads(path.read_text(encoding="utf-8"))
     if told["schema"] != SCHEMA:
         raise ValueError(f"its schema is {told['schema']!r}, not {SCHEMA!r}")
     return told, read_items(items_path)
 
 
-def _key(one: dict[str, Any], items: dict[str, Item]) -> StudentKey:
+def _key(one: Mapping[str, Any], items: Mapping[str, Item]) -> StudentKey:
     cases = {name: case_from_json(json.dumps(case)) for name, case in one["cases"].items()}
     for name, case in cases.items():
         if _digest(shown_json(case)) != one["evidence_digest"][name]:

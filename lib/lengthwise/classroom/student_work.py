@@ -46,7 +46,7 @@ class Work:
     notebook: dict[str, Any] | None
     class_name: str | None
     typed: str | None
-    mine: dict[str, Any] | None
+    mine: Mapping[str, Any] | None
 
     @property
     def answers(self) -> tuple[Answer, ...]:
@@ -89,7 +89,7 @@ def id_typed_in(notebook: Mapping[str, Any]) -> str | None:
 
 def _given(
     path: Path, assignment: str, student: str | None
-) -> tuple[str | None, dict[str, Any] | None]:
+) -> tuple[str | None, Mapping[str, Any] | None]:
     """The class of a ``cases.json``, and what it gives to a student."""
     try:
         return _given_at(path, path.stat().st_mtime_ns, assignment, student)
@@ -100,8 +100,11 @@ def _given(
 @lru_cache(maxsize=32)
 def _given_at(
     path: Path, changed_ns: int, assignment: str, student: str | None
-) -> tuple[str, dict[str, Any] | None]:
-    """Remembered until the file changes: with a large class it has tens of megabytes."""
+) -> tuple[str, Mapping[str, Any] | None]:
+    """Remembered until the file changes: with a large class it has tens of megabytes.
+
+    All who ask share what is remembered: it is only to be read.
+    """
     cases = json.loads(path.read_bytes())
     if cases["assignment"] != assignment:
         raise ValueError(f"these are the cases of {cases['assignment']}")

@@ -1,0 +1,30 @@
+"""The answers of a class are read as its files stand now."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import numpy as np
+from lengthwise.classroom.answer_key import AnswerKey, StudentKey, key_of, write_key
+from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.marking.items import read_items, shuffled
+
+NAME = "a1_landmarks"
+
+
+def test_items_that_were_edited_are_read_anew(course: Path, tmp_path: Path) -> None:
+    taught = ClassFolder(tmp_path, "spring", 0.5, (NAME,), "0")
+    items = taught.items_path(NAME)
+    items.parent.mkdir(parents=True)
+    shutil.copyfile(course / "items" / f"{NAME}.toml", items)
+    name, item = next(iter(read_items(items).items()))
+    lettered = {name: shuffled(item, np.random.default_rng(1))}
+    write_key(taught, AnswerKey(taught.name, NAME, {"ada": StudentKey({}, lettered)}))
+    assert key_of(taught, NAME, "ada").items[name].item.stem == item.stem
+
+    before = items.stat().st_mtime_ns
+    items.write_text(items.read_text("utf-8").replace(item.stem, "Mended."), encoding="utf-8")
+    os.utime(items, ns=(before, before + 1))
+    assert key_of(taught, NAME, "ada").items[name].item.stem == "Mended."
