@@ -19,9 +19,9 @@ from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.whole_file import making
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
+from lengthwise.whole_file import making
 
 SCHEMA = "lengthwise/answers/1"
 NONE_OWN: Mapping[str, Case] = MappingProxyType({})

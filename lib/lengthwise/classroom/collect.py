@@ -18,7 +18,7 @@ from lengthwise.classroom.handed_in import NOT_A_NOTEBOOK, Found, notebooks_in
 from lengthwise.classroom.notebook_file import clean_copy, parsed_notebook, typed_id
 from lengthwise.classroom.roster import Student
 from lengthwise.classroom.which_assignment import looks_like, signs_of
-from lengthwise.classroom.whole_file import making
+from lengthwise.whole_file import making
 
 TIMESTAMP = "timestamp.txt"
 

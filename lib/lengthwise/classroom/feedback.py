@@ -19,7 +19,7 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of, title_of
 from lengthwise.classroom.mark_cells import OURS
 from lengthwise.classroom.marks_table import part_name, place_of
-from lengthwise.classroom.whole_file import making
+from lengthwise.whole_file import making
 
 
 class FeedbackExporter(Exporter):

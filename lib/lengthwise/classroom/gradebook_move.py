@@ -15,7 +15,7 @@ from lengthwise.classroom.class_folder import MARKER, ClassFolder, class_toml
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.gradebook import address_for_new, forget, is_on_a_server, opened_gradebook
 from lengthwise.classroom.grader import find_programs_of_this_environment
-from lengthwise.classroom.whole_file import write_whole
+from lengthwise.whole_file import write_whole
 
 
 def move_gradebook(taught: ClassFolder, address: str) -> ClassFolder:

@@ -14,7 +14,7 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING
 
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.whole_file import write_whole
+from lengthwise.whole_file import write_whole
 
 if TYPE_CHECKING:  # marking takes a second to import, and reading a record needs none of it
     from lengthwise.classroom.mark_cells import Marked

@@ -16,8 +16,8 @@ from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.hub_desk import hand_over
 from lengthwise.classroom.hub_login import this_login
 from lengthwise.classroom.student_work import TO_HAND_IN, Work, read_work
-from lengthwise.classroom.whole_file import making
 from lengthwise.classroom.zip_entries import MOST_BYTES
+from lengthwise.whole_file import making
 
 ID_CELL = "the cell under the heading Your student id"
 

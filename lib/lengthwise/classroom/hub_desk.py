@@ -19,7 +19,7 @@ from typing import Any, NamedTuple
 from lengthwise.classroom.hub_login import Login, this_login
 from lengthwise.classroom.release import CASES
 from lengthwise.classroom.release_zip import ASSIGNMENT_NAME
-from lengthwise.classroom.whole_file import making
+from lengthwise.whole_file import making
 
 STAMP = ".handed_out"
 NOT_SENT = (

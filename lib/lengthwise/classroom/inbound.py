@@ -18,7 +18,7 @@ from lengthwise.classroom.collect import TIMESTAMP, Collection, Left, collect, c
 from lengthwise.classroom.handed_in import Found, read_regular
 from lengthwise.classroom.hub_login import student_of, students_by_login
 from lengthwise.classroom.roster import Student
-from lengthwise.classroom.whole_file import making
+from lengthwise.whole_file import making
 
 SECRET = "submission_secret.txt"
 """By it a student finds their page of feedback, and nobody else does: nbgrader's way."""

@@ -11,7 +11,7 @@ from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.gradebook import opened_gradebook
-from lengthwise.classroom.whole_file import write_whole
+from lengthwise.whole_file import write_whole
 
 NOT_HANDED_IN = "not handed in"
 """The remark of somebody whose file has not come."""

@@ -15,10 +15,10 @@ from lengthwise.classroom.answer_key import AnswerKey, read_key, write_key
 from lengthwise.classroom.class_folder import ClassFolder, checked_name
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.release import write_cases
-from lengthwise.classroom.whole_file import write_whole
 from lengthwise.marking.authored_cases import Wish
 from lengthwise.marking.graded_case import GradedCase
 from lengthwise.reconciliation import reconcile
+from lengthwise.whole_file import write_whole
 
 SCHEMA = "lengthwise/own-case/1"
 SET_IN, QUESTIONS = "a6_reconcile", ("q1", "q2", "q3")

@@ -16,7 +16,7 @@ from pathlib import Path
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.course_zip import WAITING
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.whole_file import making
+from lengthwise.whole_file import making
 
 TOP = "lengthwise"
 """The folder in the zip: always the same, so that a newer zip unpacks over an older one."""

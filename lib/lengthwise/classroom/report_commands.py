@@ -147,7 +147,7 @@ def millimetres(option: str, typed: str) -> float:
 
 
 def _written(path: Path, text: str) -> Path:
-    from lengthwise.classroom.whole_file import write_whole
+    from lengthwise.whole_file import write_whole
 
     write_whole(path, text)
     return path

@@ -28,8 +28,8 @@ from lengthwise.classroom.release import CASES
 from lengthwise.classroom.release_zip import Release, read_release
 from lengthwise.classroom.repair import repair
 from lengthwise.classroom.student_work import Work, cases_of, read_work
-from lengthwise.classroom.whole_file import making
 from lengthwise.marking.casebook import case_key
+from lengthwise.whole_file import making
 
 _NONE_IN_COURSE = (
     "is the whole course, and no assignment is in it. Choose the zip file of the assignment that "
