@@ -151,6 +151,22 @@ def test_more_layers_change_nothing_that_shows() -> None:
     assert np.sqrt(((few - many) ** 2).mean()) < 0.02
 
 
+@pytest.mark.parametrize(
+    ("view", "layers", "words"),
+    [
+        (
+            View(400.0, 20.0, -45.0, 60.0, pivot_mm=10.0),
+            40,
+            "field axis_deg/beam_deg: got -45 and 60",
+        ),
+        (View(400.0, 20.0, pivot_mm=10.0), 0, "field layers: got 0; allowed is 1 or more"),
+    ],
+)
+def test_no_ray_has_a_length_below_nothing(view: View, layers: int, words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        path_length_mm(bent_root(), view, Receptor(20.0, 26.0, 0.5), layers=layers)
+
+
 def test_grown_goes_round_the_end_and_leaves_the_crown_alone() -> None:
     grown = bent_root().grown(0.2, beyond_mm=5.0)
     assert not grown.half_distal_mm[grown.along_mm <= 5.0].any()

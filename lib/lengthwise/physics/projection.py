@@ -93,7 +93,7 @@ def in_room(
     run = along - view.pivot_mm
     return np.stack(
         [
-            distal + 0.0 * run,
+            distal,
             run * np.cos(lean) - buccal * np.sin(lean),
             view.tooth_receptor_mm + run * np.sin(lean) + buccal * np.cos(lean),
         ],

@@ -104,7 +104,12 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
     Parameters
     ----------
     layers
-        How many layers the solid's depth at each row is cut into.
+        How many layers the solid's depth at each row is cut into, 1 or more.
+
+    Raises
+    ------
+    ValueError
+        No layers, or rays that run along the tooth: they would come back through its layers.
 
     Examples
     --------
@@ -115,6 +120,8 @@ def path_length_mm(solid: Solid, view: View, receptor: Receptor, *, layers: int)
     >>> float(seen[20, 25])  # through the middle: twice the half-width
     4.0
     """
+    if layers < 1:
+        raise ValueError(f"field layers: got {layers}; allowed is 1 or more; 40 suit a slider")
     count_columns = receptor.shape[1]
     found = np.zeros(receptor.shape)
     rows, buccal, heights, step = _layers(solid, view, receptor, layers)
@@ -171,6 +178,12 @@ def _layers(
     y, tilt = receptor.rows_mm, (view.source_mm[1] - receptor.rows_mm) / view.focus_receptor_mm
     # A ray at height z is z * climb - start across the tooth: where it meets the axis, 0.
     climb = cosine - tilt * sine
+    if climb.min() <= 0:
+        raise ValueError(
+            f"field axis_deg/beam_deg: got {view.axis_deg:g} and {view.beam_deg:g}; allowed are "
+            "angles less than 90 degrees apart for every ray on the receptor; turn the beam "
+            "towards square to the tooth"
+        )
     start = view.tooth_receptor_mm * cosine + y * sine
     at_axis = start / climb
     along = view.pivot_mm + (y + tilt * at_axis) * cosine
