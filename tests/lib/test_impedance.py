@@ -212,6 +212,10 @@ def test_a_full_canal_is_read_alike_alone_and_beside_a_dry_one():
         np.testing.assert_allclose(beside[i], alone[0], rtol=1e-12)
 
 
+def test_no_tips_are_no_impedances():
+    assert impedance_ohm(canine(), FILE, FULL, Materials(), []).shape == (1, 0, 2)
+
+
 def test_more_tips_than_fit_at_once_are_the_same_tips():
     at = np.linspace(-6, 1, 1234)
     whole = impedance_ohm(canine(), FILE, FULL, Materials(), at)
@@ -293,6 +297,8 @@ def test_an_impossible_position_is_refused_and_the_allowed_ones_are_named(file, 
             "body_ohm",
         ),
         (lambda: impedance_ohm(canine(), FILE, FULL, Materials(), 0.0, [0.0]), "frequency_hz"),
+        (lambda: impedance_ohm(canine(), FILE, FULL, Materials(), 0.0, cells=1), "cells"),
+        (lambda: LineShape([[0.0, 15.0]], [[0.2, 0.2]], [[0.2, 2.0]]), "outer"),
     ],
 )
 def test_what_cannot_be_is_refused_by_the_name_of_its_field(make, field):

@@ -32,6 +32,9 @@ from .line_tips import Complexes, Tips, per_tip, tips_of
 CELLS = 120
 """Of the line; twice as many change the quotient of a median canal by less than 1e-4."""
 
+FEWEST_CELLS = 20
+"""With fewer, half of them would be no coarser, and their difference would tell nothing."""
+
 METER_HZ: Floats = np.array([e.LOW_HZ.value, e.HIGH_HZ.value])
 """The two frequencies whose magnitudes are compared."""
 
@@ -63,7 +66,7 @@ def impedance_ohm(
     frequency_hz : array_like
         Frequencies (Hz), (f,), above 0.
     cells : int
-        How finely the line is cut.
+        How finely the line is cut, `FEWEST_CELLS` or more.
 
     Returns
     -------
@@ -73,7 +76,8 @@ def impedance_ohm(
     Raises
     ------
     ValueError
-        A tip above the orifice, or further than `furthest_past_mm`; shapes that do not fit.
+        A tip above the orifice, or further than `furthest_past_mm`; shapes that do not fit; too
+        few cells.
 
     Examples
     --------
@@ -88,7 +92,12 @@ def impedance_ohm(
     hertz = np.atleast_1d(np.asarray(frequency_hz, dtype=np.float64))
     if hertz.ndim != 1 or not np.all(hertz > 0):
         raise ValueError(
-            f"field frequency_hz: got {hertz.tolist()}; allowed is a list of numbers above 0 Hz"
+            f"field frequency_hz: got {hertz.tolist()}; allowed is a list of numbers above 0 Hz; "
+            "leave it out for those of the meter"
+        )
+    if cells < FEWEST_CELLS:
+        raise ValueError(
+            f"field cells: got {cells}; allowed is {FEWEST_CELLS} or more; {CELLS} suit a curve"
         )
     tips = tips_of(shape, file, filling, materials, past, 2 * np.pi * hertz)
     line = np.empty((len(hertz), past.size), dtype=np.complex128)
@@ -108,7 +117,7 @@ def impedance_ohm(
     # Written so that an infinite resistance or area is an ordinary zero.
     leads = 1 / contact
     beside = leads / (1 + leads / metal / tips.interface_per_mm2)
-    z = (body + 1 / (line + beside)).reshape(-1, *past.shape)
+    z = (body + 1 / (line + beside)).reshape(len(hertz), *past.shape)
     return np.moveaxis(np.where(missing, np.nan, z), 0, -1)
 
 

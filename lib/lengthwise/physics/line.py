@@ -1,7 +1,8 @@
 """What a reading's circuit consists of: the canal's shape, the file, the filling, the materials.
 
-Every number of a file, a filling or materials may be one for all, an array (n,) with one for each
-canal, or an array (n, t) with one for each position of the tip (n or t may be 1).
+Every number of a file, a filling or materials may be one for all or an array (n,) with one for each
+canal; those of a filling and of materials also an array (n, t) with one for each position of the
+tip (n or t may be 1). A canal has one file, whatever its position.
 """
 
 from dataclasses import dataclass
@@ -46,7 +47,9 @@ class LineShape:
     outer_radius_mm: Floats
 
     def __post_init__(self) -> None:
-        shapes = [np.shape(v) for v in (self.height_mm, self.radius_mm, self.outer_radius_mm)]
+        for name in ("height_mm", "radius_mm", "outer_radius_mm"):
+            object.__setattr__(self, name, np.asarray(getattr(self, name), dtype=np.float64))
+        shapes = [v.shape for v in (self.height_mm, self.radius_mm, self.outer_radius_mm)]
         if len(set(shapes)) != 1 or len(shapes[0]) != 2 or shapes[0][1] < 2:
             raise ValueError(
                 f"field height_mm/radius_mm/outer_radius_mm: got shapes {shapes}; allowed is one "
@@ -186,7 +189,7 @@ class Materials:
         if np.any(np.asarray(self.interface_alpha) > 1):
             raise ValueError(
                 f"field interface_alpha: got {np.max(self.interface_alpha):g}; allowed is above 0 "
-                "to 1, where it is a capacitor"
+                "to 1, where it is a capacitor; see its range in lengthwise.reference"
             )
 
 
