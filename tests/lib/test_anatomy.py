@@ -201,11 +201,17 @@ def test_the_outline_of_a_mean_tooth_is_as_long_as_its_canal() -> None:
     [
         (lambda rng: draw_canals("19", 5, rng), "tooth 19 is not in FDI notation; allowed are 11"),
         (lambda rng: draw_canals("13", 5, rng, canal="MB"), "'MB' is not listed for tooth 13"),
-        (lambda rng: draw_canals("13", 0, rng), "n: got 0; allowed is 1 or more"),
-        (lambda rng: draw_canals("13", 5, rng, age_years=9), "age_years: got 9; allowed is 18 to"),
+        (lambda rng: draw_canals("13", 0, rng), "field n: got 0; allowed is 1 or more"),
+        (
+            lambda rng: draw_canals("13", 5, rng, age_years=9),
+            "field age_years: got 9; allowed is",
+        ),
         (lambda rng: Patient("53", rng), "tooth 53 is not in FDI notation"),
         (lambda rng: Patient("36", rng, canal="single"), "allowed are MB, ML, M, D, DB, DL"),
-        (lambda rng: outline("13").widths([1.0], length_mm=20.0, cej_mm=21.0), "cej_mm: got 21"),
+        (
+            lambda rng: outline("13").widths([1.0], length_mm=20.0, cej_mm=21.0),
+            "field cej_mm: got",
+        ),
         (lambda rng: canal_or_longest("13", ""), "canal '' is not listed"),
     ],
 )

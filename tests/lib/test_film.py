@@ -18,6 +18,7 @@ from lengthwise.bench.film_setup import (
     receptor_behind,
     set_up,
 )
+from lengthwise.bench.film_sheet import film_sheet
 from lengthwise.evidence import Evidence, PreoperativeFilm, WorkingFilm
 from lengthwise.physics.projection import View
 from lengthwise.reference import radiography as r
@@ -182,3 +183,9 @@ def test_the_print_picture_has_no_visible_step(canal: Canal) -> None:
     assert np.abs(fine - finer).max() < 1 / 256
     coarse = quiet(SLIDER_LAYERS)
     assert np.abs(coarse - finer).max() > 1 / 256  # the check can fail
+
+
+@pytest.mark.parametrize("many", [0, 7])
+def test_a_sheet_has_a_letter_for_every_film_and_at_least_one(many: int) -> None:
+    with pytest.raises(ValueError, match=f"field films: got {many}; allowed are 1 to 6"):
+        film_sheet([None] * many, apex_up=True)  # type: ignore[list-item]

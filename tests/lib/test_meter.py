@@ -5,14 +5,14 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 from lengthwise.anatomy.canals import draw_canals
-from lengthwise.bench.meter import all_meters, draw_traces, read_motion
+from lengthwise.bench.meter import Meter, all_meters, draw_traces, read_motion
 from lengthwise.bench.meter_conditions import ReadingConditions, draw_conditions
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.bench.meter_motion import Motion, default_motion, motion_through
 from lengthwise.bench.patient import Patient
 from lengthwise.bench.point_actions import Rinse
 from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotient
-from lengthwise.physics.line import File, Filling
+from lengthwise.physics.line import File, Filling, Materials
 from lengthwise.reconciliation.trace_signs import numbers_of
 from lengthwise.reference import electrical as e
 from lengthwise.reference import meter as m
@@ -199,11 +199,35 @@ def test_a_place_above_the_orifice_is_refused():
         ([0.0, 0.1], [20.0], "one length"),
         ([0.0], [20.0], "2 samples"),
         ([0.0, 0.1], [20.0, np.nan], "missing"),
+        ([0.0, 0.1, 60.1], [20.0, 20.1, 20.1], "even ones"),
     ],
 )
 def test_a_motion_that_is_none_is_refused(time, depth, words):
     with pytest.raises(ValueError, match=f"field time_s.*{words}"):
         Motion(np.array(time), np.array(depth))
+
+
+def test_moments_rounded_to_hundredths_are_even():
+    assert Motion(np.round(np.arange(90) / 15, 2), np.zeros(90)).time_s.size == 90
+
+
+def test_a_motion_that_begins_past_its_end_is_refused():
+    with pytest.raises(ValueError, match="field from_mm: got 26; allowed is less than 25"):
+        default_motion(25.0, from_mm=26.0)
+
+
+def test_no_canals_are_none_to_read():
+    none = CANALS.some([])
+    assert len(none) == 0
+    with pytest.raises(ValueError, match="field canals: got none"):
+        draw_traces(none, np.random.default_rng(1))
+
+
+def test_what_stands_for_everybody_goes_on_doing_so():
+    one = all_meters().some([3])
+    assert len(one.some([0, 1, 2]).curve) == 1
+    mixed = Meter(Materials(body_ohm=np.array([200.0, 300.0])), one.curve).some([1, 0])
+    assert np.asarray(mixed.materials.body_ohm).tolist() == [300.0, 200.0]
 
 
 def test_conditions_of_another_number_of_canals_are_refused():

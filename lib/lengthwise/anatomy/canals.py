@@ -118,8 +118,9 @@ class Canals:
         return Canal(**taken)
 
     def some(self, which: npt.ArrayLike) -> "Canals":
-        """Those of some rows, in this order."""
-        rows = np.atleast_1d(which)
+        """Those of some rows, in this order; or where a list of flags is true."""
+        rows = np.atleast_1d(np.asarray(which))
+        rows = rows if rows.size else rows.astype(np.intp)  # an empty list is one of floats
         values: dict[str, Any] = {f.name: getattr(self, f.name) for f in fields(self)}
         taken: dict[str, Any] = {
             name: value if isinstance(value, str) else value[rows] for name, value in values.items()
@@ -255,12 +256,12 @@ def by_age(quantity: str, age_years: Floats) -> Floats:
 
 def _check(n: int, age_years: float | None) -> None:
     if n < 1:
-        raise ValueError(f"n: got {n}; allowed is 1 or more; say how many canals to draw")
+        raise ValueError(f"field n: got {n}; allowed is 1 or more; say how many canals to draw")
     low, high = a.YOUNGEST_YEARS.value, a.OLDEST_YEARS.value
     if age_years is not None and not low <= age_years <= high:
         raise ValueError(
-            f"age_years: got {age_years:g}; allowed is {low:g} to {high:g} (the figures are for "
-            "closed apices); choose an age in it"
+            f"field age_years: got {age_years:g}; allowed is {low:g} to {high:g} (the figures are "
+            "for closed apices); choose an age in it"
         )
 
 

@@ -116,8 +116,8 @@ class Outline:
         cej = self.cej_mm * end / self.length_mm if cej_mm is None else cej_mm
         if not 0 < cej < end:
             raise ValueError(
-                f"cej_mm: got {cej:g} for a tooth of {end:g} mm; it must lie between 0 and the "
-                "length; give the place where crown meets root, from the cusp tip"
+                f"field cej_mm: got {cej:g} for a tooth of {end:g} mm; allowed is between 0 and "
+                "the length; give the place where crown meets root, from the cusp tip"
             )
         inside = (z >= 0) & (z <= end)
         md, bl = (np.where(inside, half, 0.0) for half in self._outer(z, end, cej))
@@ -216,8 +216,8 @@ def canal_or_longest(fdi: str, canal: str | None) -> str:
         return max(roots, key=lambda name: float(roots[name]["root_length_mm"]))
     if canal not in described.canals:
         raise ValueError(
-            f"canal {canal!r} is not listed for tooth {fdi} ({described.name}); allowed are "
-            f"{', '.join(described.canals)}; choose one of them"
+            f"field canal: canal {canal!r} is not listed for tooth {fdi} ({described.name}); "
+            f"allowed are {', '.join(described.canals)}; choose one of them"
         )
     return canal
 

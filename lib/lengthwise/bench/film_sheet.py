@@ -15,6 +15,7 @@ PIXELS_PER_MM = 12
 EDGE_PX = 44
 QUALITY = 70
 FIVE_MM = 5
+LETTERS = "ABCDEF"
 
 
 def film_sheet(films: Sequence[Film], *, apex_up: bool) -> str:
@@ -26,9 +27,14 @@ def film_sheet(films: Sequence[Film], *, apex_up: bool) -> str:
     Parameters
     ----------
     films
-        At least one.
+        One to six.
     apex_up
         How the tooth stands in the mouth; False for a lower tooth.
+
+    Raises
+    ------
+    ValueError
+        No film, or more than there are letters for.
 
     Examples
     --------
@@ -41,12 +47,17 @@ def film_sheet(films: Sequence[Film], *, apex_up: bool) -> str:
     >>> film_sheet([film], apex_up=True)[:23]
     'data:image/jpeg;base64,'
     """
+    if not 1 <= len(films) <= len(LETTERS):
+        raise ValueError(
+            f"field films: got {len(films)}; allowed are 1 to {len(LETTERS)}; lay more out on two "
+            "sheets"
+        )
     sheets = [_with_ruler(film, apex_up) for film in films]
     letter_px = EDGE_PX if len(films) > 1 else 0
     width, height = sum(one.width for one in sheets), sheets[0].height + letter_px
     whole = Image.new("L", (width, height), 255)
     left = 0
-    for letter, one in zip("ABCDEF", sheets, strict=False):
+    for letter, one in zip(LETTERS, sheets, strict=False):
         whole.paste(one, (left, letter_px))
         if letter_px:
             _write(whole, (left + one.width // 2, 4), letter, "ma", 28)

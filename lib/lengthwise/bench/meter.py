@@ -42,10 +42,15 @@ class Meter:
     curve: MeterCurve
 
     def some(self, which: npt.ArrayLike) -> "Meter":
-        """Those of some rows, in this order."""
+        """Those of some rows, in this order; what stands for everybody goes on doing so."""
         rows = np.atleast_1d(np.asarray(which, dtype=np.intp))
-        values = {name: np.atleast_1d(value)[rows] for name, value in vars(self.materials).items()}
-        curve = {name: value[rows] for name, value in vars(self.curve).items()}
+
+        def own(value: npt.ArrayLike) -> Floats:
+            array = np.atleast_1d(np.asarray(value, dtype=np.float64))
+            return array[rows] if len(array) > 1 else array
+
+        values = {name: own(value) for name, value in vars(self.materials).items()}
+        curve = {name: own(value) for name, value in vars(self.curve).items()}
         return Meter(Materials(**values), MeterCurve(**curve))
 
 

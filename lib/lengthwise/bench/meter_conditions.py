@@ -82,8 +82,10 @@ class ReadingConditions:
         Raises
         ------
         ValueError
-            Arrays of another length.
+            Arrays of another length, or no canals.
         """
+        if n < 1:
+            raise ValueError("field canals: got none; allowed is 1 or more; draw some to read")
         arrays = {}
         for f in fields(self):
             value = np.asarray(getattr(self, f.name), dtype=np.float64)

@@ -9,15 +9,18 @@ from lengthwise.reference import meter as m
 
 Floats = npt.NDArray[np.float64]
 
+MOST_UNEVEN = 1.5
+"""Longest step over the shortest: moments that are rounded to hundredths are still even."""
+
 
 @dataclass(frozen=True, eq=False)
 class Motion:
-    """Depths (mm from the reference point) at moments (s), both (samples,).
+    """Depths (mm from the reference point) at moments (s) evenly apart, both (samples,).
 
     Raises
     ------
     ValueError
-        Fewer than two samples, unequal lists, or time that does not grow.
+        Fewer than two samples, unequal lists, or time that does not grow evenly.
 
     Examples
     --------
@@ -42,6 +45,12 @@ class Motion:
                 "field time_s: does not grow, or a depth is missing; allowed is time that grows "
                 "and a depth at every moment; sort the samples"
             )
+        step = np.diff(time)
+        if step.max() > MOST_UNEVEN * step.min():
+            raise ValueError(
+                f"field time_s: got steps of {step.min():g} to {step.max():g} s; allowed are even "
+                "ones, as a meter samples; give the depth in a pause as well"
+            )
 
 
 def default_motion(to_mm: float, *, from_mm: float | None = None, hz: float = 10.0) -> Motion:
@@ -52,7 +61,7 @@ def default_motion(to_mm: float, *, from_mm: float | None = None, hz: float = 10
     to_mm : float
         Furthest depth (mm).
     from_mm : float, optional
-        Where it begins (mm); `APPROACH_MM` less by default.
+        Where it begins (mm), less than `to_mm`; `APPROACH_MM` less by default.
     hz : float
         Samples a second, above 0.
 
@@ -65,6 +74,11 @@ def default_motion(to_mm: float, *, from_mm: float | None = None, hz: float = 10
     if not hz > 0:
         raise ValueError(f"field hz: got {hz:g}; allowed is above 0; 10 to 20 is usual")
     start = to_mm - m.APPROACH_MM.value if from_mm is None else from_mm
+    if not start < to_mm:
+        raise ValueError(
+            f"field from_mm: got {start:g}; allowed is less than {to_mm:g}, where the motion "
+            "ends; begin further out"
+        )
     inward = start + approach(to_mm - start)
     depth = np.concatenate([inward, inward[-1] + manoeuvre()])
     return Motion(np.arange(depth.size) / hz, depth)
