@@ -329,6 +329,11 @@ def test_whoever_looks_finds_a_cause_that_can_be_seen(rng):
         (TryPoint(25.0, contact_s=-1.0), "contact_s"),
         (TryPoint(25.0, contact_s=1e6), "contact_s"),
         (TryPoint(29.5), "point_length_mm"),
+        (TryPoint(36.0, point_length_mm=36.0), "length_mm"),
+        (TryPoint(25.0, size=20.5), "size"),
+        (Dry(25.0, points=2.5), "points"),
+        (Dry(25.0, points=2.0), "points"),
+        (Rinse("water"), "liquid"),
         (TryPoint(25.0, size=22), "size"),
         (TryPoint(25.0, taper=0.5), "taper"),
         (Dry(25.0, points=0), "points"),
@@ -344,6 +349,17 @@ def test_what_cannot_be_is_refused_and_the_state_stays(rng, action, field):
     with pytest.raises(ValueError, match=f"field {field}: got .*allowed"):
         step(state, action, rng)
     assert state == before
+
+
+def test_a_length_that_no_point_reaches_is_refused_as_one():
+    with pytest.raises(ValueError, match="field length_mm: got 36; allowed is 5 to 35"):
+        Patient("13", np.random.default_rng(1)).point_trial(36.0)
+
+
+def test_a_wrong_action_is_told_the_names_of_the_right_ones(rng):
+    with pytest.raises(ValueError, match="allowed are TryPoint, Dry, Rinse, Wait, ") as refused:
+        step(dried(rng), "dry", rng)
+    assert "lengthwise" not in str(refused.value)
 
 
 # --- the log --------------------------------------------------------------------------------------

@@ -1,7 +1,8 @@
 """What can be done to a canal that is measured with points, and what each needs to be possible."""
 
 from dataclasses import dataclass
-from typing import Literal
+from numbers import Integral
+from typing import Literal, get_args
 
 from lengthwise.evidence import PointTrial
 
@@ -34,11 +35,14 @@ class Dry:
     size: int = 25
 
 
+Irrigant = Literal["saline", "hypochlorite"]
+
+
 @dataclass(frozen=True)
 class Rinse:
     """A passive rinse; the canal is full afterwards."""
 
-    liquid: Literal["saline", "hypochlorite"] = "saline"
+    liquid: Irrigant = "saline"
 
 
 @dataclass(frozen=True)
@@ -131,15 +135,20 @@ def check_action(action: Action) -> None:
 longer point, or measure the one in hand
     """
     if not isinstance(action, Action):
-        raise ValueError(f"field action: got {action!r}; allowed are {Action}; use one of them")
-    if isinstance(action, TryPoint | Dry | PeroxidePoint):
+        raise ValueError(
+            f"field action: got {action!r}; allowed are "
+            f"{', '.join(kind.__name__ for kind in get_args(Action))}; make one of them, such as "
+            "Wait()"
+        )
+    if isinstance(action, Dry | PeroxidePoint):
         _within("length_mm", action.length_mm, 5.0, 45.0, "measure from the reference point")
-    if isinstance(action, TryPoint | Dry) and action.size not in SIZES:
+    if isinstance(action, TryPoint | Dry) and not (_whole(action.size) and action.size in SIZES):
         raise ValueError(
             f"field size: got {action.size!r}; allowed are {', '.join(map(str, SIZES))}; read the "
             "size off the box"
         )
     if isinstance(action, TryPoint):
+        _within("length_mm", action.length_mm, 5.0, LONGEST_POINT_MM, "no point is longer")
         _within("contact_s", action.contact_s, 0.05, 3600.0, "a brief touch is about a second")
         _within("taper", action.taper, 0.0, 0.2, "write 0.02 for a taper of two hundredths")
         if not action.length_mm <= action.point_length_mm <= LONGEST_POINT_MM:
@@ -149,11 +158,26 @@ longer point, or measure the one in hand
                 "point, or measure the one in hand"
             )
     if isinstance(action, Dry):
-        _within("points", action.points, 1, 20, "two or three are usual")
+        _within("points", action.points, 1, 20, "two or three are usual", whole=True)
+    if isinstance(action, Rinse) and action.liquid not in get_args(Irrigant):
+        raise ValueError(
+            f"field liquid: got {action.liquid!r}; allowed are {', '.join(get_args(Irrigant))}; "
+            "choose one of them"
+        )
     if isinstance(action, Wait):
         _within("seconds", action.seconds, 1.0, 3600.0, "a few minutes are usual")
 
 
-def _within(field: str, value: float, low: float, high: float, hint: str) -> None:
-    if not low <= value <= high:  # NaN is not within either
-        raise ValueError(f"field {field}: got {value:g}; allowed is {low:g} to {high:g}; {hint}")
+def _whole(value: object) -> bool:
+    return isinstance(value, Integral)  # those of numpy as well
+
+
+def _within(
+    field: str, value: float, low: float, high: float, hint: str, *, whole: bool = False
+) -> None:
+    # NaN is not within either.
+    if not low <= value <= high or (whole and not _whole(value)):
+        kind = "a whole number from " if whole else ""
+        raise ValueError(
+            f"field {field}: got {value:g}; allowed is {kind}{low:g} to {high:g}; {hint}"
+        )
