@@ -30,6 +30,11 @@ def test_a_liquid_says_where_it_is_from():
     assert "Rosenson" in liquid("blood").source
 
 
+def test_a_temperature_that_was_worked_out_finds_its_row():
+    assert liquid("water", temperature_c=310.15 - 273.15) == liquid("water")
+    assert liquid("blood", shear_per_s=0.1 * 3 / 0.3 * 100) == liquid("blood")
+
+
 @pytest.mark.parametrize(
     "asked", [{"name": "saliva"}, {"name": "blood", "temperature_c": 20.0}, {"name": "water",
      "temperature_c": 36.0}, {"name": "blood", "shear_per_s": 30.0}],

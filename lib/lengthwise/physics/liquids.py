@@ -1,6 +1,7 @@
 """Liquids that a paper point may meet, and how much faster or slower than water they wick."""
 
 from dataclasses import dataclass
+from math import isclose
 
 import numpy as np
 
@@ -44,12 +45,13 @@ def liquid(name: str, *, temperature_c: float = BODY_C, shear_per_s: float = 100
     (52.604, 5.46)
     """
     rows = [r for r in read_rows("liquids") if r["liquid"] == name]
-    here = [r for r in rows if float(r["temperature_c"]) == temperature_c]
+    here = [r for r in rows if isclose(float(r["temperature_c"]), temperature_c)]
     tension = [r for r in here if r["surface_tension_mn_per_m"]]
     viscosity = [
         r
         for r in here
-        if r["viscosity_mpa_s"] and r["shear_per_s"] in ("", f"{float(shear_per_s)}")
+        if r["viscosity_mpa_s"]
+        and (not r["shear_per_s"] or isclose(float(r["shear_per_s"]), shear_per_s))
     ]
     if not tension or not viscosity:
         raise ValueError(
