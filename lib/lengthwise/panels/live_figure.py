@@ -107,8 +107,8 @@ def live_figure(figure: Figure, moving: Sequence[Artist], sentence: str) -> Live
     """
     if not moving:
         raise ValueError(
-            "moving: got no artists; name at least one artist that changes, "
-            "or show a plain picture instead of a live one."
+            "field moving: got no artists; allowed is one or more; name at least one artist that "
+            "changes, or show a plain picture instead of a live one"
         )
     canvas = FigureCanvasAgg(figure)
     for artist in moving:
@@ -139,7 +139,8 @@ def picture_html(png: bytes, sentence: str) -> str:
     """
     if not sentence.strip():
         raise ValueError(
-            "sentence: got an empty text; say in one sentence with numbers what the picture shows."
+            "field sentence: got an empty text; allowed is one that says something; say in one "
+            "sentence with numbers what the picture shows"
         )
     data = base64.b64encode(png).decode("ascii")
     return (

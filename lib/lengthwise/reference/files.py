@@ -61,7 +61,10 @@ def read_rows(table: str) -> tuple[Row, ...]:
     path = folder / f"{table}.csv"
     known = sorted(each.stem for each in folder.glob("*.csv"))
     if table not in known:
-        raise ValueError(f"there is no table {table!r}; allowed are {', '.join(known)}")
+        raise ValueError(
+            f"field table: there is no table {table!r}; allowed are {', '.join(known)}; check its "
+            "spelling"
+        )
     with path.open(newline="", encoding="utf-8") as stream:
         return tuple(MappingProxyType(row) for row in csv.DictReader(stream))
 

@@ -95,8 +95,8 @@ def _jaw_side_position(fdi: str) -> tuple[str, str, int]:
     text = str(fdi)
     if len(text) != 2 or text[0] not in _QUADRANTS or text[1] not in "12345678":
         raise ValueError(
-            f"tooth {text} is not in FDI notation; allowed are {_FDI_ALLOWED} "
-            "(quadrant first, then the position counted from the midline)"
+            f"field tooth: tooth {text} is not in FDI notation; allowed are {_FDI_ALLOWED}; write "
+            "the quadrant first, then the position counted from the midline"
         )
     jaw, side = _QUADRANTS[text[0]]
     return jaw, side, int(text[1])
@@ -204,8 +204,8 @@ def _canal_length(fdi: str, canal: str) -> LengthSpread:
     described = _tooth(fdi)
     if canal not in described.canals:
         raise ValueError(
-            f"canal {canal!r} is not listed for tooth {fdi} ({described.name}); "
-            f"allowed are {', '.join(described.canals)}"
+            f"field canal: canal {canal!r} is not listed for tooth {fdi} ({described.name}); "
+            f"allowed are {', '.join(described.canals)}; choose one of them"
         )
     jaw, _, position = _jaw_side_position(fdi)
     roots = {
