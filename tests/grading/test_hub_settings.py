@@ -22,7 +22,7 @@ from lengthwise.classroom.hub_login import LOGINS, VARIABLE, Login, students_by_
 from lengthwise.classroom.inbound import handed_in_by
 from lengthwise.classroom.student_work import read_work
 from lengthwise.classroom.take_in import take_in_waiting
-from lengthwise.panels.hub_pages import HANDS_IN, ON_A_HUB, hub_start
+from lengthwise.panels.hub_pages import HANDS_IN, ON_A_HUB, hub_start, write_pages
 
 ROOT = Path(__file__).resolve().parents[2]
 HUB = ROOT / "course" / "hub"
@@ -336,6 +336,26 @@ def test_the_start_page_says_on_a_hub_what_is_so_there() -> None:
     assert "nothing is sent" not in texts
     with pytest.raises(ValueError, match="the start page has changed"):
         hub_start({"cells": page["cells"][2:]}, ON_A_HUB)
+
+
+def test_pages_are_renewed_in_two_tabs_at_once_and_cannot_be_written_to(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    replace, begun = Path.replace, False
+
+    def in_the_other_tab_too(draft: Path, target: Path) -> Path:
+        nonlocal begun
+        if not begun:
+            begun = True
+            write_pages(ROOT / "course", tmp_path, ON_A_HUB)
+        return replace(draft, target)
+
+    monkeypatch.setattr(Path, "replace", in_the_other_tab_too)
+    write_pages(ROOT / "course", tmp_path, ON_A_HUB)
+    pages = [path for path in tmp_path.rglob("*") if path.is_file()]
+    assert {path.stat().st_mode & 0o777 for path in pages} == {0o400}
+    assert tmp_path / "index.ipynb" in pages
+    assert not any(path.suffix == ".making" for path in pages)
 
 
 # ------------------------------------------------------------------ the plan

@@ -14,6 +14,7 @@ from lengthwise.classroom.question_view import question_view
 from lengthwise.marking.casebook import case_key
 from lengthwise.marking.graded_case import shown_json
 from lengthwise.marking.items import ShuffledItem
+from lengthwise.whole_file import making, write_whole
 
 SCHEMA = "lengthwise/cases/1"
 CASES = "cases.json"
@@ -32,12 +33,11 @@ def write_cases(taught: ClassFolder, assignment: str) -> None:
     """Write ``cases.json`` beside the released notebook, and the zip of both."""
     folder = taught.release_folder(assignment)
     cases = cases_json(read_key(taught, assignment), taught.target_mm)
-    (folder / CASES).write_text(cases, encoding="utf-8")
-    making = folder.with_suffix(".making")
-    with zipfile.ZipFile(making, "w", zipfile.ZIP_DEFLATED) as archive:
+    write_whole(folder / CASES, cases)
+    target = folder.with_suffix(".zip")
+    with making(target) as draft, zipfile.ZipFile(draft, "w", zipfile.ZIP_DEFLATED) as archive:
         for path in (taught.released_notebook(assignment), folder / CASES):
             archive.write(path, f"{assignment}/{path.name}")
-    making.replace(folder.with_suffix(".zip"))
 
 
 def cases_json(key: AnswerKey, target_mm: float) -> str:

@@ -8,7 +8,6 @@ button hands in, and the feedback is on the page.
 from __future__ import annotations
 
 import json
-import shutil
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from urllib.parse import quote
 from ipywidgets import HTML
 
 from lengthwise.panels.student_desk import plain_link
+from lengthwise.whole_file import making
 
 START = "index.ipynb"
 ON_A_HUB = {
@@ -66,14 +66,12 @@ def write_pages(course: Path, folder: Path, sentences: Mapping[str, str]) -> Non
             continue
         target = folder / source.relative_to(course)
         target.parent.mkdir(exist_ok=True)
-        draft = target.with_name(f".{target.name}.making")
+        page = source.read_bytes()
         if source.name == START:
-            page = hub_start(json.loads(source.read_text(encoding="utf-8")), sentences)
-            draft.write_text(json.dumps(page, indent=1), encoding="utf-8")
-        else:
-            shutil.copyfile(source, draft)
-        draft.chmod(0o400)
-        draft.replace(target)
+            page = json.dumps(hub_start(json.loads(page), sentences), indent=1).encode()
+        with making(target) as draft:
+            draft.write_bytes(page)
+        target.chmod(0o400)
 
 
 def hub_start(page: dict[str, Any], sentences: Mapping[str, str]) -> dict[str, Any]:

@@ -43,6 +43,7 @@ from lengthwise.panels.still import (
     still,
 )
 from lengthwise.panels.workshop_pages import NOT_HERE, without_what_is_not_here
+from lengthwise.whole_file import write_whole
 
 TEMPLATE = "lengthwise_pages"
 INDEX = "index.html"
@@ -247,7 +248,7 @@ def _written(notebook: nbformat.NotebookNode, file: str, pages: list[Page], fold
     path = folder / file
     resources: Mapping[str, Any] = {"pages": pages, "here": file}
     text, _ = _exporter().from_notebook_node(notebook, resources=dict(resources))
-    path.write_text(text, encoding="utf-8")
+    write_whole(path, text)
     return path
 
 
