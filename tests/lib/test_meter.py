@@ -254,9 +254,9 @@ def test_a_patient_writes_down_the_file_the_stage_and_the_liquid_and_stays_the_s
     assert (first.file_size, first.stage) == (10, "after_flare")
     assert first.liquid_in_canal is not None
     assert one.log == [first]
-    before = one.state["meter"]
+    before = one.meter_and_conditions
     one.advance_file(motion)
-    assert one.state["meter"] is before
+    assert one.meter_and_conditions is before
 
 
 def test_a_reading_meets_the_liquid_that_is_in_the_canal():

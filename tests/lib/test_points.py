@@ -422,14 +422,14 @@ def test_a_patient_is_dried_and_tried_like_the_pure_function():
     actions = [outcome.action for outcome in patient.outcomes]
     state, outcomes = replay(state, actions, other.rng)
     assert outcomes == tuple(patient.outcomes)
-    assert state == patient.state["points"]
+    assert state == patient.state
 
 
 def test_a_patient_s_log_and_canal_stay_when_a_trial_is_refused():
     patient = Patient("13", np.random.default_rng(4))
     patient.dry(22.0)
-    before = patient.state["points"]
+    before = patient.state
     with pytest.raises(ValueError, match="field contact_s"):
         patient.point_trial(22.0, contact_s=-1.0)
     assert patient.log == []
-    assert patient.state["points"] == before
+    assert patient.state == before

@@ -1,16 +1,14 @@
 """A patient with one canal: knows the truth, hands out evidence."""
 
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
 
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import Outline, outline
-from lengthwise.bench.canal_state import as_canals, draw_state
+from lengthwise.bench.canal_state import CanalState, as_canals, draw_state
 from lengthwise.bench.film import Film, expose_film
 from lengthwise.bench.film_setup import Technique
-from lengthwise.bench.meter import draw_meters, read_motion
+from lengthwise.bench.meter import Meter, draw_meters, read_motion
 from lengthwise.bench.meter_conditions import (
     ReadingConditions,
     as_written_down,
@@ -43,7 +41,9 @@ class Patient:
     outline
         The outside of this kind of tooth, scaled to the canal's length where it is used.
     state
-        What the canal is like at the moment, by name.
+        What the wet canal is like at the moment.
+    meter_and_conditions
+        The meter of this patient's world, and what its readings meet.
     log
         What was found so far, one evidence record after the other.
     outcomes
@@ -68,9 +68,32 @@ class Patient:
         self.rng = rng
         self.canal: Canal = draw_canals(fdi, 1, rng, canal=canal).one(0)
         self.outline: Outline = outline(fdi, canal)
-        self.state: dict[str, Any] = {}
+        self._state: CanalState | None = None
+        self._meter: tuple[Meter, ReadingConditions] | None = None
         self.log: list[Record] = []
         self.outcomes: list[Outcome] = []
+
+    @property
+    def state(self) -> CanalState:
+        """Drawn when it is first asked for; nothing that is done before meets a wet canal."""
+        if self._state is None:
+            self._state = draw_state(self.canal, self.rng)
+        return self._state
+
+    @state.setter
+    def state(self, now: CanalState) -> None:
+        self._state = now
+
+    @property
+    def meter_and_conditions(self) -> tuple[Meter, ReadingConditions]:
+        """Drawn when they are first asked for, and the same from then on."""
+        if self._meter is None:
+            self._meter = draw_meters(1, self.rng), draw_conditions(1, self.rng)
+        return self._meter
+
+    @meter_and_conditions.setter
+    def meter_and_conditions(self, now: tuple[Meter, ReadingConditions]) -> None:
+        self._meter = now
 
     def expose_film(
         self,
@@ -110,9 +133,7 @@ class Patient:
         >>> patient.act(Rinse()).sentence
         'Rinsed with saline; the canal is full.'
         """
-        if "points" not in self.state:
-            self.state["points"] = draw_state(self.canal, self.rng)
-        self.state["points"], outcome = step(self.state["points"], action, self.rng)
+        self.state, outcome = step(self.state, action, self.rng)
         self.outcomes.append(outcome)
         if outcome.trial is not None:
             self.log.append(outcome.trial)
@@ -178,11 +199,9 @@ class Patient:
         >>> reading.kind, reading.file_size, patient.log == [reading]
         ('electronic_reading', 10, True)
         """
-        if "meter" not in self.state:
-            self.state["meter"] = draw_meters(1, self.rng), draw_conditions(1, self.rng)
-        meter, drawn = self.state["meter"]
+        meter, drawn = self.meter_and_conditions
         if conditions is None:
-            conditions = conditions_now(drawn, self.state.get("points"))
+            conditions = conditions_now(drawn, self._state)
         canals = as_canals(self.canal)
         traces = read_motion(
             canals,

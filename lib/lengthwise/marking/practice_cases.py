@@ -62,7 +62,7 @@ def compose(kind: str, seed: int) -> tuple[PracticeCase, Patient]:
     Examples
     --------
     >>> case, patient = compose("plain", 1)
-    >>> case.record.kind, patient.state["points"].liquid_in_canal
+    >>> case.record.kind, patient.state.liquid_in_canal
     ('preoperative_film', 'irrigant')
     """
     if kind not in KINDS:
@@ -74,8 +74,8 @@ def compose(kind: str, seed: int) -> tuple[PracticeCase, Patient]:
     film = patient.expose_film()
     patient.log.clear()
     patient.canal = _shaped(patient.canal)
-    patient.state["points"] = _state(patient, about)
-    patient.state["meter"] = draw_meters(1, rng), _conditions(about.disturbed, rng)
+    patient.state = _state(patient, about)
+    patient.meter_and_conditions = draw_meters(1, rng), _conditions(about.disturbed, rng)
     record = film.record
     assert isinstance(record, PreoperativeFilm)  # no file was in the canal
     record = record.model_copy(update={"tooth_length_mm": round(record.tooth_length_mm, 1)})

@@ -112,7 +112,7 @@ class Sitting:
 
     def _found(self) -> dict[str, str]:
         found = {}
-        suspected = self.patient.state["points"].suspected
+        suspected = self.patient.state.suspected
         if "perforation" in suspected:
             found["communication"] = "perforation_suspected"
         if "sinus" in suspected:

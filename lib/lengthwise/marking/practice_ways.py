@@ -62,8 +62,8 @@ def _before_you_came(sitting: Sitting) -> None:
     length = sitting.estimated_mm
     for act in (Act("reading", length + BEYOND_MM), Act("film", length)):
         take(sitting, act)
-    sitting.patient.state["points"] = replace(
-        sitting.patient.state["points"], pool_ul=0.0, wall_moisture=0.0, irrigant="none",
+    sitting.patient.state = replace(
+        sitting.patient.state, pool_ul=0.0, wall_moisture=0.0, irrigant="none",
         liquid_in_canal="dry", rounds=1,
     )  # fmt: skip
     if KINDS[sitting.case.kind].given == "tried":
@@ -100,7 +100,7 @@ def take(sitting: Sitting, act: Act) -> Done:
         done = way.carry_out(sitting, act)
     except ValueError:  # its words may say how long the canal is
         done = Done(act, CANNOT, q.REFUSED_MIN.value, refused=True)
-    points = sitting.patient.state["points"]
+    points = sitting.patient.state
     done = replace(done, visit=points.visit, bleeding=points.bleeding)
     if way.goes_in and not done.refused:
         done = replace(done, inside_mm=act.length_mm, caution=warning)
@@ -118,7 +118,7 @@ def _film(horizontal_deg: float) -> Callable[[Sitting, Act], Done]:
             for name, value in film.record.model_dump().items()
             if name.endswith("_mm") and isinstance(value, float)
         }
-        visit = sitting.patient.state["points"].visit
+        visit = sitting.patient.state.visit
         record = film.record.model_copy(update={**told, "stage": "after_shaping", "visit": visit})
         assert isinstance(record, WorkingFilm)  # there is a file in the canal
         gap = record.tip_short_of_radiographic_apex_mm
@@ -141,7 +141,7 @@ def _reading(sitting: Sitting, act: Act) -> Done:
         name: tuple(None if v is None else round(v, 2) for v in getattr(reading, name) or ())
         for name in ("time_s", "depth_mm", "indicated")
     }
-    visit = sitting.patient.state["points"].visit
+    visit = sitting.patient.state.visit
     record: ElectronicReading = reading.model_copy(update={**lists, "visit": visit})
     deepest = max(depth for depth in lists["depth_mm"] if depth is not None)
     said = (
@@ -152,8 +152,8 @@ def _reading(sitting: Sitting, act: Act) -> Done:
 
 
 def _prepare(sitting: Sitting, act: Act) -> Done:
-    meter, conditions = sitting.patient.state["meter"]
-    sitting.patient.state["meter"] = meter, put_right(conditions)
+    meter, conditions = sitting.patient.meter_and_conditions
+    sitting.patient.meter_and_conditions = meter, put_right(conditions)
     said = "Crown and chamber are dry, the clip is on, no metal touches the file."
     return Done(act, said, q.PREPARE_MIN.value)
 
