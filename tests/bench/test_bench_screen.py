@@ -8,15 +8,15 @@ alike. Time runs in the browser, from the key's own event to the frame that show
 
 from __future__ import annotations
 
-import importlib.util
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from statistics import median
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import nbformat
 import pytest
+from browser_tools import free_port
 from opening.servers import start_course
 
 if TYPE_CHECKING:
@@ -31,7 +31,6 @@ MODULES = ("supplies", "landmarks")
 """A light picture and a heavy one."""
 
 STEPS = 9
-FIXTURES = Path(__file__).resolve().parents[1] / "browser" / "conftest.py"
 
 # One step of the slider, drawn by hand: the panel works out what is to be shown, and shows nothing.
 CELL = """
@@ -82,18 +81,6 @@ WATCH = """(cell) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def shared() -> Any:
-    """What the browser tests share; this folder has no place for it, since it runs alone."""
-    spec = importlib.util.spec_from_file_location("browser_fixtures", FIXTURES)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["browser_fixtures"] = module
-    spec.loader.exec_module(module)
-    return module
-
-
 def opened_page(browser: Browser, url: str) -> Page:
     """The page, with a second try.
 
@@ -101,12 +88,12 @@ def opened_page(browser: Browser, url: str) -> Page:
     pages; no page of the course catches output.
     """
     page = browser.new_page()
-    for last in (False, True):
+    for longest_ms in (15_000, 60_000):
         try:
-            page.goto(url, timeout=30_000, wait_until="commit")
-            page.locator(".noUi-handle").nth(len(MODULES) - 1).wait_for(timeout=30_000)
+            page.goto(url, timeout=longest_ms, wait_until="commit")
+            page.locator(".noUi-handle").nth(len(MODULES) - 1).wait_for(timeout=longest_ms)
         except Exception as error:  # Playwright's own, which may not be installed
-            if last or "Timeout" not in type(error).__name__:
+            if longest_ms == 60_000 or "Timeout" not in type(error).__name__:
                 raise
         else:
             break
@@ -114,13 +101,13 @@ def opened_page(browser: Browser, url: str) -> Page:
 
 
 @pytest.fixture(scope="module")
-def page(shared: Any, browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
+def page(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Page]:
     folder = tmp_path_factory.mktemp("screen")
     cells = [nbformat.v4.new_markdown_cell("# Side by side")]
     cells += [nbformat.v4.new_code_cell(CELL.format(module=name)) for name in MODULES]
     kernel = {"kernelspec": {"name": "python3", "display_name": "Python 3"}}
     nbformat.write(nbformat.v4.new_notebook(cells=cells, metadata=kernel), folder / "index.ipynb")
-    jupyter = start_course(Path(sys.prefix), shared.free_port(), folder)
+    jupyter = start_course(Path(sys.prefix), free_port(), folder)
     try:
         jupyter.wait_until_it_answers()
         address = f"http://127.0.0.1:{jupyter.port}/voila/render/index.ipynb"
@@ -128,7 +115,8 @@ def page(shared: Any, browser: Browser, tmp_path_factory: pytest.TempPathFactory
         yield opened
         opened.close()
     finally:
-        jupyter.stop()
+        jupyter.process.kill()  # gently takes 20 s where a page was given up; kernels follow
+        jupyter.process.wait()
 
 
 @pytest.mark.parametrize("at", range(len(MODULES)), ids=MODULES)

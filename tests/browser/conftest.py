@@ -4,61 +4,18 @@ from __future__ import annotations
 
 import os
 import shutil
-import socket
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 import pytest
+from browser_tools import ROOT, WIDTHS, Server, Watch, free_port
 from opening.servers import start_course
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Locator, Page
-
-ROOT = Path(__file__).resolve().parents[2]
-SCREENSHOTS = ROOT / ".screenshots"
-WIDTHS = {"desktop": (1280, 900), "phone": (390, 844)}
-
-
-def free_port() -> int:
-    """A port that the system has just handed out: test processes start side by side."""
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@dataclass(frozen=True)
-class Server:
-    """A running course: where it answers and which folder it serves."""
-
-    address: str
-    token: str
-    folder: Path
-
-    def url(self, path: str) -> str:
-        return f"{self.address}{path}?token={self.token}"
-
-
-# Notebook 7.6 with JupyterLab 4.6, while its list of keyboard shortcuts is still empty: theirs,
-# harmless, and not to hide anything else behind.
-KNOWN_OF_OTHERS = ("Cannot read properties of undefined (reading 'schema')",)
-
-
-@dataclass
-class Watch:
-    """What a page asked for and complained about."""
-
-    own: str
-    outside: list[str] = field(default_factory=list)
-    errors: list[str] = field(default_factory=list)
-
-    def assert_quiet(self) -> None:
-        assert not self.outside, f"asked for addresses outside: {self.outside}"
-        own = [error for error in self.errors if error not in KNOWN_OF_OTHERS]
-        assert not own, f"errors in the browser: {own}"
+    from playwright.sync_api import Browser, Page
 
 
 @pytest.fixture(scope="session")
@@ -130,24 +87,3 @@ def watch(page: Page, server: Server) -> Watch:
         ),
     )
     return seen
-
-
-def keep_picture(page: Page, name: str) -> None:
-    """Save a screenshot of the whole page for a person to look at."""
-    SCREENSHOTS.mkdir(exist_ok=True)
-    page.screenshot(path=SCREENSHOTS / f"{name}.png", full_page=True)
-
-
-def run_all_cells(page: Page, expected: Locator) -> None:
-    """Run, Run All Cells, through the menu, as a student is told to, until something is there."""
-    for seconds in (15, 40, 60):
-        page.get_by_role("menuitem", name="Run", exact=True).click()
-        page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
-        try:
-            expected.wait_for(state="attached", timeout=1000 * seconds)
-        except Exception as error:  # Playwright's own, which may not be installed
-            if "Timeout" not in type(error).__name__:
-                raise
-            continue  # clicked before the notebook had a kernel, as happens to people too
-        return
-    raise AssertionError("the notebook was run three times, and what was expected never came")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from accessible import findings
-from conftest import WIDTHS, Server, keep_picture
+from browser_tools import WIDTHS, Server, keep_picture
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page

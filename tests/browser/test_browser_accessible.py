@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from accessible import findings, focused, tab_to
-from conftest import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture
+from browser_tools import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture, run_all_cells
+from browser_tools import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture, run_all_cells
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.class_folder import open_class
 from lengthwise.marking.graded_case import GradedCase

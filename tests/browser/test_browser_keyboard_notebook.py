@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import ROOT, SCREENSHOTS, Server, Watch
+from browser_tools import ROOT, SCREENSHOTS, Server, Watch
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import ROOT, Server, Watch
+from browser_tools import ROOT, Server, Watch
 from lesson_steps import (
     LEAST_TOUCH_PX,
     WRONG,

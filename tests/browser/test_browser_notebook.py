@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import SCREENSHOTS, Server, Watch, run_all_cells
+from browser_tools import SCREENSHOTS, Server, Watch, run_all_cells
 from lesson_steps import moved, slider
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ import tempfile
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import Server, Watch, keep_picture
+from browser_tools import Server, Watch, keep_picture
 from lesson_steps import assert_whole, open_page, slider
 
 if TYPE_CHECKING:

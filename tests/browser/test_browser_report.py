@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from accessible import findings
-from conftest import ROOT, keep_picture
+from browser_tools import ROOT, keep_picture
 from lengthwise.classroom import report as class_module
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.case_views import view_of

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import nbformat
 import pytest
-from conftest import WIDTHS, Server, Watch, keep_picture
+from browser_tools import WIDTHS, Server, Watch, keep_picture
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

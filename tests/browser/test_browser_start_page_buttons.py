@@ -11,7 +11,7 @@ import zipfile
 from typing import TYPE_CHECKING
 
 import pytest
-from conftest import Server, Watch
+from browser_tools import Server, Watch
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import nbformat
 import psutil
 import pytest
-from conftest import ROOT, WIDTHS, Server, Watch, free_port, keep_picture
+from browser_tools import ROOT, WIDTHS, Server, Watch, free_port, keep_picture
 from lesson_steps import assert_whole, moved
 from opening.servers import start_workshop
 
