@@ -19,12 +19,14 @@ from grading_tools import (
     source_of_assignment,
     typed,
 )
+from lengthwise.bench.canal_state import CanalState
 from lengthwise.classroom.answer_form import FIELDS
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.case_views import view_of, view_of_shown
 from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.read_answers import read_cell
 from lengthwise.evidence import PointTrial
+from lengthwise.marking import a4_cases
 from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.exercise import Exercise
@@ -49,6 +51,37 @@ def students() -> list[dict[str, Case]]:
 @pytest.fixture(scope="module")
 def notebook(course: Path) -> dict[str, Any]:
     return source_of_assignment(course, ASSIGNMENT)
+
+
+@pytest.mark.parametrize("points", [5, 2, 4], ids=["canal P", "canal Q", "canal R"])
+def test_no_canal_is_given_out_that_does_not_fit_its_question(
+    points: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tried = a4_cases.try_points
+
+    def wet_throughout(state: CanalState, *told: Any) -> tuple[CanalState, tuple[PointTrial, ...]]:
+        state, trials = tried(state, *told)
+        if len(trials) == points:
+            trials = tuple(one.model_copy(update={"wet_mm": 1.0}) for one in trials)
+        return state, trials
+
+    monkeypatch.setattr(a4_cases, "try_points", wet_throughout)
+    monkeypatch.setattr(a4_cases, "MOST_TRIES", 200)
+    with pytest.raises(RuntimeError, match="no canal fits its question in 200 tries for tooth 13"):
+        a4_cases._staircases("13", "cusp tip", np.random.default_rng(1))
+
+
+def test_no_point_is_given_out_whose_mark_tells_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    tried = a4_cases.try_point
+
+    def dry(state: CanalState, *told: Any, **more: Any) -> tuple[CanalState, PointTrial]:
+        state, one = tried(state, *told, **more)
+        return state, one.model_copy(update={"wet_mm": 0.0})
+
+    monkeypatch.setattr(a4_cases, "try_point", dry)
+    monkeypatch.setattr(a4_cases, "MOST_TRIES", 50)
+    with pytest.raises(RuntimeError, match="no canal fits its question in 50 tries for tooth 13"):
+        a4_cases._single_marks("13", "cusp tip", np.random.default_rng(1))
 
 
 def exercise(cases: dict[str, Case], name: str) -> Exercise:

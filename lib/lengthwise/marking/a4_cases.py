@@ -71,6 +71,8 @@ def _single_marks(fdi: str, reference: str, rng: Generator) -> Exercise:
         marks = (inside.wet_mm, stuck.wet_mm, brief.wet_mm > 0.4, long.wet_mm > 0.9)
         if marks == (0.0, 0.0, True, True) and stuck.ran_freely is False and inside.ran_freely:
             break
+    else:
+        raise _none_fits(fdi)
     letter = dict(zip(("inside", "brief", "long", "stuck"), rng.permutation(LETTERS), strict=True))
     tried = sorted(
         zip(letter.values(), (inside, brief, long, stuck), strict=True), key=lambda row: row[0]
@@ -114,17 +116,23 @@ def _staircases(fdi: str, reference: str, rng: Generator) -> Exercise:
         wet = [one.length_mm for one in done if one.wet_mm > 0]
         if 1 <= len(dry) <= 3 and wet and max(dry) < min(wet) and _ran_freely(done):
             break
+    else:
+        raise _none_fits(fdi)
     for state, film in _dried(fdi, rng):
         begun_at = estimated_mm(film) - STEP_MM
         _, begun = try_points(state, begun_at, begun_at + STEP_MM, 2, rng)
         if all(one.wet_mm == 0 for one in begun) and _ran_freely(begun):
             break
+    else:
+        raise _none_fits(fdi)
     for state, film in _dried(fdi, rng):
         limit = estimated_mm(film) + BEYOND_MM
         plugged = replace(state, block_mm=BLOCK_MM)
         _, limited = try_points(plugged, limit - BEYOND_MM - STEP_MM, limit, 4, rng)
         if all(one.wet_mm == 0 for one in limited):
             break
+    else:
+        raise _none_fits(fdi)
     last = begun[-1].length_mm
     return Exercise(
         told=f"Three teeth like this one: {named(fdi)[0].lower()}{named(fdi)[1:]}. Points went on "
@@ -179,7 +187,7 @@ def _determined(
         )
         if _TEACHES[trap](reconcile(evidence, target_mm=target_mm), trials):
             return GradedCase(evidence, target_mm, state.canal.foramen_mm, trap)
-    raise RuntimeError(f"no canal fits its question in {MOST_TRIES} tries for tooth {fdi}")
+    raise _none_fits(fdi)
 
 
 def _brief_repeats(
@@ -254,6 +262,10 @@ def _dried(fdi: str, rng: Generator) -> Iterator[tuple[CanalState, PreoperativeF
                 state, pool_ul=0.0, wall_moisture=0.0, irrigant="none", liquid_in_canal="dry"
             )
             yield dry, film_of(canal, rng)
+
+
+def _none_fits(fdi: str) -> RuntimeError:
+    return RuntimeError(f"no canal fits its question in {MOST_TRIES} tries for tooth {fdi}")
 
 
 def _ran_freely(trials: Trials | list[PointTrial]) -> bool:
