@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,7 +12,6 @@ from lengthwise.physics.projection import (
     in_room,
     length_by_ratio,
     magnification,
-    parallel_ratio,
     project,
     project_tooth,
 )
@@ -23,6 +23,12 @@ ANGLES = st.floats(-40.0, 40.0)
 def length_in_picture(view: View, first: float, last: float) -> float:
     ends = project_tooth(view, [first, last], 0.0, 0.0)
     return float(np.hypot(*(ends[1] - ends[0])))
+
+
+def parallel_ratio(axis_deg: float, beam_deg: npt.ArrayLike) -> npt.NDArray[np.float64]:
+    """Length in the picture over true length, for parallel rays: cos(α - β) / cos β."""
+    axis, beam = np.radians(axis_deg), np.radians(beam_deg)
+    return np.asarray(np.cos(axis - beam) / np.cos(beam))
 
 
 @given(axis=ANGLES, beam=ANGLES)
@@ -38,8 +44,9 @@ def test_far_away_the_picture_obeys_the_parallel_ratio(axis: float, beam: float)
 def test_the_three_textbook_beams(axis: float) -> None:
     """Halving the angle: true length; square to receptor: cos; square to tooth: 1/cos."""
     cosine = np.cos(np.radians(axis))
-    found = parallel_ratio(axis, [axis / 2, 0.0, axis])
-    assert found == pytest.approx([1.0, cosine, 1 / cosine], abs=1e-9)
+    for beam, ratio in ((axis / 2, 1.0), (0.0, cosine), (axis, 1 / cosine)):
+        view = View(1e8, 10.0, axis_deg=axis, beam_deg=beam, pivot_mm=10.0)
+        assert length_in_picture(view, 5.0, 15.0) / 10.0 == pytest.approx(ratio, abs=1e-6)
 
 
 @given(

@@ -6,10 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lengthwise.physics import wicking
 from lengthwise.physics.wicking import (
-    contact_for_length_s,
-    entrance_limited_length_mm,
+    entrance_limited_mm_and_slope,
     held_volume_ul,
-    washburn_length_mm,
+    washburn_mm_and_slope,
     wetted_by_volume_mm,
     wicked_length_mm,
 )
@@ -21,11 +20,17 @@ SLOPES = st.one_of(st.just(0.0), st.floats(1e-12, 0.1))
 FACTORS = st.floats(1.001, 50.0)
 
 
+def contact_s(wicked_mm, *, k_mm_per_sqrt_s, entrance_radius_mm, radius_slope):
+    """The law as it is written: l²/2 + s l³/(3 r0) = K² t/2."""
+    widening = 2 * radius_slope * wicked_mm / (3 * entrance_radius_mm)
+    return (wicked_mm / k_mm_per_sqrt_s) ** 2 * (1 + widening)
+
+
 @given(TIMES_S, KS, RADII_MM, SLOPES)
 def test_time_and_length_are_each_other_s_inverse(time, k, radius, slope):
     cone = {"k_mm_per_sqrt_s": k, "entrance_radius_mm": radius, "radius_slope": slope}
     length = wicked_length_mm(time, **cone)
-    assert contact_for_length_s(length, **cone) == pytest.approx(time, rel=1e-9)
+    assert contact_s(length, **cone) == pytest.approx(time, rel=1e-9)
 
 
 @given(TIMES_S, KS, RADII_MM, SLOPES, FACTORS)
@@ -64,7 +69,7 @@ def test_only_k_squared_times_time_counts(time, k, radius, slope, factor):
 def test_without_taper_it_is_the_root_of_time(time, k, radius):
     strip = wicked_length_mm(time, k_mm_per_sqrt_s=k, entrance_radius_mm=radius, radius_slope=0.0)
     assert strip == pytest.approx(k * np.sqrt(time), rel=1e-14)
-    assert strip == pytest.approx(float(washburn_length_mm(time, k_mm_per_sqrt_s=k)[0]))
+    assert strip == pytest.approx(float(washburn_mm_and_slope(time, k_mm_per_sqrt_s=k)[0]))
 
 
 def test_no_digit_is_lost_where_formulas_meet():
@@ -72,7 +77,7 @@ def test_no_digit_is_lost_where_formulas_meet():
     for slope in (1e-15, 1e-11, 1e-9, 1e-7, 1e-3, 0.05):
         times = np.geomspace(1e-6, 3600, 4001)
         cone = {"k_mm_per_sqrt_s": 3.0, "entrance_radius_mm": 0.1, "radius_slope": slope}
-        back = contact_for_length_s(wicked_length_mm(times, **cone), **cone)
+        back = contact_s(wicked_length_mm(times, **cone), **cone)
         np.testing.assert_allclose(back, times, rtol=5e-9)
 
 
@@ -92,18 +97,18 @@ def test_scalars_and_arrays_give_the_same():
 def test_the_two_laws_agree_at_one_second_and_differ_nearly_twofold_at_five():
     k, entrance = 0.3, 1.5
     for time, ratio in ((1.0, 1.0), (5.0, 1.76)):
-        strip = washburn_length_mm(time, k_mm_per_sqrt_s=k)[0]
-        slow_in = entrance_limited_length_mm(time, k_mm_per_sqrt_s=k, entrance_length_mm=entrance)[
-            0
-        ]
+        strip = washburn_mm_and_slope(time, k_mm_per_sqrt_s=k)[0]
+        slow_in = entrance_limited_mm_and_slope(
+            time, k_mm_per_sqrt_s=k, entrance_length_mm=entrance
+        )[0]
         assert slow_in / strip == pytest.approx(ratio, abs=0.01)
 
 
 @given(st.floats(0.1, 100.0), st.floats(0.1, 3.0), st.floats(0.1, 5.0))
 def test_the_change_that_comes_along_is_the_derivative(time, k, entrance):
     for law in (
-        lambda t: washburn_length_mm(t, k_mm_per_sqrt_s=k),
-        lambda t: entrance_limited_length_mm(t, k_mm_per_sqrt_s=k, entrance_length_mm=entrance),
+        lambda t: washburn_mm_and_slope(t, k_mm_per_sqrt_s=k),
+        lambda t: entrance_limited_mm_and_slope(t, k_mm_per_sqrt_s=k, entrance_length_mm=entrance),
     ):
         step = 1e-4
         numeric = (law(time * np.exp(step))[0] - law(time * np.exp(-step))[0]) / (2 * step)
@@ -131,7 +136,6 @@ def test_a_millimetre_of_canal_holds_about_seven_hundredths_of_a_microlitre():
         ("wicked_length_mm", ("contact_s",), -1.0),
         ("wicked_length_mm", ("k_mm_per_sqrt_s", "entrance_radius_mm"), 0.0),
         ("wicked_length_mm", ("radius_slope",), -0.01),
-        ("contact_for_length_s", ("wicked_mm",), -0.1),
         ("wetted_by_volume_mm", ("volume_ul",), np.inf),
         ("held_volume_ul", ("held_share",), 0.0),
     ],
@@ -149,9 +153,6 @@ def test_what_cannot_be_is_refused_with_its_name(law, fields, wrong):
     }
     wanted = {
         "wicked_length_mm": ("contact_s", "k_mm_per_sqrt_s", "entrance_radius_mm", "radius_slope"),
-        "contact_for_length_s": (
-            "wicked_mm", "k_mm_per_sqrt_s", "entrance_radius_mm", "radius_slope"
-        ),
         "wetted_by_volume_mm": ("volume_ul", "held_share", "entrance_radius_mm", "radius_slope"),
         "held_volume_ul": ("wetted_mm", "held_share", "entrance_radius_mm", "radius_slope"),
     }[law]  # fmt: skip

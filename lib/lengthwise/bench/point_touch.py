@@ -210,7 +210,7 @@ def soak(
         contact, k_mm_per_sqrt_s=wet.k_mm_per_sqrt_s,
         entrance_radius_mm=radius + slope * past, radius_slope=slope,
     )  # fmt: skip
-    slow, _ = wicking.entrance_limited_length_mm(
+    slow, _ = wicking.entrance_limited_mm_and_slope(
         contact, k_mm_per_sqrt_s=wet.k_mm_per_sqrt_s, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
     )
     from_tissue = np.where(past > 0, past + np.where(wet.entrance_limited, slow, cone), 0.0)

@@ -17,7 +17,7 @@ from lengthwise.bench.canal_space import binds_mm, level_mm, space_of, volume_ul
 from lengthwise.bench.canal_state import CanalState, as_canals, draw_state, wetness_of
 from lengthwise.bench.point_actions import TryPoint
 from lengthwise.bench.point_touch import fill, soak
-from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
+from lengthwise.physics.wicking import entrance_limited_mm_and_slope, washburn_mm_and_slope
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
 
@@ -142,9 +142,9 @@ def allowance_mm(contact_s: float) -> tuple[float, float]:
     [0.3, 0.0, 0.93, 0.26]
     """
     k = c.PAPER_K_MM_PER_SQRT_S.value
-    free = float(washburn_length_mm(contact_s, k_mm_per_sqrt_s=k)[0])
+    free = float(washburn_mm_and_slope(contact_s, k_mm_per_sqrt_s=k)[0])
     slow = float(
-        entrance_limited_length_mm(
+        entrance_limited_mm_and_slope(
             contact_s, k_mm_per_sqrt_s=k, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
         )[0]
     )

@@ -16,7 +16,7 @@ from lengthwise.evidence import Evidence, PointTrial
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.trial_case import ESTIMATED_MM, allowance_mm, lesson_state
 from lengthwise.panels.trial_words import give_or_take, log_sheet
-from lengthwise.physics.wicking import entrance_limited_length_mm, wicked_length_mm
+from lengthwise.physics.wicking import entrance_limited_mm_and_slope, wicked_length_mm
 from lengthwise.reconciliation import reconcile_many
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
@@ -48,7 +48,7 @@ def wicking_table() -> Sheet:
             wicked_length_mm(seconds, k_mm_per_sqrt_s=each, **cone)
             for each in (k, free_k_mm_per_sqrt_s("blood"), free_k_mm_per_sqrt_s("water"))
         ]
-        slow, _ = entrance_limited_length_mm(
+        slow, _ = entrance_limited_mm_and_slope(
             seconds, k_mm_per_sqrt_s=k, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
         )
         lengths = (free[0], slow, free[1], free[2])

@@ -127,18 +127,6 @@ def project_tooth(
     return project(view, in_room(view, along_mm, distal_mm, buccal_mm))
 
 
-def parallel_ratio(axis_deg: npt.ArrayLike, beam_deg: npt.ArrayLike) -> Floats:
-    """Length in the picture over true length, for parallel rays: cos(α - β) / cos β.
-
-    Examples
-    --------
-    >>> parallel_ratio(30.0, [15.0, 0.0, 30.0])  # halving, square to receptor, square to tooth
-    array([1.      , 0.866..., 1.154...])
-    """
-    axis, beam = np.radians(axis_deg), np.radians(beam_deg)
-    return np.asarray(np.cos(axis - beam) / np.cos(beam))
-
-
 def magnification(
     focus_receptor_mm: npt.ArrayLike, tooth_receptor_mm: npt.ArrayLike
 ) -> npt.NDArray[np.float64]:

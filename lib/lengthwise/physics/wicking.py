@@ -77,30 +77,6 @@ def wicked_length_mm(
     return np.asarray(np.where(u < 1e-9, strip, cone))
 
 
-def contact_for_length_s(
-    wicked_mm: npt.ArrayLike,
-    *,
-    k_mm_per_sqrt_s: npt.ArrayLike,
-    entrance_radius_mm: npt.ArrayLike,
-    radius_slope: npt.ArrayLike,
-) -> Floats:
-    """Contact time (s) after which this much has wicked: the inverse of `wicked_length_mm`.
-
-    Examples
-    --------
-    >>> float(contact_for_length_s(
-    ...     0.6, k_mm_per_sqrt_s=0.3, entrance_radius_mm=0.15, radius_slope=0.0).round(6))
-    4.0
-    """
-    length, k, radius, slope = _checked(
-        wicked_mm=wicked_mm,
-        k_mm_per_sqrt_s=k_mm_per_sqrt_s,
-        entrance_radius_mm=entrance_radius_mm,
-        radius_slope=radius_slope,
-    )
-    return np.asarray((length / k) ** 2 * (1 + 2 * slope * length / (3 * radius)))
-
-
 def wetted_by_volume_mm(
     volume_ul: npt.ArrayLike,
     *,
@@ -157,7 +133,7 @@ def held_volume_ul(
     return np.asarray(share * np.pi * length * (radius**2 + radius * end + end**2 / 3))
 
 
-def washburn_length_mm(
+def washburn_mm_and_slope(
     contact_s: npt.ArrayLike, *, k_mm_per_sqrt_s: npt.ArrayLike
 ) -> tuple[Floats, Floats]:
     """Wicked length (mm) of a uniform strip, and its change per relative change of time (mm).
@@ -171,7 +147,7 @@ def washburn_length_mm(
 
     Examples
     --------
-    >>> length, slope = washburn_length_mm(4.0, k_mm_per_sqrt_s=0.3)
+    >>> length, slope = washburn_mm_and_slope(4.0, k_mm_per_sqrt_s=0.3)
     >>> float(length), float(slope)
     (0.6, 0.3)
     """
@@ -180,18 +156,18 @@ def washburn_length_mm(
     return length, length / 2
 
 
-def entrance_limited_length_mm(
+def entrance_limited_mm_and_slope(
     contact_s: npt.ArrayLike, *, k_mm_per_sqrt_s: npt.ArrayLike, entrance_length_mm: float
 ) -> tuple[Floats, Floats]:
     """Wicked length (mm) when the way in resists like `entrance_length_mm` of paper.
 
     The liquid obeys l²/2 + l_e l = D t, with D chosen so that both laws wet the same length in
-    one second. Returned as in `washburn_length_mm`.
+    one second. Returned as in `washburn_mm_and_slope`.
 
     Examples
     --------
-    >>> at_one, _ = entrance_limited_length_mm(1.0, k_mm_per_sqrt_s=0.3, entrance_length_mm=1.5)
-    >>> at_five, _ = entrance_limited_length_mm(5.0, k_mm_per_sqrt_s=0.3, entrance_length_mm=1.5)
+    >>> at_one, _ = entrance_limited_mm_and_slope(1.0, k_mm_per_sqrt_s=0.3, entrance_length_mm=1.5)
+    >>> at_five, _ = entrance_limited_mm_and_slope(5.0, k_mm_per_sqrt_s=0.3, entrance_length_mm=1.5)
     >>> round(float(at_one), 3), round(float(at_five), 3)
     (0.3, 1.183)
     """
@@ -204,7 +180,7 @@ def entrance_limited_length_mm(
     return length, d * time / (length + entrance)
 
 
-_MAY_BE_ZERO = {"contact_s", "wicked_mm", "volume_ul", "wetted_mm", "radius_slope"}
+_MAY_BE_ZERO = {"contact_s", "volume_ul", "wetted_mm", "radius_slope"}
 
 
 def _checked(**fields: npt.ArrayLike) -> list[Floats]:

@@ -26,7 +26,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
-from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
+from lengthwise.physics.wicking import entrance_limited_mm_and_slope, washburn_mm_and_slope
 from lengthwise.reference import constants as c
 
 from .foramen import ANGLES_RAD, DIAMETERS_MM
@@ -92,8 +92,8 @@ def wicked_mm(contact_s: npt.ArrayLike, node: int) -> tuple[Floats, Floats]:
     relative = c.PAPER_K_RELATIVE_SD.value
     k = c.PAPER_K_MM_PER_SQRT_S.value * (1 + relative * _K_NODES[node % len(_K_NODES)])
     if node < len(_K_NODES):
-        return washburn_length_mm(contact_s, k_mm_per_sqrt_s=k)
-    return entrance_limited_length_mm(
+        return washburn_mm_and_slope(contact_s, k_mm_per_sqrt_s=k)
+    return entrance_limited_mm_and_slope(
         contact_s, k_mm_per_sqrt_s=k, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
     )
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lengthwise.evidence import Record
-from lengthwise.physics.wicking import entrance_limited_length_mm, washburn_length_mm
+from lengthwise.physics.wicking import entrance_limited_mm_and_slope, washburn_mm_and_slope
 from lengthwise.reference import constants as c
 
 from .paper_pools import DRIFTS_MM, HIGHEST_POOL_MM
@@ -153,9 +153,9 @@ def _above_mm(now: Sitting, rng: Generator) -> float:
     if now.flaw.uptake_mm is not None:
         return rng.normal(now.flaw.uptake_mm, reading_sd)
     k, contact = now.truth.k_mm_per_sqrt_s, now.step.contact_s
-    wicked, slope = washburn_length_mm(contact, k_mm_per_sqrt_s=k)
+    wicked, slope = washburn_mm_and_slope(contact, k_mm_per_sqrt_s=k)
     if now.truth.entrance_limited:
-        wicked, slope = entrance_limited_length_mm(
+        wicked, slope = entrance_limited_mm_and_slope(
             contact, k_mm_per_sqrt_s=k, entrance_length_mm=c.ENTRANCE_LENGTH_MM.value
         )
     return float(rng.normal(wicked, np.hypot(reading_sd, slope * c.CONTACT_TIME_RELATIVE_SD.value)))

@@ -24,17 +24,6 @@ HYPOCHLORITE_OHM_M = Quantity(
     0.091, "ohm m", "5 %, about 11 S/m; only the ranking of irrigants was published; " + _JUDGED,
     "assumption", 0.06, 0.15,
 )  # fmt: skip
-HYPOCHLORITE_1_OHM_M = Quantity(
-    0.30, "ohm m", "1 %, between 5 % hypochlorite and EDTA in the ranking; " + _JUDGED,
-    "assumption", 0.2, 0.4,
-)  # fmt: skip
-EDTA_OHM_M = Quantity(
-    0.45, "ohm m", "17 %, between 1 % hypochlorite and saline in the ranking; " + _JUDGED,
-    "assumption", 0.35, 0.55,
-)  # fmt: skip
-CHLORHEXIDINE_OHM_M = Quantity(
-    5.0, "ohm m", "2 %, worse than saline in the ranking; " + _JUDGED, "assumption", 1.0, 20.0
-)
 FILM_MM = Quantity(
     0.01, "mm", "liquid left on the wall of a dried canal; " + _JUDGED, "assumption", 0.002, 0.05
 )

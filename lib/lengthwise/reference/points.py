@@ -97,7 +97,6 @@ ASPIRATED_TO_MM = Quantity(
     "assumption", 2.0, 6.0,
 )  # fmt: skip
 DRYING_CONTACT_S = Quantity(3.0, "s", "of a point that dries", "common practice")
-RINSE_S = Quantity(60.0, "s", "a passive rinse", "common practice")
 VISITS_APART_S = Quantity(6.0e5, "s", "about a week", "common practice")
 
 # --- when points raise a question -----------------------------------------------------------------

@@ -78,7 +78,3 @@ READER_SD_MM = Quantity(
     0.1,
     0.35,
 )
-VISIBLE_OFFSET_MM = Quantity(
-    0.30, "mm", "projected offset that a reader would notice; shares depend strongly on it",
-    "assumption", 0.1, 0.6,
-)  # fmt: skip
