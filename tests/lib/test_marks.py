@@ -5,7 +5,7 @@ from collections import Counter
 import numpy as np
 import pytest
 from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
-from lengthwise.marking import Determination, GradedCase, a6_cases, mark
+from lengthwise.marking import Determination, GradedCase, a6_cases, mark, meter_traces
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.items import Item, Option, ShuffledItem, mark_item, read_items, shuffled
@@ -95,6 +95,14 @@ def test_a_length_that_is_no_finite_number_is_refused_and_earns_no_share(field, 
     answer = {"foramen_mm": 25.0, "working_length_mm": 24.75, "low_mm": 24.5, "high_mm": 25.8}
     with pytest.raises(ValueError, match=rf"field {field}: got (nan|inf); allowed is a finite"):
         Determination(**{**answer, field: not_finite})
+
+
+def test_the_search_for_traces_of_a_kind_that_no_canal_gives_ends(monkeypatch):
+    monkeypatch.setattr(meter_traces, "MOST_ROUNDS", 2)
+    monkeypatch.setattr(meter_traces, "STEADY_FROM", 1.1)  # no trace is as usable as that
+    rng = np.random.default_rng(1)
+    with pytest.raises(RuntimeError, match=r"none of 24 canals of tooth 13 .* all steady"):
+        meter_traces.traces_at([25.0], "13", "single", erratic=False, bloody=False, rng=rng)
 
 
 def test_claiming_too_much_and_too_little_both_cost():

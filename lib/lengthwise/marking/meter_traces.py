@@ -15,8 +15,9 @@ from lengthwise.bench.meter_conditions import draw_conditions
 from lengthwise.evidence import ElectronicReading
 from lengthwise.reconciliation.trace_quality import TraceQuality, assess_trace
 
-AT_ONCE = 12
-"""Canals read before one is looked for whose traces are of the kind that is wanted."""
+AT_ONCE, MOST_ROUNDS = 12, 200
+"""So many canals are read before one is looked for whose traces are of the kind that is wanted, and
+so often before it is said that there is none."""
 
 STEADY_FROM, ERRATIC_TO = 0.7, 0.6
 """A steady trace is at least this usable, an erratic one at most."""
@@ -46,6 +47,11 @@ def traces_at(
     rng : Generator
         Source of randomness.
 
+    Raises
+    ------
+    RuntimeError
+        None of the canals read gives such traces.
+
     Examples
     --------
     >>> rng = np.random.default_rng(1)
@@ -59,7 +65,7 @@ def traces_at(
             return False
         return quality.usable <= ERRATIC_TO if erratic else quality.usable >= STEADY_FROM
 
-    while True:
+    for _ in range(MOST_ROUNDS):
         canals = draw_canals(tooth, AT_ONCE, rng, canal=canal)
         conditions, meter = draw_conditions(AT_ONCE, rng), draw_meters(AT_ONCE, rng)
         if bloody:
@@ -73,6 +79,10 @@ def traces_at(
                     _moved(trace, to_mm - (quality.signal_mm or 0.0))
                     for trace, quality, to_mm in zip(traces, seen, signals_mm, strict=True)
                 ]
+    raise RuntimeError(
+        f"none of {MOST_ROUNDS * AT_ONCE} canals of tooth {tooth} gives traces that are all "
+        f"{'erratic' if erratic else 'steady'}"
+    )
 
 
 def _moved(trace: ElectronicReading, by_mm: float) -> ElectronicReading:
