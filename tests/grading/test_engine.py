@@ -10,6 +10,7 @@ import shutil
 import sys
 import threading
 from collections.abc import Iterator
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 from types import SimpleNamespace
@@ -208,11 +209,23 @@ def test_a_second_run_on_the_same_assignment_is_refused_and_hears_who_is_at_it(
     with (
         only_one_run(copied, ASSIGNMENT),
         only_one_run(copied, "a6_reconcile"),
-        pytest.raises(ClassroomError, match=r"a1_landmarks is being graded just now by \w+ on "),
+        pytest.raises(
+            ClassroomError,
+            match=r"a1_landmarks is being graded just now by \w+ on \S+ since "
+            r"\d{4}-\d\d-\d\d \d\d:\d\d[+-]\d{4};",
+        ),
     ):
         run_for_each("autograde", copied, ASSIGNMENT, STUDENTS)
     with only_one_run(copied, ASSIGNMENT):
         pass
+
+
+def test_who_holds_a_lock_fits_into_what_a_server_keeps(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(grading_lock.getpass, "getuser", lambda: "u" * 40)
+    monkeypatch.setattr(grading_lock.socket, "gethostname", lambda: "h" * 40)
+    who = grading_lock._who()
+    assert len(who) == 60  # `connected` cuts what is longer, and so would the server at 63
+    assert datetime.strptime(who[-21:], "%Y-%m-%d %H:%M%z").utcoffset() is not None
 
 
 @pytest.fixture

@@ -9,12 +9,14 @@ import os
 import re
 import subprocess
 import sys
+import time
 import tomllib
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import yaml
+from lengthwise.classroom import hub_desk
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.hand_in import make_file
@@ -356,6 +358,18 @@ def test_pages_are_renewed_in_two_tabs_at_once_and_cannot_be_written_to(
     assert {path.stat().st_mode & 0o777 for path in pages} == {0o400}
     assert tmp_path / "index.ipynb" in pages
     assert not any(path.suffix == ".making" for path in pages)
+
+
+def test_feedback_says_the_time_of_handing_in_as_the_button_said_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("TZ", "Asia/Kolkata")
+    time.tzset()
+    try:
+        assert hub_desk._here("2026-03-07 20:40:00.123456 UTC") == "2026-03-08 02:10"
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 # ------------------------------------------------------------------ the plan

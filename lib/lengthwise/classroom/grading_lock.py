@@ -101,9 +101,12 @@ def _refusal(assignment: str, holder: str) -> ClassroomError:
 
 
 def _who() -> str:
-    """Who holds a lock, short enough for a server to keep (63 bytes)."""
-    when = datetime.now().astimezone().strftime("%H:%M")
-    return f"{getpass.getuser()[:16]} on {socket.gethostname()[:20]} since {when}"
+    """Who holds a lock, short enough to be told to a server (60 letters).
+
+    With day and zone: a run may be of yesterday, and hosts need not agree on what time it is.
+    """
+    when = datetime.now().astimezone().strftime("%Y-%m-%d %H:%M%z")
+    return f"{getpass.getuser()[:13]} on {socket.gethostname()[:15]} since {when}"
 
 
 def _key(*parts: str) -> int:

@@ -12,7 +12,7 @@ import io
 import logging
 import zipfile
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -108,9 +108,22 @@ def fetch_pages(course: Path = Path(), login: Login | None = None) -> tuple[Page
         with contextlib.suppress(ExchangeError, OSError):  # none was ever given in this class
             _step(ExchangeFetchFeedback, assignment, course, login).start()
         pages = (course / assignment / "feedback").glob(f"*/{assignment}.html")
-        found += [Page(assignment, f"{page.parent.name[:16]} UTC", page.relative_to(course))
+        found += [Page(assignment, _here(page.parent.name), page.relative_to(course))
                   for page in sorted(pages, reverse=True)]  # fmt: skip
     return tuple(found)
+
+
+def _here(stamp: str) -> str:
+    """The time of nbgrader's stamp as it is here, as `hand_over` says it; any other word as it is.
+
+    >>> _here("kept")
+    'kept'
+    """
+    try:
+        at = datetime.strptime(stamp[:19], "%Y-%m-%d %H:%M:%S").replace(tzinfo=UTC)
+    except ValueError:
+        return stamp
+    return f"{at.astimezone():%Y-%m-%d %H:%M}"
 
 
 def _handed_in() -> Path:
