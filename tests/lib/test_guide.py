@@ -8,6 +8,7 @@ from guide import GUIDE, ROOT, Saved, anchors, between, pages, problems, refused
 from lengthwise.classroom.measured import COLUMNS, parse_measurements
 from lengthwise.classroom.roster import parse_roster
 from lengthwise.evidence import Evidence
+from lengthwise.panels.when_to_stop import FIRST, SIGNS
 from lengthwise.reconciliation import Reconciliation, reconcile
 
 ALL = {path.name: path for path in pages()}
@@ -144,8 +145,13 @@ def cautions(text: str) -> set[str]:
 def test_cautions_and_when_to_refer_are_those_of_the_course_word_for_word() -> None:
     told = cautions(words_of("index.ipynb"))
     assert len(told) >= 9
-    _, refer = words_of("lessons/06_one_ruler.ipynb").split("## When to stop and refer")
-    assert told | cautions(refer.split("## Sources")[0]) <= cautions(page("safety.md"))
+    refer = {FIRST, *(f"- {sign}" for sign in SIGNS)}
+    assert told | refer <= cautions(page("safety.md"))
+    for lesson in ("05_when_the_canal_will_not_stay_dry", "06_one_ruler"):
+        words = words_of(f"lessons/{lesson}.ipynb")
+        assert "## When to stop and refer" in words
+        assert "WhenToStop()" in words
+        assert SIGNS[0] not in words  # shown from its one home, not written a second time
 
 
 def test_no_page_names_a_folder_of_one_machine_or_calls_invented_data_real() -> None:

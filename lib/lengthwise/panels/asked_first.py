@@ -1,4 +1,4 @@
-"""Answer first; only then the panel appears.
+"""Answer first; only then the panel appears, in a cell of its own, below what to do with it.
 
 Looking is easy to mistake for having known. Who has committed an answer before the picture is
 shown can compare the two.
@@ -16,7 +16,9 @@ from lengthwise.panels.check_items import CheckItem, text_button
 from lengthwise.panels.slider import Slider
 from lengthwise.panels.spoken import Spoken
 
-SET_AND_COMMIT = "Set the slider, then commit. The picture appears when you have."
+SET_AND_COMMIT = (
+    "Set the slider, then commit. The picture appears then, further down, below its tasks."
+)
 
 
 class Panel(Protocol):
@@ -34,7 +36,11 @@ class AskedFirst:
 
     question: CheckItem
     panel: Panel
-    widget: VBox
+
+    @property
+    def widget(self) -> Widget:
+        """The question, laid out."""
+        return self.question.widget
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         bundle = self.widget._repr_mimebundle_(**kwargs)
@@ -50,9 +56,9 @@ class Guess:
     number, button, answer
         What is guessed; commit; what is said about it.
     panel
-        Hidden until then.
+        Hidden until then; a cell of its own shows it.
     widget
-        All of it, laid out.
+        The question, laid out.
     """
 
     number: Slider
@@ -75,7 +81,7 @@ def ask_first(question: CheckItem, panel: Panel) -> AskedFirst:
             reveal(panel)
 
     question.button.on_click(committed)
-    return AskedFirst(question, panel, VBox([question.widget, panel.widget]))
+    return AskedFirst(question, panel)
 
 
 def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Guess:
@@ -111,7 +117,7 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
         reveal(panel)
 
     button.on_click(commit)
-    return Guess(number, button, answer, panel, VBox([number, button, answer, panel.widget]))
+    return Guess(number, button, answer, panel, VBox([number, button, answer]))
 
 
 def hide(panel: Panel) -> None:

@@ -20,7 +20,7 @@ from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.reconciliation import Reconciliation
 
-BEFORE = "Set the two sliders, then commit. The ruler appears when you have."
+BEFORE = "Set the two sliders, then commit. The ruler appears then, further down, below its tasks."
 MUCH_TOO_NARROW = 0.7
 MUCH_TOO_WIDE = 1.8
 ENOUGH = 0.85
@@ -37,9 +37,9 @@ class Prediction:
     button, answer
         Commit, and what is said about it.
     panel
-        Hidden until then.
+        Hidden until then; a cell of its own shows it.
     widget
-        All of it, laid out.
+        The question, laid out.
     """
 
     low: Slider
@@ -95,7 +95,7 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
         reveal(panel)
 
     button.on_click(commit)
-    widget = VBox([low, high, button, answer, panel.widget])
+    widget = VBox([low, high, button, answer])
     return Prediction(low, high, button, answer, panel, widget)
 
 

@@ -125,7 +125,7 @@ def _unfolded(shown: Folded) -> str:
 
 @still.register
 def _asked_first(shown: AskedFirst) -> str:
-    return still(shown.question) + panel_html(shown.panel, start=True)
+    return still(shown.question)
 
 
 @still.register
@@ -147,7 +147,7 @@ def _guess(shown: Guess) -> str:
         return f"{number.label}: {_in_words(number)}", shown.answer.text
 
     question = f"{number.label} … ({number.min:g} to {number.max:g} {number.unit}".rstrip() + ")"
-    return _question(question, map(say, rounded)) + panel_html(shown.panel, start=True)
+    return _question(question, map(say, rounded))
 
 
 @still.register
@@ -161,7 +161,7 @@ def _prediction(shown: Prediction) -> str:
         return f"{low.value:.1f} to {high.value:.1f} mm", shown.answer.text
 
     question = f"{low.label} … {high.label} …"
-    return _question(question, map(say, HALF_WIDTHS_MM)) + panel_html(shown.panel, start=True)
+    return _question(question, map(say, HALF_WIDTHS_MM))
 
 
 def _question(question: str, answered: Iterable[tuple[str, str]]) -> str:

@@ -11,6 +11,7 @@ import sys
 import tempfile
 from pathlib import Path
 from typing import Any
+from urllib.parse import parse_qs, urlencode, urlsplit
 
 import psutil  # type: ignore[import-untyped]  # comes with every Jupyter kernel
 import tornado.ioloop
@@ -40,6 +41,7 @@ SHARE_FOR_WARM_KERNELS = 0.4
 LEFT_ALONE_S = 1200
 # What the template writes where a cell has failed.
 FAILED = '<div class="lengthwise-failed"'
+THIS_COMPUTER = "127.0.0.1"
 LANDING = "voila/render/" + START
 KEPT_HANDLERS = (
     KernelHandler,
@@ -107,10 +109,26 @@ class AskForTheWord(JupyterHandler):
 
     @allow_unauthenticated
     def get(self) -> None:
-        """Ask for it."""
+        """Ask for it; a phone's capital letter or space is no other word."""
+        asked_for = urlsplit(self.get_argument("next", ""))
+        typed = parse_qs(asked_for.query).get("token", [""])[0]
+        meant = "".join(typed.split()).lower()
+        if meant != typed:
+            self.redirect(self.base_url + "?" + urlencode({"token": meant}))
+            return
         page = self.settings["voila_jinja2_env"].get_template("word.html")
-        wrong = "token=" in self.get_argument("next", "")
-        self.finish(page.render(base_url=self.base_url, wrong=wrong))
+        self.finish(page.render(base_url=self.base_url, wrong="token=" in asked_for.query))
+
+
+class TheAddress(JupyterHandler):
+    """Where phones find the pages, for the screen of the room; only who has the word sees it."""
+
+    @tornado.web.authenticated
+    def get(self) -> None:
+        """Show the address and the word in large letters."""
+        page = self.settings["voila_jinja2_env"].get_template("address.html")
+        shown = {name: self.settings["told"][name] for name in ("address", "word")}
+        self.finish(page.render(base_url=self.base_url, **shown))
 
 
 class WorkshopServer(Voila):
@@ -121,19 +139,20 @@ class WorkshopServer(Voila):
         self.pages, self.warm = pages, warm
 
     def init_settings(self) -> dict[str, Any]:
-        """Add the list of pages."""
-        return {**super().init_settings(), "pages": self.pages}
+        """Add the list of pages, and what is told to those who come."""
+        told = {"address": f"http://{self.ip}:{self.port}", "word": self.token}
+        return {**super().init_settings(), "pages": self.pages, "told": told}
 
     def init_handlers(self) -> list[tuple[Any, ...]]:
-        """Keep what a page needs, and put the workshop's own three in place of the rest."""
+        """Keep what a page needs, and put the workshop's own in place of the rest."""
         handlers = []
         for pattern, handler, *rest in super().init_handlers():
             if handler is TornadoVoilaHandler:
                 handlers.append((pattern, OnlyThePages, *rest))
             elif handler in KEPT_HANDLERS or "labextensions" in pattern or "themes" in pattern:
                 handlers.append((pattern, handler, *rest))
-        own = [(self.base_url, ToTheStartPage), (self.base_url + "login", AskForTheWord)]
-        return [*handlers, *own]
+        own = {"": ToTheStartPage, "login": AskForTheWord, "address": TheAddress}
+        return [*handlers, *((self.base_url + path, one) for path, one in own.items())]
 
     def listen(self) -> None:
         """Warm the pages as soon as the server runs."""
@@ -164,7 +183,8 @@ def settings_of(folder: Path, address: str, port: int, token: str) -> Config:
             "root_dir": str(folder), "open_browser": False,
         },
         VoilaConfiguration={
-            "template": TEMPLATE_NAME, "resources": {"workshop": True}, "show_tracebacks": False,
+            "template": TEMPLATE_NAME, "show_tracebacks": False,
+            "resources": {"workshop": True, "in_the_room": address != THIS_COMPUTER},
             "preheat_kernel": True, "default_pool_size": 0,
             "allow_template_override": "NO", "allow_theme_override": "NO",
         },
