@@ -11,6 +11,7 @@ import pytest
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.collect import Collection, Elsewhere, collect
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.handed_in import read_regular
 from lengthwise.classroom.roster import Student
 
 ASSIGNMENT = "a6_reconcile"
@@ -226,6 +227,11 @@ def test_what_is_no_notebook_is_refused_with_a_reason(
 def test_a_file_of_nobody_is_left(place: Path, taught: ClassFolder, typed: str | None) -> None:
     put(place, "a6_reconcile.ipynb", notebook(typed))
     assert collected(place, taught).taken == ()
+
+
+def test_a_file_that_is_gone_again_is_refused_in_words(place: Path) -> None:
+    gone = read_regular(place / "ada.ipynb", "ada.ipynb")
+    assert gone.refused == "it cannot be opened (No such file or directory)"
 
 
 def test_a_named_pipe_is_not_read(place: Path, taught: ClassFolder) -> None:

@@ -91,10 +91,10 @@ def _files_below(folder: Path) -> list[Path]:
 
 def read_regular(path: Path, where: str) -> Found:
     """The bytes of a regular file of at most 5 MB, or why it is refused. Follows no link."""
-    refused = _odd(path.lstat())
-    if refused:
-        return Found(where, refused=refused)
     try:
+        refused = _odd(path.lstat())
+        if refused:
+            return Found(where, refused=refused)
         handle = os.open(path, os.O_RDONLY | _FLAGS)
         with os.fdopen(handle, "rb") as stream:
             refused = _odd(os.fstat(handle))  # another file may have been put there just now
