@@ -9,8 +9,9 @@ from __future__ import annotations
 import sys
 import tempfile
 import traceback
+import warnings
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TextIO
 
 import typer
 
@@ -24,7 +25,10 @@ from lengthwise.classroom.command_words import (
     say_next,
     say_next_ones,
 )
+from lengthwise.classroom.errors import ClassroomWarning
 from lengthwise.classroom.report_commands import millimetres
+
+_show_warning = warnings.showwarning
 
 app = typer.Typer(
     help="Lengthwise: how long is this root canal? Classes, grading and single cases.",
@@ -187,8 +191,24 @@ def pages(
     say_next(f"open {shown(written[-1])} in a browser; the folder can be given away as it is.")
 
 
+def _say_warning(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: TextIO | None = None,
+    line: str | None = None,
+) -> None:
+    """Our own warnings are sentences for the reader; all others stay as they are."""
+    if issubclass(category, ClassroomWarning):
+        err.print(f"Look at this: {message}", markup=False)
+    else:
+        _show_warning(message, category, filename, lineno, file, line)
+
+
 def main() -> None:
     """The entry point: planned errors become their one sentence, unplanned ones too."""
+    warnings.showwarning = _say_warning
     try:
         app()
     except ValueError as error:

@@ -295,6 +295,7 @@ def test_a_list_of_logins_names_each_once(tmp_path: Path, row: str) -> None:
         students_by_login(tmp_path)
 
 
+@pytest.mark.filterwarnings("ignore::lengthwise.classroom.errors.ClassroomWarning")
 def test_a_list_of_logins_is_read_however_a_spreadsheet_saved_it(tmp_path: Path) -> None:
     (tmp_path / LOGINS).write_text("Login;Student\ns1;ada\n\ns2;jörg\n", encoding="cp1252")
     assert students_by_login(tmp_path) == {"s1": "ada", "s2": "jörg"}

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import sys
+import warnings
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.errors import ClassroomError, ClassroomWarning
 from lengthwise.classroom.roster import Student, parse_roster, read_roster
+from lengthwise.cli import main
 
 
+@pytest.mark.filterwarnings("ignore::lengthwise.classroom.errors.ClassroomWarning")
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
 @pytest.mark.parametrize("delimiter", [",", ";", "\t"])
 def test_a_list_is_read_however_a_spreadsheet_saved_it(
@@ -20,6 +24,44 @@ def test_a_list_is_read_however_a_spreadsheet_saved_it(
     path = tmp_path / "roster.csv"
     path.write_bytes("\r\n".join(delimiter.join(row) for row in rows).encode(encoding))
     assert read_roster(path) == (Student("jö-1", "Jörg", "", "j@example.org"),)
+
+
+@pytest.mark.parametrize(
+    ("written_as", "name", "read"),
+    [("mac_roman", "René", "RenŽ"), ("cp1252", "Jörg", "Jörg")],
+)
+def test_names_that_may_have_come_out_wrong_are_said_with_one_of_them(
+    tmp_path: Path, written_as: str, name: str, read: str
+) -> None:
+    path = tmp_path / "roster.csv"
+    path.write_bytes(f"student,first_name\nada,Ada\nben,{name}\n".encode(written_as))
+    with pytest.warns(ClassroomWarning, match=f"not saved as UTF-8.* reads '{read}'.* CSV") as said:
+        assert read_roster(path)[1].first_name == read
+    assert len(said) == 1
+
+
+def test_letters_of_utf_8_are_read_without_a_word(tmp_path: Path) -> None:
+    path = tmp_path / "roster.csv"
+    path.write_text("student,first_name\nben,Jörg\n", encoding="utf-8")
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        read_roster(path)
+
+
+def test_the_command_line_says_a_warning_as_a_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "roster.csv").write_bytes("student,x\nä b,\n".encode("mac_roman"))
+    monkeypatch.setattr(
+        sys, "argv", ["lengthwise", "new-class", "c", "--roster", str(tmp_path / "roster.csv")]
+    )
+    with warnings.catch_warnings():
+        warnings.simplefilter("default")
+        with pytest.raises(SystemExit):  # an id with a gap in it
+            main()
+    said = capsys.readouterr().err.splitlines()
+    assert said[0].startswith("Look at this: roster.csv is not saved as UTF-8, so letters")
+    assert said[1].startswith("roster.csv, row 2, field student")
 
 
 @pytest.mark.parametrize(

@@ -45,6 +45,7 @@ def example() -> tuple[Measurement, ...]:
     return read_measurements(EXAMPLE)
 
 
+@pytest.mark.filterwarnings("ignore::lengthwise.classroom.errors.ClassroomWarning")
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
 @pytest.mark.parametrize(("separator", "point"), [(",", "."), (";", ","), ("\t", ","), (";", ".")])
 def test_a_sheet_is_read_however_a_spreadsheet_saved_it(

@@ -1,20 +1,28 @@
 """CSV as spreadsheets save it: three separators, four encodings, and plain words when it is not.
 
 Commas, semicolons and tabs separate; UTF-8 with or without a mark at the start, UTF-16 and the
-older Western encoding are read.
+older Western encoding are read. The last cannot be told from others of its kind, so it is said.
 """
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
+import re
+import warnings
 from pathlib import Path
 
-from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.errors import ClassroomError, ClassroomWarning
+
+_WORD = re.compile(r"[^\s,;]+")
 
 
 def read_text(path: Path, what: str, most_bytes: int) -> str:
-    """The text of a file, which is ``what``; raises `ClassroomError` for anything else."""
+    """The text of a file, which is ``what``; raises `ClassroomError` for anything else.
+
+    Gives a `ClassroomWarning` where letters may have come out wrong.
+    """
     try:
         size = path.stat().st_size
         data = path.read_bytes() if size <= most_bytes else b""
@@ -30,12 +38,22 @@ def read_text(path: Path, what: str, most_bytes: int) -> str:
         raise ClassroomError(f"{path.name} is a spreadsheet; save it as CSV and use that file.")
     else:
         encoding = "utf-8-sig"
-    for each in (encoding, "cp1252"):
-        try:
-            return data.decode(each)
-        except UnicodeDecodeError:
-            continue
-    raise ClassroomError(f"{path.name} is not a text file; save it as CSV (UTF-8).")
+    with contextlib.suppress(UnicodeDecodeError):
+        return data.decode(encoding)
+    try:
+        text = data.decode("cp1252")
+    except UnicodeDecodeError:
+        raise ClassroomError(f"{path.name} is not a text file; save it as CSV (UTF-8).") from None
+    for odd in (word for word in _WORD.findall(text) if not word.isascii()):
+        warnings.warn(
+            f"{path.name} is not saved as UTF-8, so letters with accents may have come out wrong; "
+            f"the first such word reads {odd!r}. If that is not right, save the file as CSV "
+            "(UTF-8) and do this again.",
+            ClassroomWarning,
+            stacklevel=2,
+        )
+        break
+    return text
 
 
 def numbered_rows(text: str, name: str) -> list[tuple[int, list[str]]]:
