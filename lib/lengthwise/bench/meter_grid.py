@@ -8,6 +8,7 @@ import numpy.typing as npt
 
 from lengthwise.physics.impedance import furthest_past_mm, impedance_ohm, quotient
 from lengthwise.physics.line import File, Filling, Floats, LineShape, Materials
+from lengthwise.physics.rows import interp_rows
 from lengthwise.reference import meter as m
 
 from .meter_conditions import ReadingConditions
@@ -46,17 +47,11 @@ class QuotientGrid:
     def along(self, past_mm: Floats, loose: Floats, touched: Flags) -> Floats:
         """Quotients on a path (n, samples): `loose` from 0 (thin) to 1 (thick)."""
         weight = np.where(touched, 0.0, loose)
-        thin, thick, metal = (self._at(past_mm, q) for q in (self.thin, self.thick, self.touched))
+        thin, thick, metal = interp_rows(
+            past_mm, np.arange(len(past_mm))[:, None], self.past_mm, self.thin, self.thick,
+            self.touched,
+        )  # fmt: skip
         return np.where(touched, metal, (1 - weight) * thin + weight * thick)
-
-    def _at(self, past_mm: Floats, quotients: Floats) -> Floats:
-        # All canals end to end on one axis, so that one look-up serves them all.
-        stride = float(np.ptp(self.past_mm)) + 1.0
-        starts = stride * np.arange(len(self.past_mm))[:, None]
-        held = np.clip(past_mm, self.past_mm[:, :1], self.past_mm[:, -1:])
-        return np.interp(
-            (held + starts).ravel(), (self.past_mm + starts).ravel(), quotients.ravel()
-        ).reshape(past_mm.shape)
 
 
 def quotient_grid(

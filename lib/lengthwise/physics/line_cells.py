@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from .line import Floats, LineShape
 from .line_tips import Tips
+from .rows import interp_rows
 
 FEWEST_CELLS = 2
 """Between two neighbouring places where something changes."""
@@ -63,7 +64,10 @@ def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
     each = max(cells // (len(places) + 1), FEWEST_CELLS)
     height = _nodes(marks, each)
     tip_node = np.asarray((marks[1:] > tip).sum(axis=0) + 2) * each
-    radius, outer = _profiles(shape, tips.canal, height)
+    # Beyond the foramen both are held at what they are there.
+    radius, outer = interp_rows(
+        height, tips.canal, shape.height_mm, shape.radius_mm, shape.outer_radius_mm
+    )
 
     middle, length = (height[:-1] + height[1:]) / 2, height[:-1] - height[1:]
     past, beside = middle < 0, middle > tip
@@ -117,21 +121,6 @@ def _nodes(marks: Floats, each: int) -> Floats:
     spans = [marks[0] + (marks[1] - marks[0]) * falling]
     spans += [a + (b - a) * both for a, b in pairwise(marks[1:])]
     return np.concatenate([marks[:1], *spans])
-
-
-def _profiles(
-    shape: LineShape, canal: npt.NDArray[np.intp], height: Floats
-) -> tuple[Floats, Floats]:
-    """Radius of canal and root at heights (m, N); beyond the foramen that of the foramen."""
-    # All canals end to end on one axis, so that one look-up serves them all.
-    stride = float(shape.orifice_mm.max()) + 1.0
-    starts = stride * np.arange(len(shape))
-    axis = (shape.height_mm + starts[:, None]).ravel()
-    places = np.clip(height, 0.0, shape.orifice_mm[canal]) + starts[canal]
-    return (
-        np.interp(places, axis, shape.radius_mm.ravel()),
-        np.interp(places, axis, shape.outer_radius_mm.ravel()),
-    )
 
 
 def _wet(canal_mm: Floats, file_mm: Floats, film_mm: Floats) -> Floats:

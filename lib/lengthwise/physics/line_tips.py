@@ -52,7 +52,8 @@ class Tips:
 
     def part(self, some: npt.NDArray[np.intp]) -> "Tips":
         """Some of the tips."""
-        return Tips(**{f.name: getattr(self, f.name)[..., some] for f in fields(self)})
+        # Not by an index: that would lay out the rows by columns, and all that follows is slower.
+        return Tips(**{f.name: np.take(getattr(self, f.name), some, axis=-1) for f in fields(self)})
 
 
 def tips_of(
