@@ -115,7 +115,6 @@ def binds_mm(space: Space, tip_mm: npt.ArrayLike, taper: npt.ArrayLike) -> Float
     room = space.diameter_mm + p.PAPER_GIVES_MM.value - tip
     # A part of the point this far above its tip fills the canal; a tip too wide stops right here.
     stops = HEIGHTS_MM - np.maximum(room, 0.0) / np.maximum(widening, 1e-6)
-    stops = np.minimum(stops, HEIGHTS_MM)
     highest = stops.max(axis=1)
     return np.where(highest > 0, highest, NOWHERE_MM)
 

@@ -2,7 +2,7 @@
 an action gives a new state.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -13,7 +13,7 @@ from lengthwise.evidence.records import Liquid
 from lengthwise.reference import points as p
 from lengthwise.reference.shared import read_only
 
-from .canal_space import NOWHERE_MM
+from .canal_space import NOWHERE_MM, Space, space_of
 from .point_touch import Wetness, draw_wetness, free_k_mm_per_sqrt_s
 
 Bleeding = Literal["none", "oozing", "brisk"]
@@ -130,28 +130,27 @@ def as_canals(canal: Canal) -> Canals:
 
 def wetness_of(state: CanalState) -> Wetness:
     """What decides about a point in this canal now, as arrays of length one."""
-    fresh = _shape_of(state.canal)
     clear = "water" if state.irrigant != "none" else "serum"
     free = free_k_mm_per_sqrt_s("blood" if state.bleeding != "none" else clear)
-    seep = state.seep_ul_per_s + bleeding_ul_per_s(state.bleeding)
     own = {
+        "foramen_mm": state.canal.foramen_mm,
         "tissue_past_mm": min(state.tissue_past_mm, -state.remnant_mm),
         "k_mm_per_sqrt_s": state.k_mm_per_sqrt_s,
         "fold_chance": state.fold_chance,
         "free_k_mm_per_sqrt_s": free,
         "block_mm": state.block_mm,
         "pool_ul": state.pool_ul,
-        "seep_ul_per_s": seep,
+        "seep_ul_per_s": state.seep_ul_per_s + bleeding_ul_per_s(state.bleeding),
     }
     arrays: dict[str, Any] = {name: np.array([float(value)]) for name, value in own.items()}
-    return replace(fresh, entrance_limited=np.array([state.entrance_limited]), **arrays)
+    limited = np.array([state.entrance_limited])
+    return Wetness(space=_space_in(state.canal), entrance_limited=limited, **arrays)
 
 
 @lru_cache(maxsize=64)
-def _shape_of(canal: Canal) -> Wetness:
+def _space_in(canal: Canal) -> Space:
     """The room in a canal, the same for all its states."""
-    # The draws are thrown away: every field that is drawn is the state's own.
-    return read_only(draw_wetness(as_canals(canal), np.random.default_rng(0)))
+    return read_only(space_of(as_canals(canal)))
 
 
 def bleeding_ul_per_s(bleeding: Bleeding) -> float:
