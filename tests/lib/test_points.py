@@ -8,7 +8,7 @@ import pytest
 from lengthwise.anatomy.canals import draw_canals
 from lengthwise.bench import canal_space
 from lengthwise.bench.canal_space import NOWHERE_MM, binds_mm, level_mm, space_of, volume_ul
-from lengthwise.bench.canal_state import as_canals, draw_state, wetness_of
+from lengthwise.bench.canal_state import BLEEDING_CAUSES, as_canals, draw_state, wetness_of
 from lengthwise.bench.patient import Patient
 from lengthwise.bench.point_actions import (
     AngledRadiograph,
@@ -433,3 +433,8 @@ def test_a_patient_s_log_and_canal_stay_when_a_trial_is_refused():
         patient.point_trial(22.0, contact_s=-1.0)
     assert patient.log == []
     assert patient.state == before
+
+
+def test_what_makes_a_canal_bleed_adds_up_and_every_figure_has_a_source_or_a_range():
+    assert sum(BLEEDING_CAUSES.values()) == pytest.approx(1.0)
+    assert not [name for name, value in vars(p).items() if isinstance(value, float | int)]

@@ -30,11 +30,8 @@ from .point_touch import Wetness, fill, pool_of, try_points
 
 Generator = np.random.Generator
 
-WET_WALL = 0.3
+WET_WALL = p.WET_WALL.value
 """Above this share of moisture a point picks up liquid along the wall before its tip arrives."""
-
-SHORT_OF_DRY_MM = 1.0
-"""A dampened point stays at least this much short of the last dry length."""
 
 
 def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Outcome]:
@@ -43,13 +40,13 @@ def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Out
     lowest = pool_of(wet, np.array([p.ASPIRATED_TO_MM.value])).pool_ul
     wet = replace(wet, pool_ul=np.minimum(wet.pool_ul, lowest))
     for _ in range(action.points):
-        wet = fill(wet, p.BETWEEN_POINTS_S.value / 3)
+        wet = fill(wet, p.BETWEEN_POINTS_S.value * p.NEXT_POINT_SHARE.value)
         wet, touch = try_points(
             wet, action.length_mm, contact_s=p.DRYING_CONTACT_S.value, size_mm=action.size / 100,
-            taper=0.02, placement_sd_mm=c.PLACEMENT_SD_MM.value, rng=rng,
+            taper=p.DRYING_TAPER.value, placement_sd_mm=c.PLACEMENT_SD_MM.value, rng=rng,
         )  # fmt: skip
         last = float(touch.mark_mm[0])
-    walls = state.wall_moisture / 2**action.points
+    walls = state.wall_moisture * p.WALL_KEPT_BY_A_POINT.value**action.points
     seen: Liquid = "dry" if last <= 0 and walls <= WET_WALL else "moist"
     if last > 0 and state.bleeding != "none":
         seen = "blood"
@@ -64,7 +61,7 @@ def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Out
 def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState, Outcome]:
     """Fill the canal; hypochlorite may dissolve a remnant."""
     dissolved = action.liquid == "hypochlorite" and rng.random() < p.REMNANT_DISSOLVES.value
-    settled = _settled(state, p.SETTLES_BY_WAITING.value / 2, rng)
+    settled = _settled(state, p.SETTLES_BY_WAITING.value * p.BY_A_RINSE.value, rng)
     if state.cause == "tissue_remnant" and dissolved:
         settled = replace(settled, remnant_mm=0.0, bleeding=calmer(state.bleeding))
     full = wetness_of(settled).space.below_ul[0, -1]
@@ -79,7 +76,8 @@ def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState,
 
 def wait(state: CanalState, action: Wait, rng: Generator) -> tuple[CanalState, Outcome]:
     """Let time pass: bleeding may settle, what seeps rises."""
-    settled = _settled(state, p.SETTLES_BY_WAITING.value * min(action.seconds / 180, 1.5), rng)
+    share = min(action.seconds / p.WAITED_S.value, p.MOST_BY_WAITING.value)
+    settled = _settled(state, p.SETTLES_BY_WAITING.value * share, rng)
     state = _after(settled, fill(wetness_of(settled), action.seconds))
     return state, Outcome(action, f"Waited {action.seconds:g} s.{_colour(state)}")
 
@@ -115,7 +113,7 @@ def peroxide_point(
             refused=True,
         )  # fmt: skip
     longest = state.longest_dry_mm
-    if longest is None or action.length_mm > longest - SHORT_OF_DRY_MM:
+    if longest is None or action.length_mm > longest - p.SHORT_OF_DRY_MM.value:
         known = "none is known" if longest is None else f"it was {longest:g} mm"
         return state, Outcome(
             action, f"Refused: stay at least 1 mm short of the last dry length ({known}).",
@@ -142,8 +140,8 @@ def dress(state: CanalState, action: DressAndRebook, rng: Generator) -> tuple[Ca
     calm = replace(state, bleeding="none", remnant_mm=0.0) if state.cause in SETTLING else state
     seeped = fill(wetness_of(replace(calm, pool_ul=0.0)), p.VISITS_APART_S.value)
     state = replace(
-        _after(calm, seeped), visit=state.visit + 1, rounds=0, wall_moisture=0.2, irrigant="none",
-        liquid_in_canal="moist", longest_dry_mm=None,
+        _after(calm, seeped), visit=state.visit + 1, rounds=0, wall_moisture=p.DRESSED_WALL.value,
+        irrigant="none", liquid_in_canal="moist", longest_dry_mm=None,
     )  # fmt: skip
     return state, Outcome(
         action, "Dressed, sealed and booked again; no length is taken today. Next visit: "

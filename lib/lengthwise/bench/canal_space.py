@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from lengthwise.anatomy.canals import Canals
+from lengthwise.anatomy.canals import WIDTH_PLACES_MM, Canals
 from lengthwise.reference import points as p
 
 Floats = npt.NDArray[np.float64]
@@ -64,7 +64,7 @@ def diameters_mm(canals: Canals, heights_mm: Floats, *, shaped: bool) -> Floats:
         slope = (widths[:, j] - widths[:, i]) / (low[:, j] - low[:, i])
         line = widths[:, i, None] + slope[:, None] * (heights_mm - low[:, i, None])
         diameter = np.where(low[:, i, None] < heights_mm, line, diameter)
-    diameter = np.maximum(diameter, 0.05)
+    diameter = np.maximum(diameter, p.NARROWEST_MM.value)
     if shaped:
         above_end = heights_mm - p.PREPARED_SHORT_MM.value
         prepared = prepared_mm(canals)[:, None] + p.PREPARED_TAPER.value * above_end
@@ -80,8 +80,9 @@ def knots_mm(canals: Canals) -> tuple[Floats, Floats]:
     width = np.sqrt(canals.diameter_bl_mm * canals.diameter_md_mm)
     beyond = canals.apex_mm - canals.foramen_mm
     narrowest = canals.foramen_mm - canals.constriction_mm
-    two = np.maximum(2.0 - beyond, narrowest + 0.3)
-    five = np.maximum(5.0 - beyond, two + 1.0)
+    _, second, fifth = WIDTH_PLACES_MM
+    two = np.maximum(second - beyond, narrowest + p.WIDENS_WITHIN_MM.value)
+    five = np.maximum(fifth - beyond, two + p.WIDTHS_APART_MM.value)
     heights = np.stack([np.zeros_like(narrowest), narrowest, two, five], axis=1)
     ends = [canals.foramen_diameter_mm, canals.constriction_diameter_mm]
     return heights, np.stack([*ends, width[:, 1], width[:, 2]], axis=1)
@@ -90,7 +91,7 @@ def knots_mm(canals: Canals) -> tuple[Floats, Floats]:
 def prepared_mm(canals: Canals) -> Floats:
     """Diameter (mm) to which a canal is prepared: two or three sizes above its constriction."""
     wanted = canals.constriction_diameter_mm + p.PREPARED_WIDER_MM.value
-    return np.ceil(wanted / 0.05) * 0.05
+    return np.ceil(wanted / p.SIZE_STEP_MM.value) * p.SIZE_STEP_MM.value
 
 
 def level_mm(space: Space, volume_ul: Floats) -> Floats:

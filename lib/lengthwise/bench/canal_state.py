@@ -27,12 +27,12 @@ SETTLING = ("over_length", "tissue_remnant")
 """Causes that go away; the others keep a canal wet until they are treated as what they are."""
 
 BLEEDING_CAUSES: dict[Cause, float] = {
-    "over_length": 0.5,
-    "tissue_remnant": 0.3,
-    "perforation": 0.1,
-    "resorption": 0.1,
+    "over_length": p.BEHIND_OVER_LENGTH.value,
+    "tissue_remnant": p.BEHIND_REMNANT.value,
+    "perforation": p.BEHIND_PERFORATION.value,
+    "resorption": p.BEHIND_RESORPTION.value,
 }
-"""How often each is behind a bleeding; judged, nobody counted."""
+"""How often each is behind a bleeding."""
 
 
 @dataclass(frozen=True)
@@ -97,8 +97,9 @@ def draw_state(canal: Canal, rng: np.random.Generator) -> CanalState:
     elif rng.random() < p.SHARE_SEEPING.value:
         cause = "seeping"
     blocked = rng.random() < p.SHARE_BLOCKED.value
-    block_mm = rng.uniform(0.3, p.BLOCK_HIGHEST_MM.value) if blocked else NOWHERE_MM
-    height_mm = rng.uniform(0.5, p.REMNANT_HIGHEST_MM.value)
+    plug_mm = p.BLOCK_LOWEST_MM.value, p.BLOCK_HIGHEST_MM.value
+    block_mm = rng.uniform(*plug_mm) if blocked else NOWHERE_MM
+    height_mm = rng.uniform(p.REMNANT_LOWEST_MM.value, p.REMNANT_HIGHEST_MM.value)
     return CanalState(
         canal=canal,
         tissue_past_mm=float(wet.tissue_past_mm[0]),
@@ -108,7 +109,7 @@ def draw_state(canal: Canal, rng: np.random.Generator) -> CanalState:
         cause=cause,
         remnant_mm=height_mm if cause == "tissue_remnant" else 0.0,
         block_mm=block_mm,
-        lateral_mm=2.0 + height_mm if cause == "perforation" else None,
+        lateral_mm=p.LATERAL_ABOVE_MM.value + height_mm if cause == "perforation" else None,
         pool_ul=float(wet.space.below_ul[0, -1]),
         seep_ul_per_s=p.OOZE_UL_PER_S.value if cause == "seeping" else 0.0,
         bleeding=bleeding,

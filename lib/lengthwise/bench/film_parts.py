@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.ndimage import gaussian_filter
 
-from lengthwise.anatomy.canals import Canal
+from lengthwise.anatomy.canals import WIDTH_PLACES_MM, Canal
 from lengthwise.anatomy.teeth import Outline
 from lengthwise.physics.attenuation import attenuation_per_mm
 from lengthwise.physics.projection import View
@@ -23,8 +23,6 @@ from lengthwise.reference import radiography as r
 Floats = npt.NDArray[Any]
 
 STEP_MM = 0.02
-TURN_MM = 3.0
-"""Over this much of its end a canal turns towards its foramen; for the picture only."""
 
 
 def canal_offsets_mm(canal: Canal, along_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -40,7 +38,7 @@ def canal_offsets_mm(canal: Canal, along_mm: npt.ArrayLike) -> tuple[Floats, Flo
     >>> bool(distal[0] == 0.0 and abs(distal[1] - one.offset_distal_mm) < 1e-12)
     True
     """
-    before = (np.asarray(along_mm, dtype=np.float64) - canal.foramen_mm) / TURN_MM + 1
+    before = (np.asarray(along_mm, dtype=np.float64) - canal.foramen_mm) / r.CANAL_TURN_MM.value + 1
     share = np.where(before < 1, np.clip(before, 0, None) ** 2, 2 * before - 1)
     return canal.offset_distal_mm * share, canal.offset_buccal_mm * share
 
@@ -58,13 +56,13 @@ def tooth_solids(canal: Canal, outline: Outline) -> tuple[Solid, Solid]:
 
 def canal_solid(canal: Canal, *, opened: bool) -> Solid:
     """The canal from its chamber, or from the opening through the crown, to the foramen."""
-    top = 0.0 if opened else 0.55 * canal.cej_mm
+    top = 0.0 if opened else r.CHAMBER_TOP_SHARE.value * canal.cej_mm
     along = np.arange(0.0, canal.foramen_mm, STEP_MM)
-    places = np.array([top, canal.cej_mm, *(canal.apex_mm - d for d in (5.0, 2.0, 1.0))])
+    places = np.array([top, canal.cej_mm, *(canal.apex_mm - d for d in WIDTH_PLACES_MM[::-1])])
     halves = []
     for widths in (canal.diameter_md_mm, canal.diameter_bl_mm):
         last, second, fifth = widths
-        chamber = 1.6 * fifth
+        chamber = r.CHAMBER_WIDTH_SHARE.value * fifth
         start = max(r.ACCESS_WIDTH_MM.value, chamber) if opened else 0.0
         knots = np.array([start, chamber, fifth, second, last])
         # From 1 mm before the apex on as wide as there, or as the constriction, whichever is less.
@@ -83,7 +81,7 @@ def file_solid(canal: Canal, file_length_mm: float, file_size: int) -> Solid:
     """A steel file with its tip at a length (mm), standing out of the crown."""
     start = -r.FILE_BEYOND_CROWN_MM.value
     along = np.arange(start, file_length_mm, STEP_MM)
-    from_tip = np.clip(file_length_mm - along, 0.0, 16.0)
+    from_tip = np.clip(file_length_mm - along, 0.0, r.FILE_CUTS_MM.value)
     half = (file_size / 100 + r.FILE_TAPER.value * from_tip) / 2
     distal, buccal = canal_offsets_mm(canal, along)
     return Solid(along, distal, buccal, half, half)
@@ -98,13 +96,15 @@ def jaw_depths_mm(canal: Canal, view: View, receptor: Receptor) -> tuple[Floats,
     y = receptor.rows_mm * (1 - d / f) + view.source_mm[1] * d / f
     x = receptor.columns_mm * (1 - d / f) + view.source_mm[0] * d / f
     along = view.pivot_mm + y[:, None] / np.cos(np.radians(view.axis_deg))
-    raised = along + 1 - np.exp(-((x[None, :] / 5) ** 2))
+    beside = 1 - np.exp(-((x[None, :] / r.CREST_DIP_WIDTH_MM.value) ** 2))
+    raised = along + r.CREST_DIP_MM.value * beside
 
     def risen(from_mm: float) -> Floats:
-        share = np.clip((raised - from_mm) / 3.5, 0.0, 1.0)
+        share = np.clip((raised - from_mm) / r.CREST_FADES_MM.value, 0.0, 1.0)
         return np.asarray(share * (2 - share))
 
-    return risen(canal.cej_mm + r.CREST_BELOW_CERVIX_MM.value), risen(canal.cej_mm - 1.5)
+    crest = canal.cej_mm + r.CREST_BELOW_CERVIX_MM.value
+    return risen(crest), risen(canal.cej_mm - r.GUM_ABOVE_CERVIX_MM.value)
 
 
 def optical_depth(
@@ -125,7 +125,8 @@ def optical_depth(
     file_length_mm
         Where the file's tip stands; None for a tooth that is not opened yet.
     layers
-        Into how many the depth of each part is cut: about 40 for a slider, 600 for print.
+        Into how many the depth of each part is cut: `SLIDER_LAYERS` or `PRINT_LAYERS` of
+        `bench.film`.
     rng
         For the grain of the bone, which depends on nothing else.
     """

@@ -12,6 +12,7 @@ from lengthwise.evidence.records import Liquid
 from lengthwise.physics.line import Filling, Floats, Materials
 from lengthwise.reference import electrical as e
 from lengthwise.reference import meter as m
+from lengthwise.reference import points as p
 from lengthwise.reference.quantity import Quantity
 
 from .canal_space import HEIGHTS_MM, level_mm
@@ -183,7 +184,7 @@ def conditions_now(drawn: ReadingConditions, state: CanalState | None) -> Readin
         drawn,
         # Without an irrigant it is the tissue's own fluid, which conducts as saline does.
         irrigant_ohm_m=np.array([irrigants.get(state.irrigant, e.SALINE_OHM_M.value)]),
-        blood_share=np.array([0.0 if state.bleeding == "none" else 1.0]),
+        blood_share=np.array([0.0 if state.bleeding == "none" else p.BLOOD_IN_BLEEDING.value]),
         level_mm=np.where(full, np.inf, level),
         film_mm=np.asarray(drawn.film_mm) * (1 + state.wall_moisture),
     )

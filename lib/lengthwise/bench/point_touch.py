@@ -97,7 +97,7 @@ def draw_wetness(
         free_k_mm_per_sqrt_s=np.full(n, free_k_mm_per_sqrt_s("serum")),
         fold_chance=np.minimum(
             p.FOLD_PER_DEGREE.value * canals.curvature_deg
-            * (1.0 if shaped else p.FOLD_UNSHAPED.value), 0.9,
+            * (1.0 if shaped else p.FOLD_UNSHAPED.value), p.MOST_FOLDS.value,
         ),
         block_mm=np.full(n, NOWHERE_MM),
         pool_ul=np.zeros(n),
@@ -114,9 +114,9 @@ def corner_mm(canals: Canals) -> Floats:
     """How much further (mm) a point reaches that lies against the inner wall of a bend.
 
     The arc at the distance of half the clearance from the axis is shorter by that times the
-    angle; the clearance of a point two sizes thinner than the canal is 0.1 mm.
+    angle.
     """
-    return 0.05 * np.radians(canals.curvature_deg)
+    return p.POINT_CLEARANCE_MM.value / 2 * np.radians(canals.curvature_deg)
 
 
 def free_k_mm_per_sqrt_s(name: str) -> float:
@@ -192,7 +192,7 @@ def try_points(
     held = contact * np.exp(c.CONTACT_TIME_RELATIVE_SD.value * rng.normal(size=n))
     mark, taken = soak(wet, tip, held, size / 2, widening / 2)
     seen = mark + rng.normal(0, reading_sd_mm, n)
-    mark = np.where(mark > 0, np.maximum(seen, 0.05), 0.0)
+    mark = np.where(mark > 0, np.maximum(seen, p.LEAST_MARK_MM.value), 0.0)
     after = replace(wet, pool_ul=wet.pool_ul - taken)
     return after, Touch(mark, stuck, felt, tip)
 

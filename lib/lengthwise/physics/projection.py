@@ -25,6 +25,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from lengthwise.reference import radiography as r
+
 Floats = npt.NDArray[Any]
 
 
@@ -57,11 +59,12 @@ class View:
     pivot_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        if not 0 <= self.tooth_receptor_mm < self.focus_receptor_mm - 50.0:
+        room = r.FOCUS_BEYOND_TOOTH_MM.value
+        if not 0 <= self.tooth_receptor_mm < self.focus_receptor_mm - room:
             raise ValueError(
                 f"field tooth_receptor_mm: got {self.tooth_receptor_mm:g} with the focus at "
-                f"{self.focus_receptor_mm:g}; allowed is 0 up to 50 mm before the focus; move the "
-                "source away or the receptor closer"
+                f"{self.focus_receptor_mm:g}; allowed is 0 up to {room:g} mm before the focus; "
+                "move the source away or the receptor closer"
             )
         for name in ("axis_deg", "beam_deg", "horizontal_deg"):
             if not abs(getattr(self, name)) < 80:

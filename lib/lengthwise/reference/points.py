@@ -22,6 +22,14 @@ STUDY_PLACEMENT_SD_MM = Quantity(
     "derived",
 )
 
+POINT_CLEARANCE_MM = Quantity(
+    0.10, "mm", "between a canal and a point two sizes thinner, at a bend", "derived"
+)
+LEAST_MARK_MM = Quantity(
+    0.05, "mm", "a mark that is seen at all; half of what a ruler is read to; " + _JUDGED,
+    "assumption", 0.02, 0.1,
+)  # fmt: skip
+
 # --- points that do not run -----------------------------------------------------------------------
 FOLD_PER_DEGREE = Quantity(
     0.0005, "1/degree", "chance of a fold per degree of curvature, shaped; " + _JUDGED,
@@ -32,6 +40,9 @@ FOLD_UNSHAPED = Quantity(
 )
 FOLD_SHORT_MEAN_MM = Quantity(
     1.5, "mm", "what a fold keeps a tip short; " + _JUDGED, "assumption", 0.5, 3.0
+)
+MOST_FOLDS = Quantity(
+    0.9, "1", "chance of a fold in the most curved canal; " + _JUDGED, "assumption", 0.5, 1.0
 )
 STUCK_NOTICED = Quantity(
     0.85, "1", "of bound or folded points, felt by a careful hand; " + _JUDGED,
@@ -55,6 +66,21 @@ PREPARED_WIDER_MM = Quantity(
     0.10, "mm", "than the constriction: two or three sizes", "common practice"
 )
 PREPARED_TAPER = Quantity(0.04, "mm/mm", "of a prepared canal", "common practice")
+SIZE_STEP_MM = Quantity(
+    0.05, "mm", "from size to size between 15 and 60, ISO 3630-1", "from memory"
+)
+NARROWEST_MM = Quantity(
+    0.05, "mm", "no canal ends narrower, however its widths are carried on; " + _JUDGED,
+    "assumption", 0.02, 0.1,
+)  # fmt: skip
+WIDENS_WITHIN_MM = Quantity(
+    0.3, "mm", "above a constriction the canal widens over at least this length; " + _JUDGED,
+    "assumption", 0.1, 1.0,
+)  # fmt: skip
+WIDTHS_APART_MM = Quantity(
+    1.0, "mm", "least distance between the widths taken 2 and 5 mm from the apex; " + _JUDGED,
+    "assumption", 0.3, 3.0,
+)  # fmt: skip
 PREPARED_SHORT_MM = Quantity(0.5, "mm", "preparation ends this short of the foramen",
                              "common practice")  # fmt: skip
 
@@ -71,14 +97,45 @@ SHARE_BRISK = Quantity(0.2, "1", "of those that bleed; " + _JUDGED, "assumption"
 SHARE_SEEPING = Quantity(
     0.05, "1", "of the others: clear liquid that keeps coming; " + _JUDGED, "assumption", 0.01, 0.15
 )
+BEHIND_OVER_LENGTH = Quantity(
+    0.5, "1", "of bleedings, from instruments that went past; " + _JUDGED, "assumption", 0.3, 0.7
+)
+BEHIND_REMNANT = Quantity(
+    0.3, "1", "of bleedings, from living tissue left; " + _JUDGED, "assumption", 0.1, 0.5
+)
+BEHIND_PERFORATION = Quantity(
+    0.1, "1", "of bleedings, from an opening in the side; " + _JUDGED, "assumption", 0.02, 0.2
+)
+BEHIND_RESORPTION = Quantity(
+    0.1, "1", "of bleedings, from a root's end that resorbs; " + _JUDGED, "assumption", 0.02, 0.2
+)
+BLOOD_IN_BLEEDING = Quantity(
+    1.0, "1", "of the liquid in a canal that bleeds at all, whatever was rinsed; " + _JUDGED,
+    "assumption", 0.5, 1.0,
+)  # fmt: skip
 SHARE_BLOCKED = Quantity(0.04, "1", "of prepared canals; " + _JUDGED, "assumption", 0.01, 0.1)
+BLOCK_LOWEST_MM = Quantity(
+    0.3, "mm", "above the foramen; lower debris stops nothing; " + _JUDGED, "assumption", 0.1, 0.5
+)
 BLOCK_HIGHEST_MM = Quantity(2.0, "mm", "above the foramen; " + _JUDGED, "assumption", 1.0, 4.0)
+REMNANT_LOWEST_MM = Quantity(
+    0.5, "mm", "of tissue left above the foramen; " + _JUDGED, "assumption", 0.2, 1.0
+)
+LATERAL_ABOVE_MM = Quantity(
+    2.0, "mm", "an opening in the side lies this much higher than a remnant would; " + _JUDGED,
+    "assumption", 1.0, 4.0,
+)  # fmt: skip
 REMNANT_HIGHEST_MM = Quantity(
     2.5, "mm", "of tissue left above the foramen; " + _JUDGED, "assumption", 1.0, 5.0
 )
 SETTLES_BY_WAITING = Quantity(
     0.5, "1", "chance that bleeding goes down a step; " + _JUDGED, "assumption", 0.3, 0.8
 )
+WAITED_S = Quantity(180.0, "s", "a wait for which that chance holds", "common practice")
+MOST_BY_WAITING = Quantity(
+    1.5, "1", "times that chance, however long the wait; " + _JUDGED, "assumption", 1.0, 2.0
+)
+BY_A_RINSE = Quantity(0.5, "1", "of that chance, by a rinse; " + _JUDGED, "assumption", 0.2, 1.0)
 SETTLES_BY_PEROXIDE = Quantity(
     0.7, "1", "chance that bleeding goes down a step; " + _JUDGED, "assumption", 0.4, 0.9
 )
@@ -88,6 +145,28 @@ REMNANT_DISSOLVES = Quantity(
 BLOCK_CLEARS = Quantity(
     0.7, "1", "chance that a small file passes it after a rinse; " + _JUDGED,
     "assumption", 0.4, 0.9,
+)  # fmt: skip
+
+# --- walls, and what a clinician keeps to ---------------------------------------------------------
+WALL_KEPT_BY_A_POINT = Quantity(
+    0.5, "1", "of the walls' moisture is left by each point; " + _JUDGED, "assumption", 0.3, 0.8
+)
+WET_WALL = Quantity(
+    0.3, "1", "share of moisture above which a point picks up liquid along the wall before its tip "
+    "arrives; " + _JUDGED, "assumption", 0.1, 0.5,
+)  # fmt: skip
+DRESSED_WALL = Quantity(
+    0.2, "1", "moisture of the walls after a dressing is taken out; " + _JUDGED,
+    "assumption", 0.05, 0.5,
+)  # fmt: skip
+DRYING_TAPER = Quantity(0.02, "mm/mm", "of a point that dries", "common practice")
+SHORT_OF_DRY_MM = Quantity(
+    1.0, "mm", "a dampened point stays at least this much short of the last dry length",
+    "common practice",
+)  # fmt: skip
+NEXT_POINT_SHARE = Quantity(
+    1 / 3, "1", "of the time between two points that are measured, between two that only dry; "
+    + _JUDGED, "assumption", 0.1, 0.5,
 )  # fmt: skip
 
 # --- how long things take -------------------------------------------------------------------------

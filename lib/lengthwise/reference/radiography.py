@@ -39,6 +39,10 @@ LEAN_BISECTING_DEG = Quantity(
     "assumption", 10.0, 50.0,
 )  # fmt: skip
 
+FOCUS_BEYOND_TOOTH_MM = Quantity(
+    50.0, "mm", "least from the tooth to the focus: no tube comes closer", "common practice"
+)
+
 # --- what surrounds the tooth ---------------------------------------------------------------------
 CREST_BELOW_CERVIX_MM = Quantity(
     1.5, "mm", "crest of the bone apical of the cervix", "common practice"
@@ -60,6 +64,31 @@ TRABECULAR_CONTRAST = Quantity(
     "assumption", 0.1, 0.5,
 )  # fmt: skip
 TRABECULA_MM = Quantity(0.18, "mm", "grain of that pattern; " + _JUDGED, "assumption", 0.15, 0.6)
+CANAL_TURN_MM = Quantity(
+    3.0, "mm", "over which the end of a canal turns towards its foramen; " + _JUDGED,
+    "assumption", 1.0, 5.0,
+)  # fmt: skip
+CHAMBER_TOP_SHARE = Quantity(
+    0.55, "1", "of the crown's height, where an unopened pulp chamber ends; " + _JUDGED,
+    "assumption", 0.4, 0.8,
+)  # fmt: skip
+CHAMBER_WIDTH_SHARE = Quantity(
+    1.6, "1", "times the canal's width 5 mm from the apex, at the cervix; " + _JUDGED,
+    "assumption", 1.2, 2.5,
+)  # fmt: skip
+CREST_DIP_MM = Quantity(
+    1.0, "mm", "the crest lies lower at a tooth than beside it; " + _JUDGED, "assumption", 0.5, 2.0
+)
+CREST_DIP_WIDTH_MM = Quantity(
+    5.0, "mm", "to each side, over which the crest rises; " + _JUDGED, "assumption", 3.0, 8.0
+)
+CREST_FADES_MM = Quantity(
+    3.5, "mm", "over which bone or gum comes to its full depth; " + _JUDGED, "assumption", 2.0, 6.0
+)
+GUM_ABOVE_CERVIX_MM = Quantity(
+    1.5, "mm", "the gum begins this much coronal of the cervix; " + _JUDGED, "assumption", 0.5, 3.0
+)
+FILE_CUTS_MM = Quantity(16.0, "mm", "length of the tapered part, ISO 3630-1", "from memory")
 FILE_TAPER = Quantity(0.02, "mm/mm", "ISO 3630-1", "from memory")
 FILE_BEYOND_CROWN_MM = Quantity(
     8.0, "mm", "of the shaft that stands out; " + _JUDGED, "assumption", 4.0, 12.0
