@@ -126,7 +126,7 @@ def test_what_cannot_be_found_is_said_in_a_sentence(monkeypatch: pytest.MonkeyPa
 
 @pytest.mark.parametrize("field", CHOICES)
 def test_a_wish_that_is_not_on_offer_is_refused_by_its_field(field: str) -> None:
-    with pytest.raises(ValueError, match=f"field {field}: got 'purple'; allowed are "):
+    with pytest.raises(ValueError, match=f"field {field}: got '.*choose one"):
         replace(Wish(), **{field: "purple"})
 
 

@@ -116,7 +116,10 @@ class Wish:
     def __post_init__(self) -> None:
         for name, allowed in CHOICES.items():
             if (came := getattr(self, name)) not in allowed:
-                raise ValueError(f"field {name}: got {came!r}; allowed are {'; '.join(allowed)}")
+                raise ValueError(
+                    f"field {name}: got {came!r}; allowed are {'; '.join(map(repr, allowed))}; "
+                    "choose one of them"
+                )
 
     @property
     def words(self) -> str:
