@@ -26,7 +26,7 @@ from lengthwise.evidence import ElectronicReading, PointTrial
 from lengthwise.marking import a7_cases, marks
 from lengthwise.marking.a7_kinds import KINDS, MOVES_MM
 from lengthwise.marking.beliefs import implied_lengths_mm
-from lengthwise.marking.believers import BELIEVERS, believers_answer, careful_answer, moved_mm
+from lengthwise.marking.believers import BELIEVERS, believers_answer, careful_answer
 from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.graded_case import GradedCase, case_from_json, shown_json
 from lengthwise.marking.items import Item, read_items
@@ -150,6 +150,19 @@ def test_the_named_traps_are_in_what_is_shown(students: list[Drawn]) -> None:
         assert min(moved) <= -1.2
         stages = {each.stage for each in one("another reference").evidence.records}
         assert {"after_flare", "after_shaping"} <= stages
+
+
+def moved_mm(misconception: str, result: Reconciliation) -> float:
+    """How far the belief moves the working length (mm, positive is longer).
+
+    Infinite where it takes a length that a careful student does not take, or the other way round,
+    and where it goes on longer; 0 where it changes nothing.
+    """
+    believed, careful = believers_answer(misconception, result), careful_answer(result)
+    lengths = believed.working_length_mm, careful.working_length_mm
+    if lengths[0] is not None and lengths[1] is not None:
+        return lengths[0] - lengths[1]
+    return 0.0 if believed == careful else np.inf
 
 
 def test_every_belief_moves_two_canals_or_loses_an_item(

@@ -141,13 +141,6 @@ def outdated_hand_marks(grades: Iterable[Any]) -> tuple[str, ...]:
     )
 
 
-def waiting_for_hand(taught: ClassFolder, student: str, assignment: str) -> tuple[str, ...]:
-    """The parts of one student's file that an instructor has still to mark."""
-    with opened_gradebook(taught) as gradebook:
-        graded = gradebook.find_submission_notebook(assignment, assignment, student)
-        return parts_by_hand(graded.grades)
-
-
 def parts_by_hand(grades: Iterable[Any]) -> tuple[str, ...]:
     """The parts that an instructor has still to mark, of nbgrader's grades of one notebook."""
     parts = (part_name(grade.name) for grade in grades if grade.needs_manual_grade)

@@ -4,8 +4,6 @@ Identifiers are those of `misconceptions`. Beliefs that show only in the course'
 M12, M14) have no answer here.
 """
 
-import numpy as np
-
 from lengthwise.reconciliation import Reconciliation
 
 from .beliefs import BELIEFS, believed_foramen_mm, points_of
@@ -56,19 +54,6 @@ def believers_answer(misconception: str, result: Reconciliation) -> Determinatio
         return careful
     length = foramen - result.loss.target_mm
     return Determination(foramen, length, foramen - CERTAIN_MM, foramen + CERTAIN_MM, "confirm")
-
-
-def moved_mm(misconception: str, result: Reconciliation) -> float:
-    """How far the belief moves the working length (mm, positive is longer).
-
-    Infinite where it takes a length that a careful student does not take, or the other way round,
-    and where it goes on longer; 0 where it changes nothing.
-    """
-    believed, careful = believers_answer(misconception, result), careful_answer(result)
-    lengths = believed.working_length_mm, careful.working_length_mm
-    if lengths[0] is not None and lengths[1] is not None:
-        return lengths[0] - lengths[1]
-    return 0.0 if believed == careful else np.inf
 
 
 def stays_dry(result: Reconciliation) -> bool:
