@@ -92,6 +92,54 @@ class TrialPanel:
         bundle = self.widget._repr_mimebundle_(**kwargs)
         return {**bundle, "text/plain": self.sentence.text}
 
+    def connect(self) -> None:
+        """Let everything answer."""
+        for control in (self.length, self.contact, self.size):
+            control.observe(self._follow, "value")
+        self.contact.observe(self._moved, "value")
+        self.play.observe(self._played, "value")
+        self.liquid.observe(self._other_canal, "value")
+        self.try_it.on_click(self._try_point)
+        self.again.on_click(self._start_again)
+
+    def _follow(self, _change: object) -> None:
+        met = _look(self.tried.state, self.liquid, self.length, self.contact, self.size)
+        self.sentence.text = sentence_of(met)
+        self.picture.show(met, self.sentence.text)
+
+    def _played(self, change: dict[str, float]) -> None:
+        self.contact.value = change["new"]
+
+    def _moved(self, change: dict[str, float]) -> None:
+        self.play.value = change["new"]
+
+    def _try_point(self, _button: object) -> None:
+        self.play.halt()  # a point that is tried was held as long as was chosen
+        tried = self.tried
+        if len(tried.trials) >= MOST_TRIALS:
+            self.said.text = ENOUGH
+            return
+        point = _point(self.length, self.contact, self.size)
+        tried.state, outcome = step(tried.state, point, tried.rng)
+        assert outcome.trial is not None  # a point that is tried always gives a record
+        tried.trials.append(outcome.trial)
+        self._write_down(f"{outcome.sentence}\n{summary_of(tried.trials)}")
+        self._follow(None)
+
+    def _write_down(self, words: str) -> None:
+        self.said.text = words
+        trials = self.tried.trials
+        self.log.value = log_sheet(trials)._repr_html_() if trials else ""
+
+    def _start_again(self, _button: object) -> None:
+        self.tried.trials.clear()
+        self._other_canal(None)
+        self._write_down(EMPTY)
+
+    def _other_canal(self, _change: object) -> None:
+        self.tried.state = lesson_state(LIQUIDS[self.liquid.value])
+        self._follow(None)
+
 
 def trial_panel() -> TrialPanel:
     """The end of a canal with a point in it, and a log of points tried by hand.
@@ -125,63 +173,27 @@ def trial_panel() -> TrialPanel:
     size = choice("Size of the point", SIZES, value=START_SIZE, arrangement="row")
     tried = Tried(lesson_state(), np.random.default_rng(SEED))
 
-    def point() -> TryPoint:
-        return TryPoint(length.value, contact.value, int(size.value))
-
-    def look() -> Meeting:
-        return meet(tried.state, LIQUIDS[liquid.value], point())
-
-    met = look()
-    picture = trial_picture(tried.state.canal, met, sentence_of(met))
+    met = _look(tried.state, liquid, length, contact, size)
     sentence = Spoken(text=sentence_of(met))
+    picture = trial_picture(tried.state.canal, met, sentence.text)
     try_it, again = text_button("Try this point"), text_button("Start again")
     said, log = Spoken(text=EMPTY), HTML()
     log.add_class("jp-RenderedHTMLCommon")  # it looks like every other table of the page
 
-    def follow(_change: object) -> None:
-        met = look()
-        picture.show(met, sentence_of(met))
-        sentence.text = sentence_of(met)
-
-    def write_down(words: str) -> None:
-        said.text = words
-        log.value = log_sheet(tried.trials)._repr_html_() if tried.trials else ""
-
-    def try_point(_button: object) -> None:
-        play.halt()  # a point that is tried was held as long as was chosen
-        if len(tried.trials) >= MOST_TRIALS:
-            said.text = ENOUGH
-            return
-        tried.state, outcome = step(tried.state, point(), tried.rng)
-        assert outcome.trial is not None  # a point that is tried always gives a record
-        tried.trials.append(outcome.trial)
-        write_down(f"{outcome.sentence}\n{summary_of(tried.trials)}")
-        follow(None)
-
-    def start_again(_button: object) -> None:
-        tried.trials.clear()
-        other_canal(None)
-        write_down(EMPTY)
-
-    def other_canal(_change: object) -> None:
-        tried.state = lesson_state(LIQUIDS[liquid.value])
-        follow(None)
-
-    def played(change: dict[str, float]) -> None:
-        contact.value = change["new"]
-
-    def moved(change: dict[str, float]) -> None:
-        play.value = change["new"]
-
-    for control in (length, contact, size):
-        control.observe(follow, "value")
-    contact.observe(moved, "value")
-    play.observe(played, "value")
-    liquid.observe(other_canal, "value")
-    try_it.on_click(try_point)
-    again.on_click(start_again)
     hands = [length, contact, play, size, liquid, Box([try_it, again]), said]
     both = two_columns([picture.live.widget, sentence], hands)
     widget = VBox([both, log], layout=Layout(width="100%"))
-    return TrialPanel(length, contact, play, liquid, size, picture, sentence, try_it, again, tried,
-                      said, log, widget)  # fmt: skip
+    panel = TrialPanel(length, contact, play, liquid, size, picture, sentence, try_it, again,
+                       tried, said, log, widget)  # fmt: skip
+    panel.connect()
+    return panel
+
+
+def _point(length: Slider, contact: Slider, size: Choice) -> TryPoint:
+    return TryPoint(length.value, contact.value, int(size.value))
+
+
+def _look(
+    state: CanalState, liquid: Choice, length: Slider, contact: Slider, size: Choice
+) -> Meeting:
+    return meet(state, LIQUIDS[liquid.value], _point(length, contact, size))
