@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from lengthwise import whole_file
+from lengthwise.evidence import Evidence
 from lengthwise.whole_file import making, write_whole
 
 
@@ -84,3 +85,17 @@ def test_what_a_killed_run_left_behind_goes_and_the_draft_of_one_at_work_stays(
     os.utime(killed, (0, time.time() - 2 * whole_file.LEFT_BEHIND_S))
     write_whole(target, "new\n")
     assert set(target.parent.iterdir()) == {target, at_work}
+
+
+def test_evidence_that_could_not_be_written_leaves_the_file_that_was_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    head = '"schema": "lengthwise/evidence/1", "tooth": "13", "canal": "single"'
+    case = Evidence.from_json(f'{{{head}, "reference_point": "cusp tip", "evidence": []}}')
+    path = tmp_path / "case.json"
+    case.write(path)
+    monkeypatch.setattr(Evidence, "to_json", lambda _: "half of it" + "\ud800")
+    with pytest.raises(UnicodeEncodeError):
+        case.write(path)
+    assert Evidence.read(path) == case
+    assert list(tmp_path.iterdir()) == [path]

@@ -13,6 +13,8 @@ from pydantic import (
     model_validator,
 )
 
+from lengthwise.whole_file import write_whole
+
 from .context import Context
 from .errors import EvidenceError, one_of
 from .files import SCHEMA, Written, written_cases, written_in_json
@@ -108,8 +110,8 @@ class Evidence(BaseModel):
         return self.model_dump_json(by_alias=True, exclude_none=True, indent=1)
 
     def write(self, path: str | Path) -> None:
-        """Write the case as a JSON file that `read` gives back unchanged."""
-        Path(path).write_text(self.to_json() + "\n", encoding="utf-8")
+        """Write the case as a JSON file, all of it or nothing, that `read` gives back unchanged."""
+        write_whole(Path(path), self.to_json() + "\n")
 
 
 def _checked(written: Written) -> Evidence:
