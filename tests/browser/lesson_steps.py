@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
 
 LEAST_TOUCH_PX = 44
+PROJECTOR = (853, 600)  # a screen of 1280 by 900 on which a page was enlarged to 150 %
 
 # What is wrong with a page as it stands, one line each; nothing is an empty list.
 WRONG = """(least) => {
@@ -41,6 +42,26 @@ WRONG = """(least) => {
   for (const one of all("main .lengthwise-option, main button"))
     if (!one.textContent.trim() || one.getBoundingClientRect().height < least)
       tell(one, "has no name, or no room for a finger");
+  return wrong;
+}"""
+
+# Wherever one comes to move something, the picture stands beside it or above it, whole.
+APART = """() => {
+  const wrong = [];
+  for (const panel of document.querySelectorAll(".lengthwise-panel")) {
+    const picture = panel.querySelector(".lengthwise-picture img");
+    const hands = panel.querySelector(".lengthwise-hands");
+    for (const one of hands.querySelectorAll("input:not([type=text]), button")) {
+      if (!one.getClientRects().length) continue;
+      one.scrollIntoView({block: "nearest"});
+      const seen = picture.getBoundingClientRect(), hand = one.getBoundingClientRect();
+      const name = one.labels?.[0]?.textContent || one.textContent;
+      if (seen.top < 0 || seen.bottom > innerHeight + 1) wrong.push(`without picture: ${name}`);
+      const [x, y] = [(hand.left + hand.right) / 2, (hand.top + hand.bottom) / 2];
+      const there = document.elementFromPoint(x, y);
+      if (!hands.contains(there)) wrong.push(`covered: ${name}`);
+    }
+  }
   return wrong;
 }"""
 
@@ -95,6 +116,13 @@ def moved(page: Page, control: Locator, key: str, times: int = 5) -> str:
     return said
 
 
+def choose_as_it_stands(control: Locator) -> None:
+    """Move the slider of a prediction and move it back: untouched it cannot be committed."""
+    for key in ("ArrowRight", "ArrowLeft"):
+        control.press(key)
+        control.page.wait_for_timeout(200)
+
+
 def commit_number(page: Page, server: Server, lesson: str, name: str, said: str) -> Locator:
     """Open a lesson and commit a number: only then the slider of its panel is there."""
     open_page(page, server, lesson)
@@ -102,10 +130,20 @@ def commit_number(page: Page, server: Server, lesson: str, name: str, said: str)
     commit.wait_for()
     found = slider(page, name)
     assert not found.is_visible()
+    choose_as_it_stands(page.get_by_role("slider").first)
     commit.click()
     found.wait_for()
     assert page.get_by_text(said).first.is_visible()
     return found
+
+
+def assert_together(page: Page) -> None:
+    """Picture and control are on the screen together, on a phone and enlarged for a room."""
+    for wide, high in (WIDTHS["phone"], PROJECTOR):
+        page.set_viewport_size({"width": wide, "height": high})
+        page.wait_for_timeout(200)
+        wrong = page.evaluate(APART)
+        assert not wrong, f"at {wide} by {high}: " + "\n".join(wrong)
 
 
 def assert_whole(page: Page, name: str) -> None:

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING
 import pytest
 from browser_tools import ROOT, Server, Watch
 from lesson_steps import (
+    APART,
     LEAST_TOUCH_PX,
     WRONG,
     assert_said,
+    assert_together,
     assert_whole,
+    choose_as_it_stands,
     commit_number,
     moved,
     open_page,
@@ -60,11 +63,13 @@ def film(page: Page, server: Server, lesson: str) -> None:
 
 
 def reading(page: Page, server: Server, lesson: str) -> None:
-    name = "Tip against the foramen: past it +, short of it −"
-    moved(page, commit_number(page, server, lesson, name, "You said 0.0 mm"), "ArrowLeft")
+    name = "Tip, measured from the foramen"
+    moved(page, commit_number(page, server, lesson, name, "You said at the foramen"), "ArrowLeft")
     number = page.get_by_role("textbox", name=f"{name}, as a number")
     for typed, said in (("9", "You typed 9; here it goes from"), ("0.12", "nearest step, 0.10 mm"),
-                        ("abc", "“abc” is not a number. It stays at 0.10 mm")):  # fmt: skip
+                        ("abc", "“abc” is not a number. It stays at 0.10 mm short"),
+                        ("0,4 short", "It is set to 0.40 mm short."), ("0.3", "set to 0.30 mm short."),
+                        ("-1", "set to 1.00 mm short."), ("0.1 mm past", "to 0.10 mm past.")):  # fmt: skip
         number.fill(typed)
         number.press("Enter")
         page.get_by_text(said).wait_for()
@@ -119,6 +124,7 @@ def dry(page: Page, server: Server, lesson: str) -> None:
     commit.wait_for()
     do = page.get_by_role("button", name="Do it")
     assert not do.is_visible()
+    choose_as_it_stands(page.get_by_role("slider").first)
     commit.click()
     page.locator("img[alt^='Canal A: 3 actions, 3 points.']").wait_for()
     first = page.get_by_role("radio", name="try a paper point at the length below")
@@ -148,6 +154,7 @@ def ruler(page: Page, server: Server, lesson: str) -> None:
     moved(page, repeats, "ArrowRight", 2)
     came = slider(page, "The foramen signal came at")
     assert not came.is_visible()
+    choose_as_it_stands(slider(page, "and no further than"))
     page.get_by_role("button", name="Commit my interval").click()
     came.wait_for()
     assert page.get_by_text("You said").is_visible()
@@ -166,13 +173,13 @@ def ruler(page: Page, server: Server, lesson: str) -> None:
 
 def supplies(page: Page, server: Server, lesson: str) -> None:
     place = commit_number(page, server, lesson, PLACE, "You said 10 of 100. It is")
-    end = slider(page, "The filling ends short of the foramen by (less than 0: past it)")
+    end = slider(page, "The filling ends, measured from the foramen")
     assert not end.is_visible()
     assert "The shortest file that reaches is 28 mm" in moved(page, place, "ArrowLeft", 60)
     page.get_by_role("radio", name="The one past the foramen.").check()
     page.get_by_role("button", name="Check my answer").first.click()
     end.wait_for()
-    assert "count it as past the apex" in moved(page, end, "ArrowLeft", 3)
+    assert "count it as past the apex" in moved(page, end, "ArrowRight", 3)
     page.get_by_role("group", name="Nerve or sinus near").get_by_role("radio", name="yes").check()
     page.get_by_text("This course's loss counts 5.5").first.wait_for()
 
@@ -192,6 +199,7 @@ def test_a_lesson_waits_for_an_answer_follows_the_keyboard_and_holds_at_both_wid
 ) -> None:
     WALKS[number](page, server, LESSONS[number])
     assert page.get_by_text("Opened as a notebook?").count() == 0
+    assert_together(page)
     assert_whole(page, f"lesson_{number}")
     watch.assert_quiet()
 
@@ -205,6 +213,18 @@ BAD = {
     "says an error": "<main><h1>A</h1><p role='alert'>It did not work.</p></main>",
     "has no room": "<main><h1>A</h1><label>tip<input type='range'></label></main>",
 }
+
+
+LEFT_BEHIND = """<main class="lengthwise-panel"><div class="lengthwise-picture"><img alt="A tooth."
+style="height: 300px; width: 9px"></div><div class="lengthwise-hands" style="padding-top: 2000px">
+<label>tip<input type="range"></label></div></main>"""
+
+
+def test_a_picture_that_does_not_come_along_is_found(browser: Browser, width: str) -> None:
+    opened = browser.new_page(viewport={"width": 390, "height": 844})
+    opened.set_content(LEFT_BEHIND)
+    assert opened.evaluate(APART) == ["without picture: tip"]
+    opened.close()
 
 
 def test_what_is_wrong_with_a_page_is_found(browser: Browser, width: str) -> None:

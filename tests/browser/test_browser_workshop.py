@@ -14,11 +14,12 @@ import nbformat
 import psutil
 import pytest
 from browser_tools import ROOT, WIDTHS, Server, Watch, free_port, keep_picture
-from lesson_steps import assert_whole, moved
+from lesson_steps import assert_whole, choose_as_it_stands, moved
+from opening.servers import Server as Started
 from opening.servers import start_workshop
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Locator, Page
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser]
 
@@ -73,16 +74,35 @@ def small_course(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def server(small_course: Path) -> Iterator[Server]:
-    workshop = start_workshop(Path(sys.prefix), free_port(), course=small_course)
+def workshop(small_course: Path) -> Iterator[Started]:
+    started = start_workshop(Path(sys.prefix), free_port(), course=small_course)
     try:
-        workshop.wait_until_it_answers()
-        yield Server(f"http://127.0.0.1:{workshop.port}", workshop.token, small_course)
+        started.wait_until_it_answers()
+        yield started
     finally:
-        started = psutil.Process(workshop.process.pid).children(recursive=True)
-        workshop.stop()
-    assert started
-    assert not psutil.wait_procs(started, timeout=10)[1], "kernels outlived the workshop"
+        if started.process.poll() is None:
+            stop(started)
+
+
+def stop(workshop: Started) -> None:
+    kernels = psutil.Process(workshop.process.pid).children(recursive=True)
+    workshop.stop()
+    assert kernels
+    assert not psutil.wait_procs(kernels, timeout=10)[1], "kernels outlived the workshop"
+
+
+@pytest.fixture(scope="module")
+def server(workshop: Started, small_course: Path) -> Server:
+    return Server(f"http://127.0.0.1:{workshop.port}", workshop.token, small_course)
+
+
+def looked_at(page: Page) -> Locator:
+    """Commit a number of the lesson that is open; gives the slider of its panel."""
+    choose_as_it_stands(page.get_by_role("slider").first)
+    page.get_by_role("button", name="Commit my number").click()
+    slider = page.get_by_role("slider", name=PLACE, exact=True)
+    slider.wait_for()
+    return slider
 
 
 def status_of(server: Server, path: str, token: str) -> int:
@@ -111,17 +131,18 @@ def test_the_start_page_and_a_lesson_hold_at_both_widths(
     page.get_by_label("Word").fill("23456789")
     page.get_by_role("button", name="Open").click()
     page.get_by_text("That was not the word.").wait_for()
-    page.get_by_label("Word").fill(server.token)
+    page.get_by_label("Word").fill(f" {server.token.upper()} ")  # as a phone likes to write it
     page.get_by_role("button", name="Open").click()
     page.get_by_role("heading", name="How long is this root canal?").wait_for()
+    assert page.get_by_role("link", name="cautions", exact=True).first.is_visible()
     assert_whole(page, "workshop_start")
     words = page.locator("body").inner_text().lower()
     assert not [word for word in ("notebook", "assignment", "hand in") if word in words]
     page.get_by_role("link", name="01 Where a canal ends").click()
 
-    page.get_by_role("button", name="Commit my number").click()
-    slider = page.get_by_role("slider", name=PLACE, exact=True)
-    slider.wait_for()
+    slider = looked_at(page)
+    jumps = page.get_by_role("navigation", name="On this page").get_by_role("link")
+    assert jumps.all_inner_texts() == ["Predict", "Move", "Picture", "Explain", "Check"]
     moved(page, slider, "ArrowRight")
     assert_whole(page, "workshop_lesson")
     page.set_viewport_size({"width": WIDTHS[width][0], "height": WIDTHS[width][1]})
@@ -160,3 +181,46 @@ def test_a_page_that_fails_says_so_in_a_sentence_and_shows_no_code(
     sent = page.content()
     assert not [word for word in ("Traceback", "ZeroDivision", "a_name_of_ours") if word in sent]
     keep_picture(page, "workshop_broken_phone")
+
+
+@pytest.mark.parametrize("width", ["phone"])
+def test_the_address_is_shown_in_large_letters_to_who_has_the_word(
+    page: Page, server: Server, width: str
+) -> None:
+    page.goto(server.address + "/address")
+    page.get_by_role("heading", name="The word of this workshop").wait_for()
+    page.goto(server.url("/address"))
+    for shown in (server.address, server.token):
+        large = page.get_by_role("definition").get_by_text(shown, exact=True)
+        assert large.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") > 24
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    keep_picture(page, "workshop_address")
+
+
+@pytest.mark.parametrize("width", ["phone"])
+def test_a_page_whose_kernel_died_or_whose_server_stopped_says_so_and_no_other(
+    page: Page, server: Server, workshop: Started, width: str
+) -> None:
+    """The last test of this file: afterwards there is no workshop."""
+    page.goto(server.url(f"/voila/render/{LESSON}"))
+    moved(page, looked_at(page), "ArrowRight")
+    said = page.get_by_text("The connection is gone.")
+    page.context.set_offline(True)
+    page.mouse.click(5, 400)
+    page.wait_for_timeout(500)
+    page.context.set_offline(False)
+    page.wait_for_timeout(3500)
+    assert not said.is_visible(), "a short gap is no lost connection"
+
+    config = page.evaluate("JSON.parse(document.getElementById('jupyter-config-data').text)")
+    for process in psutil.Process(workshop.process.pid).children(recursive=True):
+        if config["kernelId"] in " ".join(process.cmdline()):
+            process.kill()
+    said.wait_for()
+
+    page.get_by_role("button", name="Load the page again").click()
+    moved(page, looked_at(page), "ArrowRight")
+    assert not said.is_visible()
+    stop(workshop)
+    said.wait_for()
+    keep_picture(page, "workshop_gone")

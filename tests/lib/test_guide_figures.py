@@ -52,6 +52,7 @@ def test_a_figure_that_the_panel_does_not_show_is_noticed() -> None:
 def test_session_1_the_reading() -> None:
     panel = reading_panel()
     asked = guess_off(panel)
+    asked.number.touched = True
     asked.button.click()
     seen(asked.answer.text, "It comes 0.4 mm short of the foramen; in the other canal, whose trace "
          "looks just as good, 0.3 mm past the foramen.")  # fmt: skip
@@ -68,15 +69,15 @@ def test_session_1_the_reading() -> None:
     assert signs.count("true:") == 6
     assert "not true" not in signs
     assert [f"{r.quality.signal_mm:.1f}" for r in panel.readings] == ["26.3", "25.6"]
-    assert re.findall(r"(\d+) of 100", signs) == ["88", "91"]
+    assert signs.count("it can be used") == 2
 
     panel.canal.value, panel.trouble.value = most, TROUBLES[1]
     seen(panel.signs.value, "It jumps 4 times", "3.9 mm apart",
          "The signal comes or goes 4 times without the file")  # fmt: skip
     panel.change.value = CHANGES[5]
-    assert re.findall(r"(\d+) of 100", panel.signs.value) == ["13", "13"]
+    assert panel.signs.value.count("change something") == 2
     panel.change.value = CHANGES[4]
-    assert re.findall(r"(\d+) of 100", panel.signs.value) == ["13", "88"]
+    assert panel.signs.value.count("change something") == 1
 
     panel.change.value, panel.trouble.value = CHANGES[0], TROUBLES[3]
     shown = []
@@ -97,19 +98,19 @@ def test_session_1_the_reading() -> None:
     _, b = panel.readings
     assert "0.2 mm past" in panel.sentence.text
     assert not any(sign.holds for sign in b.quality.signs)
-    assert "78 of 100" in panel.signs.value
     assert LIQUIDS[0] == panel.liquid.value
 
 
 def test_session_1_paper() -> None:
     panel = trial_panel()
     asked = guess_mark(panel)
+    asked.number.touched = True
     asked.button.click()
     seen(asked.answer.text, "It is 1.1 to 1.6 mm: contact time alone makes a mark longer.")
     panel.contact.value = 1.0
-    seen(panel.sentence.text, "0.5 mm overshoot, 0.3 mm wicked")
+    seen(panel.sentence.text, "0.5 mm overshoot, 0.2 mm wicked")
     panel.contact.value = 5.0
-    seen(panel.sentence.text, "0.6 to 1.2 mm wicked")
+    seen(panel.sentence.text, "0.6 to 1.1 mm wicked")
     panel.contact.value, panel.size.value, panel.length.value = 1.0, "50", 25.0
     seen(panel.sentence.text, "binds at 22.4 mm and stays dry")
 

@@ -15,7 +15,7 @@ from lengthwise.bench.canal_state import as_canals
 from lengthwise.bench.meter import all_meters, read_motion
 from lengthwise.bench.meter_curve import calibration_curve, median_shape
 from lengthwise.bench.meter_line import line_shapes
-from lengthwise.panels.asked_first import SET_AND_COMMIT
+from lengthwise.panels.asked_first import NOT_MOVED, SET_AND_COMMIT
 from lengthwise.panels.reading_case import motion_to, reading_of, world
 from lengthwise.panels.reading_lesson import compared, off_mm, open_reading_lesson
 from lengthwise.panels.reading_panel import START_CANAL, ReadingPanel, reading_panel
@@ -252,12 +252,22 @@ def test_the_picture_appears_only_when_a_number_is_committed() -> None:
     assert asked.panel.widget.layout.display == "none"
     assert asked._repr_mimebundle_()["text/plain"] == SET_AND_COMMIT
     asked.button.click()
+    assert asked.answer.text == NOT_MOVED
+    assert asked.panel.widget.layout.display == "none"
+    asked.number.value, asked.number.value = 0.1, 0.0  # back where it stood is chosen, too
+    asked.button.click()
     assert asked.panel.widget.layout.display == ""
-    assert asked.answer.text.startswith("You said 0.0 mm. It comes ")
+    assert asked.answer.text.startswith("You said at the foramen. It comes ")
 
 
 @pytest.mark.parametrize(
-    ("said", "words"), [(0.4, "expected"), (0.0, "need not be right"), (1.5, "than you feared")]
+    ("said", "words"),
+    [
+        (-0.4, "expected"),
+        (0.0, "need not be right"),
+        (-1.5, "than you feared"),
+        (0.4, "to the other side"),
+    ],
 )
 def test_a_guess_is_compared_and_never_just_called_wrong(said: float, words: str) -> None:
     assert words in compared(said, -0.4, 0.3)

@@ -188,7 +188,7 @@ def test_the_frame_follows_the_ending_counted_from_the_radiographic_apex() -> No
 
 
 def test_pulp_and_nerve_move_the_loss_and_never_a_published_dot(endings: EndingsPanel) -> None:
-    endings.end.value = 3.0
+    endings.end.value = -3.0
 
     def dots() -> list[list[float]]:
         below = endings.picture.drawing.figure.axes[1]
@@ -198,7 +198,7 @@ def test_pulp_and_nerve_move_the_loss_and_never_a_published_dot(endings: Endings
     endings.pulp.value = "vital"
     assert not np.allclose(before, endings.picture.drawing.curve.get_ydata())
     assert dots() == shares
-    assert "loss counts 2.5, a judgement" in endings.sentence.text
+    assert "loss counts 2.50, a judgement" in endings.sentence.text
     assert "68 % (Sjögren et al. 1990" in endings.sentence.text
 
 
@@ -223,6 +223,7 @@ def test_the_picture_appears_only_when_a_number_is_committed() -> None:
     asked = guess_too_long(supplies_panel())
     assert asked.panel.widget.layout.display == "none"
     assert asked._repr_mimebundle_()["text/plain"] == SET_AND_COMMIT
+    asked.number.touched = True
     asked.button.click()
     assert asked.panel.widget.layout.display == ""
     found = too_long_in_100("13", usual_point(), 0.5)
@@ -308,7 +309,7 @@ def test_what_the_lesson_says_in_words_is_what_its_tables_hold() -> None:
     assert "85.5 against 86.5" in text
     assert said["Kojima et al. 2004", "past"] == "70.8 ± 1.44"
     assert "91.6 of 100 first treatments" in text
-    assert "half a millimetre past the foramen, it costs 3.5" in text
+    assert "half a millimetre past the foramen, costs 3.5" in text
     assert "0.39 mm in front teeth, 0.82 mm in back teeth" in text
     for fdi, said_mm in (("13", 0.39), ("16", 0.82)):
         assert apex_distance(fdi).mean_mm == said_mm

@@ -244,7 +244,11 @@ def test_when_the_points_have_taken_the_water_away_the_next_one_meets_tissue(
     assert "past where water begins" in panel.sentence.text
     for _ in range(4):
         panel.try_it.click()
-    assert "meet tissue" in panel.sentence.text
+    assert "meet water" in panel.sentence.text  # a little is left below
+    panel.length.value = 24.5
+    for _ in range(2):
+        panel.try_it.click()
+    assert "meets tissue" in panel.sentence.text
 
 
 def test_a_log_ends_somewhere_and_says_so(panel: TrialPanel) -> None:
@@ -290,6 +294,32 @@ def test_one_point_says_no_more_than_it_can(tried: PointTrial, words: str) -> No
     assert says(tried).startswith(words)
 
 
+def test_of_three_lengths_told_together_one_is_the_difference_of_the_others(
+    panel: TrialPanel,
+) -> None:
+    """A student who subtracts is told the same by the sentence: this is what the lesson trains."""
+    panel.contact.value = 1.0
+    for step in range(11):
+        panel.length.value = 22.5 + 0.25 * step
+        told = re.search(
+            r"the mark is (\d\.\d) mm long: (\d\.\d) mm overshoot, (\d\.\d) mm wicked",
+            panel.sentence.text,
+        )
+        if told is None:
+            assert "stays dry" in panel.sentence.text
+            continue
+        mark, overshoot, wicked = map(float, told.groups())
+        assert mark - overshoot == pytest.approx(wicked)
+
+
+def test_points_within_so_much_of_each_other_are_so_by_the_ends_shown() -> None:
+    ends = [20.26, 20.7, 21.14]
+    trials = [trial(24.5, 24.5 - end + 0.3) for end in ends]
+    said = summary_of([trial(24.0, 0.0), *trials])
+    low, high, apart = numbers(said)[-3:]
+    assert apart == pytest.approx(high - low)
+
+
 # --- the picture ----------------------------------------------------------------------------------
 def test_everything_is_drawn_twenty_times_enlarged_and_stays_on_the_picture() -> None:
     state = lesson_state()
@@ -323,6 +353,7 @@ def test_the_point_is_drawn_as_thick_as_it_is(size: int) -> None:
 def test_the_picture_appears_only_when_a_number_is_committed() -> None:
     asked = guess_mark(trial_panel())
     assert asked.panel.widget.layout.display == "none"
+    asked.number.touched = True
     asked.button.click()
     assert asked.panel.widget.layout.display == ""
     assert asked.answer.text.startswith("You said 0.7 mm. It is 1.1 to 1.6 mm")

@@ -19,6 +19,10 @@ from lengthwise.panels.spoken import Spoken
 SET_AND_COMMIT = (
     "Set the slider, then commit. The picture appears then, further down, below its tasks."
 )
+NOT_MOVED = (
+    "The slider still stands where it stood when you came. Move it to your own number first, even "
+    "if you come back to this one; then commit."
+)
 
 
 class Panel(Protocol):
@@ -105,13 +109,20 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
     >>> asked = guess(slider("How many", value=3, low=0, high=9, step=1, unit=""),
     ...               lambda said: f"You said {said:g}; it is 7.", Picture())
     >>> asked.button.click()
+    >>> asked.answer.text[:24]
+    'The slider still stands '
+    >>> asked.number.value = 4
+    >>> asked.button.click()
     >>> asked.answer.text
-    'You said 3; it is 7.'
+    'You said 4; it is 7.'
     """
     button, answer = text_button("Commit my number"), Spoken(text=SET_AND_COMMIT)
     hide(panel)
 
     def commit(_button: object) -> None:
+        if not number.touched:
+            answer.text = NOT_MOVED
+            return
         answer.text = compared(number.value)
         number.disabled = button.disabled = True
         reveal(panel)

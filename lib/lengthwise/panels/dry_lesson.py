@@ -9,6 +9,7 @@ import numpy as np
 
 from lengthwise.bench.point_actions import TryPoint
 from lengthwise.evidence import Evidence
+from lengthwise.evidence.tenths import apart_mm, spread_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.asked_first import Guess, guess
 from lengthwise.panels.dry_canals import (
@@ -160,7 +161,7 @@ def drift_table() -> Sheet:
     rows = []
     for at, (trial, before) in enumerate(zip(line.trials, line.states, strict=False), start=1):
         said = (f"{end_mm(trial):.1f}", f"{standing_mm(before):.1f}")
-        short = f"{foramen - end_mm(trial):.1f}"
+        short = f"{apart_mm(foramen, end_mm(trial)):.1f}"
         trust = percent(_trust(evidence_of(Line(line.case, line.entries[:at]))))
         rows.append((str(at), *said, short, trust))
     heads = ("point", "mark ends", "liquid before", "short", "trust")
@@ -188,7 +189,7 @@ def ooze_table() -> Sheet:
         rows.append((str(count), short, *trusts, f"{high - low:.1f}"))
     heads = ("points", "short", "trust", "alone", "wide")
     ends = ends_since_drying(line)
-    apart = f"{len(ends)} marks within {max(ends) - min(ends):.1f}"
+    apart = f"{len(ends)} marks within {spread_mm(ends):.1f}"
     caption = f"Canal B, in mm, foramen at {foramen:.1f}: {apart}"
     return Sheet(caption, heads, tuple(rows))
 

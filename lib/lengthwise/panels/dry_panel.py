@@ -50,6 +50,7 @@ GROUPS: dict[str, dict[str, Callable[[float], Action]]] = {
     },
 }
 ACTIONS = {words: act for group in GROUPS.values() for words, act in group.items()}
+FIRST = next(iter(ACTIONS))
 TRY = {
     "A": 'Somebody wrote "dry" into the chart. Try 23.5 mm a few times, and look from the first '
     "mark to the last.",
@@ -64,6 +65,7 @@ START_MM, SHORTEST_MM, BEYOND_SIGNAL_MM = 23.5, 18.5, 1.0
 DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
 OWN_MIND = "Make up your own mind first; then ask what the library makes of the records."
 JUDGE_FIRST = "Choose what you believe first."
+TRY_FIRST = "No point has been tried in this canal: there are no marks to judge by. Try one first."
 NO_UNDO = (
     '<p style="max-width: 36em; font-size: 16px; line-height: 1.5; margin: 4px 2px">A canal has no '
     "undo: nothing here takes an action back. <em>Start again</em> gives you the same canal as it "
@@ -160,7 +162,7 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     """
     canal = choice("Canal", list(LETTERS), value=letter, arrangement="row")
     heads = [name for name, group in GROUPS.items() for _ in group]
-    action = choice("What next?", list(ACTIONS), value=next(iter(ACTIONS)), heads=heads)
+    action = choice("What next?", list(ACTIONS), value=FIRST, heads=heads)
     sitting = Sitting(all_done(Line(dry_case(LETTERS[canal.value])), tried))
     length = slider("Length", value=START_MM, low=SHORTEST_MM,
                     high=_longest_mm(sitting.line), step=0.5)  # fmt: skip
@@ -188,7 +190,7 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
         show(line)
 
     def start_again(_button: object) -> None:
-        happened.text = DO_FIRST
+        happened.text, action.value = DO_FIRST, FIRST
         show(Line(sitting.line.case, opened=sitting.line.opened))
 
     def commit(_button: object) -> None:
@@ -196,11 +198,15 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
         if key is None:
             answer.text = JUDGE_FIRST
             return
+        if not sitting.line.trials:
+            answer.text = TRY_FIRST
+            return
         answer.text = compared(key, sitting.line.state)
         show(replace(sitting.line, opened=True))
 
     def other_canal(_change: object) -> None:
-        happened.text, answer.text, judgement.value = DO_FIRST, "", ""
+        # What was chosen for the last canal is not done to this one by mistake.
+        happened.text, answer.text, judgement.value, action.value = DO_FIRST, "", "", FIRST
         show(Line(dry_case(LETTERS[canal.value])))
         hint.text = TRY[canal.value] + THEN
         length.max = _longest_mm(sitting.line)

@@ -21,6 +21,7 @@ from lengthwise.bench.point_actions import (
     Wait,
 )
 from lengthwise.evidence import PointTrial
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.panels.dry_canals import (
     Entry,
     Line,
@@ -151,7 +152,7 @@ def _last_point(trial: PointTrial) -> str:
 
 def _moved(ends_mm: list[float]) -> str:
     listed = ", ".join(f"{end:.1f}" for end in ends_mm)
-    moved = ends_mm[-1] - ends_mm[0]
+    moved = apart_mm(ends_mm[-1], ends_mm[0])
     way = f"{abs(moved):.1f} mm {'deeper' if moved > 0 else 'shallower'} from first to last"
     if abs(moved) < SAME_MM:
         way = "first and last agree"

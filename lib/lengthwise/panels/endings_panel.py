@@ -17,7 +17,7 @@ from lengthwise.panels.endings_picture import (
     endings_picture,
 )
 from lengthwise.panels.landmarks_panel import TEETH
-from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.slider import SHORT_PAST, Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.supplies_panel import CANINE, beside
 from lengthwise.panels.supplies_words import ending_sentence
@@ -37,7 +37,7 @@ class EndingsPanel:
     Attributes
     ----------
     end
-        Where the filling ends, mm short of the foramen; negative is past it.
+        Where the filling ends, mm past the foramen; negative is short of it.
     tooth, pulp, near
         Which kind of tooth, which sets how far beyond the foramen the root goes on; the pulp
         before treatment; whether a nerve or the sinus is near.
@@ -60,13 +60,13 @@ class EndingsPanel:
         return {**bundle, "text/plain": self.sentence.text}
 
 
-def endings_panel(end_mm: float = -0.2) -> EndingsPanel:
+def endings_panel(end_mm: float = 0.2) -> EndingsPanel:
     """Let a filling end short of or past the foramen.
 
     Parameters
     ----------
     end_mm
-        Where it ends at the start: mm short of the foramen, negative past it.
+        Where it ends at the start: mm past the foramen, negative short of it.
 
     Returns
     -------
@@ -83,22 +83,22 @@ def endings_panel(end_mm: float = -0.2) -> EndingsPanel:
     >>> panel = endings_panel()
     >>> panel.sentence.text[:88]
     'The filling ends 0.2 mm past the foramen and 0.2 mm short of the radiographic apex: the '
-    >>> panel.end.value = -1.0
+    >>> panel.end.value = 1.0
     >>> "count it as past the apex" in panel.sentence.text
     True
     """
     end = slider(
-        "The filling ends short of the foramen by (less than 0: past it)",
-        value=end_mm, low=LONGEST_MM, high=SHORTEST_MM, step=0.1,
+        "The filling ends, measured from the foramen",
+        value=end_mm, low=-SHORTEST_MM, high=-LONGEST_MM, step=0.1, sides=SHORT_PAST,
     )  # fmt: skip
     tooth = choice("Tooth", list(TEETH), value=CANINE)
-    pulp = choice("Pulp before treatment", list(PULPS), value="necrotic", arrangement="row")
+    pulp = choice("Pulp before treatment", list(PULPS), value="not recorded", arrangement="row")
     near = choice("Nerve or sinus near", list(NEAR), value="no", arrangement="row")
 
     def look() -> tuple[Ending, str]:
         context = Context(pulp=PULPS[pulp.value], near_nerve_or_sinus=NEAR[near.value])
         loss = Loss.for_context(context, TARGET_SHORT_OF_FORAMEN_MM.value)
-        ending = Ending(end.value, apex_distance(TEETH[tooth.value]).mean_mm, loss)
+        ending = Ending(-end.value, apex_distance(TEETH[tooth.value]).mean_mm, loss)
         said = ending_sentence(ending.short_of_foramen_mm, ending.apex_beyond_mm, loss)
         return ending, said
 

@@ -12,6 +12,7 @@ from ipywidgets import Layout, VBox
 from lengthwise.anatomy import assumptions as a
 from lengthwise.anatomy.canals import Canals, by_age, draw_canals
 from lengthwise.anatomy.teeth import outline
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.panels.choice import Choice, choice
 from lengthwise.panels.landmarks_picture import (
     LABELS,
@@ -108,7 +109,10 @@ def landmarks_panel(start: str = "upper canine (13, Universal 6)") -> LandmarksP
     kind = choice("Tooth", list(TEETH), value=start)
     place = slider("This tooth, of 100 in order of length, is number", value=START_PLACE, low=1,
                    high=99, step=1, unit="of 100")  # fmt: skip
-    short = slider("The foramen lies short of the apex by", value=0.5, low=0.0, high=2.5, step=0.1)
+    # Where it lies on average, to a tenth: lesson 07 shows the same canine.
+    usual = round(apex_distance(TEETH[start]).mean_mm if start in TEETH else 0.0, 1)
+    short = slider("The foramen lies short of the apex by", value=usual, low=0.0, high=2.5,
+                   step=0.1)  # fmt: skip
     age = slider("Age of the patient", value=START_AGE, low=a.YOUNGEST_YEARS.value,
                  high=a.OLDEST_YEARS.value, step=1, unit="years")  # fmt: skip
     target = slider(
@@ -178,7 +182,7 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
     off = round(100 * float(np.mean(np.abs(error) > OFF_MM)))
     longest = error >= np.quantile(error, 0.9)
     to_foramen = apex_distance(fdi).mean_mm
-    from_average = average - to_foramen - target_mm
+    from_average = apart_mm(average, to_foramen) - target_mm
     past = round(100 * float(np.mean(from_average > canals.foramen_mm)))
     missed = section.length_mm - average
     way = "short of" if missed >= 0 else "longer than"
@@ -190,5 +194,5 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
         f"foramen less {target_mm:g}, so {from_average:.1f} mm) would be past the foramen in "
         f"{past} of 100. In this tooth the constriction lies at "
         f"{section.constriction_mm:.1f} mm, the foramen at {section.foramen_mm:.1f}, the working "
-        f"length at {section.foramen_mm - target_mm:.1f}."
+        f"length at {round(section.foramen_mm, 1) - target_mm:.1f}."
     )

@@ -28,7 +28,7 @@ from lengthwise.panels.supplies_panel import HOLDS, SuppliesPanel
 from lengthwise.panels.supplies_tables import canine_table
 from lengthwise.panels.trial_case import meet
 from lengthwise.panels.trial_panel import LIQUIDS, TrialPanel
-from lengthwise.panels.trial_words import between
+from lengthwise.panels.trial_words import mark_of
 from lengthwise.reconciliation.decision import Loss
 from lengthwise.reconciliation.supplies import lay_out
 from lengthwise.reference.constants import TARGET_SHORT_OF_FORAMEN_MM
@@ -118,7 +118,7 @@ def _reading(panel: ReadingPanel) -> Sheet:
 def _trial(panel: TrialPanel) -> Sheet:
     point = TryPoint(panel.length.value, panel.contact.value, int(panel.size.value))
     met = meet(panel.tried.state, LIQUIDS[panel.liquid.value], point)
-    wicked = between(*met.wicked_mm) if met.wet else "0.0 mm"
+    wicked = mark_of(met).wicked if met.wet else "0.0 mm"
     rows = (
         ("foramen", f"{met.foramen_mm:.1f} mm"),
         (f"where {met.liquid} begins", f"{met.surface_mm:.1f} mm"),
@@ -173,12 +173,13 @@ def _endings(panel: EndingsPanel) -> Sheet:
     context = Context(pulp=PULPS[panel.pulp.value], near_nerve_or_sinus=NEAR[panel.near.value])
     loss = Loss.for_context(context, TARGET_SHORT_OF_FORAMEN_MM.value)
     beyond = apex_distance(TEETH[panel.tooth.value]).mean_mm
-    ends = sorted({3.0, 2.0, 1.0, 0.5, 0.0, -0.5, -1.0, round(panel.end.value, 1)}, reverse=True)
+    here = round(panel.end.value, 1)
+    ends = sorted({-3.0, -2.0, -1.0, -0.5, 0.0, 0.5, 1.0, here})
     rows = tuple(
         (
-            f"{place(-mm)}{' (here)' if mm == round(panel.end.value, 1) else ''}",
-            f"{float(loss.cost(-mm, 0.0)):.1f}",
-            ROWS[outcome_group(mm + beyond)],
+            f"{place(mm)}{' (here)' if mm == here else ''}",
+            f"{float(loss.cost(mm, 0.0)):.2f}",
+            ROWS[outcome_group(beyond - mm)],
         )
         for mm in ends
     )

@@ -21,6 +21,10 @@ from lengthwise.panels.spoken import Spoken
 from lengthwise.reconciliation import Reconciliation
 
 BEFORE = "Set the two sliders, then commit. The ruler appears then, further down, below its tasks."
+NOT_MOVED = (
+    "Both sliders still stand where they stood when you came. Move them to the interval that you "
+    "would stand behind; then commit."
+)
 MUCH_TOO_NARROW = 0.7
 MUCH_TOO_WIDE = 1.8
 ENOUGH = 0.85
@@ -84,6 +88,9 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
     hide(panel)
 
     def commit(_button: object) -> None:
+        if not (low.touched or high.touched):
+            answer.text = NOT_MOVED
+            return
         if low.value >= high.value:
             answer.text = (
                 f"The interval runs from {low.value:.1f} to {high.value:.1f} mm: "

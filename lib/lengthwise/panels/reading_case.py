@@ -76,13 +76,6 @@ class Reading:
         """Number of the sample at a moment."""
         return int(np.clip(round(moment_s * HZ), 0, len(self.time_s) - 1))
 
-    def z_at(self, sample: int) -> Complexes:
-        """Impedance (ohm) at the low and the high frequency with the tip where it is, (2,)."""
-        return np.array(
-            [np.interp(self.tip_mm[sample], self.past_mm, z) for z in self.z_ohm.T],
-            dtype=np.complex128,
-        )
-
     def first_moment_s(self, past_mm: float) -> float:
         """When the file first comes this far (s); the moment of its furthest place beyond that."""
         there = self.tip_mm >= past_mm - 1e-9

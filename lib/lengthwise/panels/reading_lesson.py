@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.panels.asked_first import Guess, guess
 from lengthwise.panels.folded import Folded
 from lengthwise.panels.questions import Questions, items_beside
@@ -19,9 +20,9 @@ from lengthwise.panels.reading_tables import (
     width_table,
 )
 from lengthwise.panels.reading_words import place
-from lengthwise.panels.slider import slider
+from lengthwise.panels.slider import SHORT_PAST, slider
 
-CLOSE_MM = 0.1
+CLOSE_MM, LEAST_MM = 0.1, 1e-9
 
 
 @dataclass(frozen=True)
@@ -66,14 +67,15 @@ def off_mm(reading: Reading) -> float:
     """
     signal = reading.quality.signal_mm
     assert signal is not None  # the lesson's two canals give one, and a test holds it
-    return signal - reading.canal.foramen_mm
+    return apart_mm(signal, reading.canal.foramen_mm)
 
 
 def guess_off(panel: ReadingPanel) -> Guess:
     """Ask how far off the foramen the steady trace of a wide foramen is; the panel shows it."""
     number = slider(
-        "The foramen signal comes this far from the foramen", value=0.0, low=0.0, high=2.0, step=0.1
-    )
+        "Measured from the foramen, the foramen signal comes", value=0.0, low=-2.0, high=2.0,
+        step=0.1, sides=SHORT_PAST,
+    )  # fmt: skip
     found, plain = off_mm(reading_of(Setting(canal=START_CANAL))), off_mm(reading_of(READS_WELL))
     return guess(number, lambda said: compared(said, found, plain), panel)
 
@@ -82,14 +84,19 @@ def compared(said_mm: float, found_mm: float, plain_mm: float) -> str:
     """Compare a guess with what the trace gives; never just right or wrong.
 
     >>> compared(0.0, -0.4, 0.3)[:62]
-    'You said 0.0 mm. It comes 0.4 mm short of the foramen; in the '
+    'You said at the foramen. It comes 0.4 mm short of the foramen;'
     """
     start = (
-        f"You said {said_mm:.1f} mm. It comes {place(found_mm)}; in the other canal, whose trace "
+        f"You said {place(said_mm)}. It comes {place(found_mm)}; in the other canal, whose trace "
         f"looks just as good, {place(plain_mm)}."
     )
-    if abs(said_mm - abs(found_mm)) <= CLOSE_MM:
+    if abs(said_mm - found_mm) <= CLOSE_MM + LEAST_MM:
         return f"{start} You expected it: steady is not the same as right."
-    if said_mm < abs(found_mm):
+    if abs(said_mm) > CLOSE_MM and said_mm * found_mm < 0:
+        return (
+            f"{start} You expected it to be off, and it is, to the other side: from the trace "
+            "nobody can tell which. A wide foramen reads short."
+        )
+    if abs(said_mm) < abs(found_mm):
         return f"{start} A trace without a fault can be repeated. It need not be right."
     return f"{start} Less than you feared; it is still more than many leave between file and end."

@@ -24,14 +24,14 @@ from lengthwise.panels.reading_setting import (
     changed,
 )
 from lengthwise.panels.reading_words import sentence_of, signs_sheet
-from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.slider import SHORT_PAST, Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.two_columns import two_columns
 
 START_CANAL = "with a wide foramen"
 STEP_MM, TICK_S = 0.05, 0.2
 TITLES = {
-    False: ("A: a canal that\nreads well", "B: your canal"),
+    False: ("A: an ordinary\ncanal", "B: your canal"),
     True: ("A: your canal,\nbefore", "B: your canal,\nafter the change"),
 }
 
@@ -85,7 +85,7 @@ class ReadingPanel:
 
 
 def pair(setting: Setting, change: str) -> tuple[Reading, Reading]:
-    """A canal that reads well beside yours; or yours before and after a change."""
+    """An ordinary canal beside yours; or yours before and after a change."""
     if change == CHANGES[0]:
         return reading_of(READS_WELL), reading_of(setting)
     return reading_of(setting), reading_of(changed(setting, change))
@@ -128,9 +128,8 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
     change = choice("What would you change?", CHANGES, value=CHANGES[0])
     plain = reading_of(READS_WELL)
     last_s = float(plain.time_s[-1])
-    depth = slider("Tip against the foramen: past it +, short of it −",
-                   value=on_step(plain, last_s), low=START_MM, high=END_MM,
-                   step=STEP_MM)  # fmt: skip
+    depth = slider("Tip, measured from the foramen", value=on_step(plain, last_s), low=START_MM,
+                   high=END_MM, step=STEP_MM, sides=SHORT_PAST)  # fmt: skip
     play = player("Play the motion", value=last_s, low=0.0, high=last_s, step=TICK_S)
 
     def look() -> tuple[tuple[Reading, Reading], tuple[str, str]]:

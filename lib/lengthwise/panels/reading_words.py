@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.reading_case import Reading, world
 from lengthwise.panels.reading_setting import END_MM
 
-OHM_PER_KOHM = 1000.0
 SHOWN_MM = 0.05
 """A difference below this is not told: the screen shows tenths."""
 
@@ -45,10 +45,8 @@ def indicated_words(reading: Reading, sample: int) -> str:
 def sentence_of(a: Reading, b: Reading, moment_s: float) -> str:
     """What the picture shows at a moment, in numbers."""
     at = b.sample_at(moment_s)
-    low, high = (abs(b.z_at(at)[i]) / OHM_PER_KOHM for i in (0, 1))
     return (
-        f"After {moment_s:.1f} s the tip in B is {place(float(b.tip_mm[at]))}: {low:.1f} kΩ at the "
-        f"low frequency, {high:.1f} kΩ at the high, quotient {high / low:.2f}; the display says "
+        f"After {moment_s:.1f} s the tip in B is {place(float(b.tip_mm[at]))}; the display says "
         f"{indicated_words(b, at)}. In A it says {indicated_words(a, at)}, with the tip "
         f"{place(float(a.tip_mm[at]))}. {found_words(b)}"
     )
@@ -62,7 +60,7 @@ def found_words(b: Reading) -> str:
         start = ""
     if b.quality.signal_mm is None:
         return f"{start}In the whole motion B gives no foramen signal."
-    off = place(b.quality.signal_mm - b.canal.foramen_mm)
+    off = place(apart_mm(b.quality.signal_mm, b.canal.foramen_mm))
     return f"{start}In the whole motion B's foramen signal comes {off}."
 
 
@@ -73,7 +71,7 @@ def signs_sheet(a: Reading, b: Reading) -> Sheet:
         (f"{number}. {sign}", *(_sign(each, number - 1) for each in both))
         for number, sign in enumerate(SIGNS, start=1)
     ]
-    rows.append(("Of 100 such traces, right within 0.5 mm", *(_chance(each) for each in both)))
+    rows.append(("So", *(_so(each) for each in both)))
     rows.append(("Foramen by the signal (mm)", *(_signal(each) for each in both)))
     rows.append(("Foramen as it is (mm)", *(f"{each.canal.foramen_mm:.1f}" for each in both)))
     return Sheet("Three signs", ("Sign", "A", "B"), tuple(rows))
@@ -84,8 +82,10 @@ def _sign(reading: Reading, i: int) -> str:
     return f"{NAMES[sign.holds]}: {sign.sentence}"
 
 
-def _chance(reading: Reading) -> str:
-    return f"{100 * reading.quality.usable:.0f} of 100"
+def _so(reading: Reading) -> str:
+    if all(sign.holds for sign in reading.quality.signs):
+        return "it can be used, beside another source"
+    return "change something, take it again"
 
 
 def _signal(reading: Reading) -> str:

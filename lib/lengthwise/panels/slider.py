@@ -7,6 +7,7 @@ a touch target of 44 px at phone width. While the kernel is busy only the latest
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import anywidget
@@ -14,7 +15,10 @@ import traitlets
 
 from lengthwise.panels.front_end import CONTROL_CSS
 
-_ESM = """
+SHORT_PAST = ("short", "past")
+"""What lies before a landmark and what lies beyond it: everywhere in this order, never as signs."""
+
+_ESM = r"""
 let count = 0;
 
 function render({ model, el }) {
@@ -48,12 +52,18 @@ function render({ model, el }) {
     const text = String(model.get("step"));
     return text.includes(".") ? text.split(".")[1].length : 0;
   };
-  const inWords = (value) => `${value.toFixed(decimals())} ${model.get("unit")}`.trim();
+  const sides = () => model.get("sides");
+  function inWords(value) {
+    const said = `${Math.abs(value).toFixed(decimals())} ${model.get("unit")}`.trim();
+    if (sides().length === 0) return value < 0 ? `-${said}` : said;
+    return Number.parseFloat(said) === 0 ? said : `${said} ${sides()[value < 0 ? 0 : 1]}`;
+  }
 
   function describe() {
     label.textContent = model.get("label");
     number.setAttribute("aria-label", `${model.get("label")}, as a number`);
-    unit.textContent = model.get("unit");
+    unit.textContent = sides().length === 0 ? model.get("unit") : "";
+    number.classList.toggle("lengthwise-wide", sides().length > 0);
     range.min = model.get("min");
     range.max = model.get("max");
     range.step = model.get("step");
@@ -64,21 +74,32 @@ function render({ model, el }) {
     range.setAttribute("aria-valuetext", inWords(value));
   }
   function showNumber(value) {
-    number.value = value.toFixed(decimals());
+    number.value = sides().length === 0 ? value.toFixed(decimals()) : inWords(value);
+  }
+  // With sides in words, "0.4 short" is what -0.4 is without; a bare 0.4 stays on its side.
+  function understood(typed) {
+    const found = /^([+-]?)\s*(\d*\.?\d+)\s*(?:mm)?\s*(\p{L}*)$/u.exec(typed);
+    if (sides().length === 0 || found === null) return typed;
+    const side = sides().findIndex((word) => found[3] !== "" && word.startsWith(found[3]));
+    if (side < 0 && found[3] !== "") return typed;
+    const short = side < 0 && found[1] === "" ? Number(range.value) < 0 : side === 0;
+    return `${short || found[1] === "-" ? "-" : ""}${found[2]}`;
   }
   // Nobody's number is changed in silence.
-  function changedWords(typed, value) {
+  function changedWords(raw, typed, value) {
     if (typed === "") return `Nothing was typed. It stays at ${inWords(value)}.`;
     if (!Number.isFinite(Number(typed))) {
-      return `“${typed}” is not a number. It stays at ${inWords(value)}.`;
+      return `“${raw}” is not a number. It stays at ${inWords(value)}.`;
     }
-    if (Math.abs(Number(typed) - value) < 1e-9) return "";
+    if (Math.abs(Number(typed) - value) < 1e-9) {
+      return sides().length === 0 ? "" : `It is set to ${inWords(value)}.`;
+    }
     const [low, high] = [model.get("min"), model.get("max")];
     if (Number(typed) < low || Number(typed) > high) {
-      return `You typed ${typed}; here it goes from ${inWords(low)} to ${inWords(high)}. It is set `
+      return `You typed ${raw}; here it goes from ${inWords(low)} to ${inWords(high)}. It is set `
         + `to ${inWords(value)}.`;
     }
-    return `You typed ${typed}; it is set to the nearest step, ${inWords(value)}.`;
+    return `You typed ${raw}; it is set to the nearest step, ${inWords(value)}.`;
   }
   function fromKernel() {
     const value = model.get("value");
@@ -93,6 +114,7 @@ function render({ model, el }) {
     if (waiting === null) {
       requestAnimationFrame(() => {
         model.set("value", waiting);
+        model.set("touched", true);
         model.save_changes();
         waiting = null;
       });
@@ -117,12 +139,12 @@ function render({ model, el }) {
     send(value);
   });
   number.addEventListener("change", () => {
-    const typed = number.value.trim().replace(",", ".");
+    const typed = understood(number.value.trim().toLowerCase().replace(",", ".").replace("−", "-"));
     if (typed !== "" && Number.isFinite(Number(typed))) {
       range.value = typed; // the range moves it to the nearest allowed step
     }
     const value = Number(range.value);
-    note.textContent = changedWords(typed, value);
+    note.textContent = changedWords(number.value.trim(), typed, value);
     showRange(value);
     showNumber(value);
     send(value);
@@ -149,6 +171,7 @@ _CSS = (
   flex: 1 1 140px; min-width: 100px; height: 44px; margin: 0; accent-color: #0b4f8a;
   cursor: pointer;
 }
+.lengthwise-slider input[type="text"].lengthwise-wide { width: 8.5em; }
 .lengthwise-slider input[type="text"] {
   flex: 0 0 auto; width: 5.5em; height: 44px; padding: 0 6px; font: inherit;
   color: #1a1a1a; background: #ffffff; border: 1px solid #6b6b6b; border-radius: 4px;
@@ -162,7 +185,7 @@ class Slider(anywidget.AnyWidget):
 
     Make one with `slider`, which checks its arguments. Observe its ``value`` for what follows
     every step within a few hundredths of a second, and ``settled`` for what may take longer: it
-    changes when the hand lets go.
+    changes when the hand lets go. It is ``touched`` as soon as somebody chose, also where it stood.
     """
 
     _esm = _ESM
@@ -174,7 +197,18 @@ class Slider(anywidget.AnyWidget):
     step = traitlets.Float(0.1).tag(sync=True)
     label = traitlets.Unicode("").tag(sync=True)
     unit = traitlets.Unicode("").tag(sync=True)
+    sides = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    touched = traitlets.Bool(False).tag(sync=True)
     disabled = traitlets.Bool(False).tag(sync=True)
+
+    def in_words(self, value: float) -> str:
+        """A value as the slider says it: with its unit, and its side in words."""
+        decimals = len(f"{self.step:g}".partition(".")[2])
+        if not self.sides:
+            return f"{value:.{decimals}f} {self.unit}".strip()
+        said = f"{abs(value):.{decimals}f}"
+        side = self.sides[0 if value < 0 else 1] if float(said) else ""
+        return f"{said} {self.unit} {side}".strip()
 
     @traitlets.validate("value", "settled")
     def _inside(self, proposal: Any) -> float:
@@ -184,9 +218,20 @@ class Slider(anywidget.AnyWidget):
             return float(self.value)
         return min(max(value, float(self.min)), float(self.max))
 
+    @traitlets.observe("value")
+    def _chosen(self, _change: Any) -> None:
+        self.touched = True
+
 
 def slider(
-    label: str, *, value: float, low: float, high: float, step: float, unit: str = "mm"
+    label: str,
+    *,
+    value: float,
+    low: float,
+    high: float,
+    step: float,
+    unit: str = "mm",
+    sides: Sequence[str] = (),
 ) -> Slider:
     """Make a slider.
 
@@ -198,6 +243,8 @@ def slider(
         Start value, ends and step, in `unit`.
     unit
         The unit, shown beside the number and spoken with it.
+    sides
+        Where 0 is a place: the words for less than 0 and for more, said in place of signs.
 
     Returns
     -------
@@ -207,14 +254,17 @@ def slider(
     Raises
     ------
     ValueError
-        If the label is empty, the ends are in the wrong order, the step is not positive, or
-        the start value lies outside.
+        If the label is empty, the ends are in the wrong order, the step is not positive, the
+        start value lies outside, or there are other than two sides.
 
     Examples
     --------
     >>> tip = slider("File tip at", value=24.5, low=20.0, high=28.0, step=0.25)
     >>> tip.value, tip.unit
     (24.5, 'mm')
+    >>> end = slider("The filling ends", value=-0.5, low=-4, high=2, step=0.1, sides=SHORT_PAST)
+    >>> end.in_words(end.value), end.in_words(1.0), end.in_words(0.0)
+    ('0.5 mm short', '1.0 mm past', '0.0 mm')
     """
     if not label.strip():
         raise ValueError("label: got an empty text; say in a few words what the slider moves.")
@@ -224,7 +274,10 @@ def slider(
         raise ValueError(f"step: got {step}; it must be more than 0.")
     if not low <= value <= high:
         raise ValueError(f"value: got {value}; it must lie from {low} to {high}.")
+    if len(sides) not in (0, 2):
+        raise ValueError(f"sides: got {list(sides)}; give two words, for less than 0 and for more.")
     # The ends first: the value is checked against them.
-    made = Slider(min=low, max=high, step=step, label=label, unit=unit)
+    made = Slider(min=low, max=high, step=step, label=label, unit=unit, sides=list(sides))
     made.value = made.settled = value
+    made.touched = False
     return made

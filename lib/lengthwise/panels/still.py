@@ -142,11 +142,11 @@ def _guess(shown: Guess) -> str:
                for one in guesses]  # fmt: skip
 
     def say(value: float) -> tuple[str, str]:
-        number.value = value
+        number.value, number.touched = value, True
         shown.button.click()
         return f"{number.label}: {_in_words(number)}", shown.answer.text
 
-    question = f"{number.label} … ({number.min:g} to {number.max:g} {number.unit}".rstrip() + ")"
+    question = f"{number.label} … ({_range(number)})"
     return _question(question, map(say, rounded))
 
 
@@ -221,13 +221,14 @@ def _hands(panel: Any) -> Sheet:
 def _in_words(control: Any) -> str:
     if isinstance(control, Choice):
         return str(control.value)
-    decimals = len(f"{control.step:g}".partition(".")[2])
-    return f"{control.value:.{decimals}f} {control.unit}".strip()
+    return str(control.in_words(control.value))
 
 
 def _range(control: Any) -> str:
     if isinstance(control, Choice):
         return "; ".join(control.options)
+    if control.sides:
+        return f"{control.in_words(control.min)} to {control.in_words(control.max)}"
     return f"{control.min:g} to {control.max:g} {control.unit}".strip()
 
 

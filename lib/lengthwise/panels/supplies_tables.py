@@ -98,8 +98,7 @@ def outcomes_table() -> Sheet:
 def studies() -> Written:
     """Whose teeth were counted, one line a study and treatment."""
     lines = dict.fromkeys(
-        f"{one.source}: {one.sample}; {one.pulp}; {_treatment(one)}; {one.status}"
-        for one in outcomes()
+        f"{one.source}: {one.sample}; {one.pulp}; {_treatment(one)}" for one in outcomes()
     )
     return Written("Whose teeth were counted", tuple(lines))
 
@@ -117,7 +116,7 @@ def effects() -> Written:
     chosen = [one for one in outcome_effects() if one.measure != "share"]
     return Written(
         "What else is published",
-        tuple(f"{_capital(one.what)}: {_effect(one)} ({one.source}; {one.status})"
+        tuple(f"{_capital(one.what)}: {_effect(one)} ({one.source})"
               for one in chosen),
     )  # fmt: skip
 
@@ -126,7 +125,7 @@ def loss_table() -> Sheet:
     """The loss by ending, for three kinds of case.
 
     >>> loss_table().rows[-1]
-    ('1.0 past', '6.2', '6.2', '10.2')
+    ('1.0 past', '6.25', '6.25', '10.25')
     """
     cases = (
         Context(pulp="vital"),
@@ -135,7 +134,7 @@ def loss_table() -> Sheet:
     )
     losses = [Loss.for_context(case, TARGET_MM) for case in cases]
     rows = tuple(
-        (_end(end), *(f"{float(loss.cost(-end, 0.0)):.1f}" for loss in losses)) for end in ENDS_MM
+        (_end(end), *(f"{float(loss.cost(-end, 0.0)):.2f}" for loss in losses)) for end in ENDS_MM
     )
     heads = ("Ends, from the foramen (mm)", "Vital pulp", "Necrotic", "Vital, nerve or sinus near")
     return Sheet("What the loss of this course counts (target 0.5 mm)", heads, rows)

@@ -95,7 +95,7 @@ def ending_sentence(short_of_foramen_mm: float, apex_beyond_mm: float, loss: Los
     return (
         f"The filling ends {_from(short_of_foramen_mm, 'foramen')} and "
         f"{_from(from_apex, 'radiographic apex')}: the studies count it as {IN_WORDS[group]}. "
-        f"Healed there: {found}. This course's loss counts {cost:.1f}, a judgement."
+        f"Healed there: {found}. This course's loss counts {cost:.2f}, a judgement."
     )
 
 

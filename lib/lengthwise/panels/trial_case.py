@@ -120,9 +120,10 @@ def meet(state: CanalState, liquid: Liquid, point: TryPoint) -> Meeting:
     overshoot = mark_mm(0.0, False)  # nothing wicks in no time
     by_laws = sorted(mark_mm(point.contact_s, law) - overshoot for law in (False, True))
     level, tissue = float(level_mm(wet.space, wet.pool_ul)[0]), float(wet.tissue_past_mm[0])
+    # A little that is left below the tissue's surface still creeps into the paper.
     return Meeting(
         point=point,
-        liquid=liquid if -level < tissue else "tissue",
+        liquid=liquid if float(wet.pool_ul[0]) > 0 else "tissue",
         foramen_mm=foramen,
         surface_mm=foramen + min(tissue, -level),
         tip_mm=foramen + float(tip[0]),

@@ -23,8 +23,8 @@ from lengthwise.bench.canal_space import HEIGHTS_MM, space_of
 from lengthwise.bench.canal_state import as_canals
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
-from lengthwise.panels.trial_case import Meeting
-from lengthwise.panels.trial_words import between, corrected_mm, give_or_take
+from lengthwise.panels.trial_case import Meeting, allowance_mm
+from lengthwise.panels.trial_words import mark_of
 
 Floats = npt.NDArray[np.float64]
 
@@ -102,15 +102,17 @@ class Drawing:
             for row in ROWS_MM:
                 self._row(row, None, said if row == "overshoot" else "")
             return
+        mark = mark_of(met)
         self._row("overshoot", (surface, tip), f"overshoot {met.overshoot_mm:.1f} mm")
-        self._row("wicked", (low, surface), f"wicked {between(*met.wicked_mm)}")
+        self._row("wicked", (low, surface), f"wicked {mark.wicked}")
         ends = (low + tip - met.point.length_mm, high + tip - met.point.length_mm)
-        self._row("as it is", ends, f"the mark as it is: {between(*ends)}")
+        self._row("as it is", ends, f"the mark as it is: {mark.foramen}")
         if met.liquid != "tissue":
             self._row("corrected", None, "not dry: no length")
             return
-        middle, half = corrected_mm(met)
-        said = f"less what wicks: {give_or_take(middle, half)}"
+        allowed, half = allowance_mm(met.point.contact_s)
+        middle = sum(ends) / 2 + allowed
+        said = f"less what wicks: {mark.corrected}"
         self._row("corrected", (middle - half, middle + half), said)
 
     def _row(self, row: str, ends: tuple[float, float] | None, said: str) -> None:

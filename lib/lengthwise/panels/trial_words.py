@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from lengthwise.evidence import PointTrial
+from lengthwise.evidence.tenths import apart_mm, spread_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.trial_case import ESTIMATED_MM, Meeting, allowance_mm
+from lengthwise.reference import constants as c
 
 SHOWN_MM = 0.05
 """A difference below this is not told: the screen shows tenths."""
+
+SURE_HANDS = 2
+"""So many times the scatter of a hand is more than it is off by, 19 in 20 times."""
 
 CANAL = {"dry": "dry", "irrigant": "water in it", "blood": "blood in it"}
 
@@ -34,18 +40,48 @@ def give_or_take(middle_mm: float, half_mm: float) -> str:
     return said if half_mm < SHOWN_MM else f"{said}, give or take {half_mm:.1f}"
 
 
+@dataclass(frozen=True)
+class Mark:
+    """A mark as it is told: whoever subtracts two of these finds the third.
+
+    Attributes
+    ----------
+    long, wicked : how long it is, and how much of that wicked.
+    foramen, corrected : where it puts the foramen as it is, and less what wicks as a rule.
+    """
+
+    long: str
+    wicked: str
+    foramen: str
+    corrected: str
+
+
+def mark_of(met: Meeting) -> Mark:
+    """The mark of a point that came out wet, in words."""
+    marks = [met.overshoot_mm + wicked for wicked in met.wicked_mm]
+    ends = [apart_mm(met.point.length_mm, mark) for mark in reversed(marks)]
+    allowed, half = allowance_mm(met.point.contact_s)
+    return Mark(
+        long=between(*marks),
+        wicked=between(*(apart_mm(mark, met.overshoot_mm) for mark in marks)),
+        foramen=between(*ends),
+        corrected=give_or_take(sum(ends) / 2 + round(allowed, 1), half),
+    )
+
+
 def sentence_of(met: Meeting) -> str:
     """What the picture shows, in numbers."""
     point = met.point
     start = f"Set to {point.length_mm:g} mm, the point of size {point.size}"
     if not met.wet:
         return f"{start} {_dry(met)}"
-    mark = between(*(met.overshoot_mm + wicked for wicked in met.wicked_mm))
-    laws = "" if mark.count(" ") == 1 else ", by one law or the other"
+    mark = mark_of(met)
+    laws = "" if mark.long.count(" ") == 1 else ", by one law or the other"
     return (
         f"{start} goes {met.overshoot_mm:.1f} mm past where {_surface(met)}. After "
-        f"{point.contact_s:.1f} s the mark is {mark} long{laws}: {met.overshoot_mm:.1f} mm "
-        f"overshoot, {between(*met.wicked_mm)} wicked. {_implied(met)}{_beyond(met)}"
+        f"{point.contact_s:.1f} s the mark is {mark.long} long{laws}: {met.overshoot_mm:.1f} mm "
+        f"overshoot, {mark.wicked} wicked. {_by_hand(met.overshoot_mm, 'dry')}"
+        f"{_implied(met, mark)}{_beyond(met)}"
     )
 
 
@@ -64,25 +100,32 @@ def _dry(met: Meeting) -> str:
             "point."
         )
     short = met.surface_mm - met.tip_mm
+    gap = "just" if short < SHOWN_MM else f"{short:.1f} mm"
     return (
-        f"ends {short:.1f} mm short of where it would meet {met.liquid}. It stays dry, however "
-        f"long it is left. The foramen is at {met.foramen_mm:.1f} mm."
+        f"ends {gap} short of where it would meet {met.liquid}. Placed exactly there it stays dry, "
+        f"however long it is left. {_by_hand(short, 'wet')}The foramen is at "
+        f"{met.foramen_mm:.1f} mm."
     )
 
 
-def _implied(met: Meeting) -> str:
+def _by_hand(margin_mm: float, instead: str) -> str:
+    """What a hand may make of a point whose tip is so near to where the liquid begins."""
+    hand = c.PLACEMENT_SD_MM.value
+    if margin_mm > SURE_HANDS * hand:
+        return ""
+    return f"A hand is off by about {hand:g} mm: tried by hand, it may come out {instead}. "
+
+
+def _implied(met: Meeting, mark: Mark) -> str:
     """Where the foramen would be by this mark, and where it is."""
-    low, high = (
-        met.point.length_mm - met.overshoot_mm - wicked for wicked in reversed(met.wicked_mm)
-    )
-    as_it_is = f"As it is, the mark puts the foramen at {between(low, high)}"
+    as_it_is = f"As it is, the mark puts the foramen at {mark.foramen}"
     truth = f"It is at {met.foramen_mm:.1f} mm."
     if met.liquid != "tissue":
         return (
             f"{as_it_is}. {truth} The canal is not dry: take no length from this point, dry first."
         )
-    corrected = give_or_take(*corrected_mm(met))
-    return f"{as_it_is}; less what wicks, at {corrected}. {truth}"
+    allowed, _ = allowance_mm(met.point.contact_s)
+    return f"{as_it_is}; less what wicks as a rule, {allowed:.1f} mm, at {mark.corrected}. {truth}"
 
 
 def _beyond(met: Meeting) -> str:
@@ -90,12 +133,6 @@ def _beyond(met: Meeting) -> str:
     if past < SHOWN_MM:
         return ""
     return f" {past:.1f} mm of paper is past the foramen: in a patient, keep it inside."
-
-
-def corrected_mm(met: Meeting) -> tuple[float, float]:
-    """The foramen by a mark less what wicks (mm), and half of what the laws leave open."""
-    allowed, half = allowance_mm(met.point.contact_s)
-    return met.point.length_mm - met.overshoot_mm - sum(met.wicked_mm) / 2 + allowed, half
 
 
 def says(trial: PointTrial) -> str:
@@ -156,4 +193,4 @@ def summary_of(trials: Sequence[PointTrial]) -> str:
     said = f"Longest dry {max(dry):g} mm, first wet {first:g} mm; less what wicks, {marks}."
     if len(wet) < 3:
         return f"{said} Next: the first wet length again; several must agree."
-    return f"{said} {len(wet)} wet points within {max(ends) - min(ends):.1f} mm of each other."
+    return f"{said} {len(wet)} wet points within {spread_mm(ends):.1f} mm of each other."

@@ -3,10 +3,12 @@
 from collections.abc import Callable, Sequence
 
 from lengthwise.evidence import PointTrial
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
 
-from .sources import Source
+from .posterior import shortening_mm
+from .sources import Source, latest_stage
 
 
 def points_question(
@@ -45,7 +47,8 @@ def points_question(
     trials = [r for r in attempts[-1].records if isinstance(r, PointTrial)]
     ends = [r.length_mm + r.offset_mm - r.wet_mm for r in trials if r.wet_mm > 0]
     if not ends:
-        longest = max(r.length_mm + r.offset_mm for r in trials) - attempts[-1].shift_mm
+        lost_since = shortening_mm(attempts[-1].stage, latest_stage(sources), 0.0)
+        longest = max(r.length_mm + r.offset_mm for r in trials) - lost_since
         if past_by_others(longest) < p.DRY_PAST_QUESTION.value:
             return None
         return (
@@ -59,6 +62,6 @@ def points_question(
     if trust_by_kind()["point_trial"] >= c.PAPER_NOT_DRY_BELOW.value:
         return None
     return (
-        f"Not dry: from point to point the marks moved by {drift:.1f} mm, so liquid was left. Dry "
-        "the canal, then repeat the points."
+        f"Not dry: from point to point the marks moved by {apart_mm(ends[-1], ends[0]):.1f} mm, "
+        "so liquid was left. Dry the canal, then repeat the points."
     )
