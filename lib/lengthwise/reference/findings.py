@@ -55,19 +55,6 @@ class OutcomeEffect:
     status: str
 
 
-@dataclass(frozen=True)
-class Shortening:
-    """How much shorter a curved canal measured at ``to_stage`` than at ``from_stage``, in mm."""
-
-    from_stage: str
-    to_stage: str
-    instruments: str
-    mean_mm: float
-    sd_mm: float | None
-    source: str
-    status: str
-
-
 def outcomes() -> tuple[Outcome, ...]:
     """Published outcomes by where the root filling ended, one record a group, never merged.
 
@@ -129,26 +116,4 @@ def outcome_effects() -> tuple[OutcomeEffect, ...]:
             status=row["status"],
         )
         for row in read_rows("outcome_effects")
-    )
-
-
-def shortenings() -> tuple[Shortening, ...]:
-    """Published shortening (mm) of curved canals between stages of treatment, one record a group.
-
-    Examples
-    --------
-    >>> [row.mean_mm for row in shortenings() if row.to_stage == "after_flare"]
-    [0.12, 0.15, 0.17]
-    """
-    return tuple(
-        Shortening(
-            from_stage=row["from_stage"],
-            to_stage=row["to_stage"],
-            instruments=row["instruments"],
-            mean_mm=float(row["mean_mm"]),
-            sd_mm=optional_number(row["sd_mm"]),
-            source=row["source"],
-            status=row["status"],
-        )
-        for row in read_rows("shortening")
     )

@@ -9,19 +9,17 @@ from dataclasses import dataclass
 from functools import cache
 
 from lengthwise.reference.files import Row, optional_number, read_rows
-from lengthwise.reference.findings import Outcome, Shortening, outcomes, shortenings
+from lengthwise.reference.findings import Outcome, outcomes
 
 __all__ = [
     "LengthSpread",
     "Outcome",
-    "Shortening",
     "Spread",
     "Tooth",
     "apex_distance",
     "canal_length",
     "fdi_codes",
     "outcomes",
-    "shortenings",
     "tooth",
 ]
 
