@@ -141,7 +141,7 @@ def furthest_past_mm(shape: LineShape, file: File) -> Floats:
     tip = per_tip(file.tip_diameter_mm, n, "tip_diameter_mm")[:, None] / 2
     widening = per_tip(file.taper, n, "taper")[:, None] / 2
     room = shape.radius_mm - tip
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # Its side is as wide as the canal here when the tip is so much further; and its tip
         # meets a canal that narrows below it here.
         side = shape.height_mm - room / widening
