@@ -128,6 +128,54 @@ class DryPanel:
         bundle = self.widget._repr_mimebundle_(**kwargs)
         return {**bundle, "text/plain": self.sentence.text}
 
+    def connect(self) -> None:
+        """Let everything answer."""
+        self.do.on_click(self._act)
+        self.ask.on_click(self._weigh)
+        self.again.on_click(self._start_again)
+        self.judge.on_click(self._commit)
+        self.canal.observe(self._other_canal, "value")
+
+    def _show(self, line: Line) -> None:
+        self.sitting.line = line
+        self.sentence.text = line_sentence(line)
+        self.picture.show(line, self.sentence.text)
+        # The picture first: weighing everything anew takes longer than drawing it.
+        self.library.text = library_sentence(line) if line.opened else OWN_MIND
+
+    def _weigh(self, _button: object) -> None:
+        self.library.text = library_sentence(self.sitting.line)
+
+    def _act(self, _button: object) -> None:
+        line = done(self.sitting.line, ACTIONS[self.action.value](self.length.value))
+        self.happened.text = line.entries[-1].outcome.sentence
+        self._show(line)
+
+    def _start_again(self, _button: object) -> None:
+        self.happened.text, self.action.value = DO_FIRST, FIRST
+        self._show(Line(self.sitting.line.case, opened=self.sitting.line.opened))
+
+    def _commit(self, _button: object) -> None:
+        line, believed = self.sitting.line, self.judgement.value
+        key = next((key for key, text in JUDGEMENTS.items() if text == believed), None)
+        if key is None:
+            self.answer.text = JUDGE_FIRST
+            return
+        if not line.trials:
+            self.answer.text = TRY_FIRST
+            return
+        self.answer.text = compared(key, line.state)
+        self._show(replace(line, opened=True))
+
+    def _other_canal(self, _change: object) -> None:
+        # What was chosen for the last canal is not done to this one by mistake.
+        self.happened.text, self.answer.text = DO_FIRST, ""
+        self.judgement.value, self.action.value = "", FIRST
+        self._show(Line(dry_case(LETTERS[self.canal.value])))
+        self.hint.text = TRY[self.canal.value] + THEN
+        self.length.max = _longest_mm(self.sitting.line)
+        self.length.value = START_MM
+
 
 def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     """Treat the lesson's canals, one action at a time.
@@ -173,55 +221,13 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     judge = text_button("Commit, and look inside")
     said = line_sentence(sitting.line)
     picture, sentence = dry_picture(sitting.line, said), Spoken(text=said)
-
-    def show(line: Line) -> None:
-        sitting.line = line
-        sentence.text = line_sentence(line)
-        picture.show(line, sentence.text)
-        # The picture first: weighing everything anew takes longer than drawing it.
-        library.text = library_sentence(line) if line.opened else OWN_MIND
-
-    def weigh(_button: object) -> None:
-        library.text = library_sentence(sitting.line)
-
-    def act(_button: object) -> None:
-        line = done(sitting.line, ACTIONS[action.value](length.value))
-        happened.text = line.entries[-1].outcome.sentence
-        show(line)
-
-    def start_again(_button: object) -> None:
-        happened.text, action.value = DO_FIRST, FIRST
-        show(Line(sitting.line.case, opened=sitting.line.opened))
-
-    def commit(_button: object) -> None:
-        key = next((key for key, text in JUDGEMENTS.items() if text == judgement.value), None)
-        if key is None:
-            answer.text = JUDGE_FIRST
-            return
-        if not sitting.line.trials:
-            answer.text = TRY_FIRST
-            return
-        answer.text = compared(key, sitting.line.state)
-        show(replace(sitting.line, opened=True))
-
-    def other_canal(_change: object) -> None:
-        # What was chosen for the last canal is not done to this one by mistake.
-        happened.text, answer.text, judgement.value, action.value = DO_FIRST, "", "", FIRST
-        show(Line(dry_case(LETTERS[canal.value])))
-        hint.text = TRY[canal.value] + THEN
-        length.max = _longest_mm(sitting.line)
-        length.value = START_MM
-
-    do.on_click(act)
-    ask.on_click(weigh)
-    again.on_click(start_again)
-    judge.on_click(commit)
-    canal.observe(other_canal, "value")
     hands = [canal, hint, action, length, do, happened, again, HTML(NO_UNDO)]
     both = two_columns([picture.live.widget, sentence, ask, library], hands)
     widget = VBox([both, judgement, judge, answer], layout=Layout(width="100%"))
-    return DryPanel(canal, hint, action, length, do, again, happened, judgement, judge, answer,
-                    picture, sentence, ask, library, sitting, widget)  # fmt: skip
+    panel = DryPanel(canal, hint, action, length, do, again, happened, judgement, judge, answer,
+                     picture, sentence, ask, library, sitting, widget)  # fmt: skip
+    panel.connect()
+    return panel
 
 
 def _longest_mm(line: Line) -> float:

@@ -75,13 +75,43 @@ class ReadingPanel:
     @property
     def setting(self) -> Setting:
         """What your canal is read in, before any change."""
-        return Setting(self.canal.value, self.liquid.value, self.trouble.value,
-                       int(self.size.value))  # fmt: skip
+        return _setting(self.canal, self.liquid, self.trouble, self.size)
 
     @property
     def readings(self) -> tuple[Reading, Reading]:
         """A and B as they are shown."""
         return pair(self.setting, self.change.value)
+
+    def connect(self) -> None:
+        """Let everything answer."""
+        for control in (self.canal, self.liquid, self.trouble, self.size, self.change):
+            control.observe(self._other, "value")
+        self.depth.observe(self._set_by_hand, "value")
+        self.play.observe(self._played, "value")
+
+    def _move(self) -> None:
+        a, b = self.readings
+        for name, reading in (("A", a), ("B", b)):
+            self.picture.drawing.place(name, reading, self.play.value)
+        self.sentence.text = sentence_of(a, b, self.play.value)
+        self.picture.live.show(self.sentence.text)
+
+    def _other(self, _change: object) -> None:
+        a, b = self.readings
+        for name, title, reading in zip("AB", _titles(self.change), (a, b), strict=True):
+            self.picture.drawing.change(name, title, reading)
+        self.signs.value = signs_sheet(a, b)._repr_html_()
+        self._move()
+
+    def _set_by_hand(self, _change: object) -> None:
+        # Only a hand moves the slider away from where the motion is; then the motion follows.
+        if abs(_tip_mm(self.play.value) - self.depth.value) > STEP_MM / 2:
+            self.play.value = reading_of(READS_WELL).first_moment_s(self.depth.value)
+
+    def _played(self, _change: object) -> None:
+        if abs(_tip_mm(self.play.value) - self.depth.value) > STEP_MM / 2:
+            self.depth.value = on_step(reading_of(READS_WELL), self.play.value)
+        self._move()
 
 
 def pair(setting: Setting, change: str) -> tuple[Reading, Reading]:
@@ -131,51 +161,31 @@ def reading_panel(start: str = START_CANAL) -> ReadingPanel:
     depth = slider("Tip, measured from the foramen", value=on_step(plain, last_s), low=START_MM,
                    high=END_MM, step=STEP_MM, sides=SHORT_PAST)  # fmt: skip
     play = player("Play the motion", value=last_s, low=0.0, high=last_s, step=TICK_S)
-
-    def look() -> tuple[tuple[Reading, Reading], tuple[str, str]]:
-        setting = Setting(canal.value, liquid.value, trouble.value, int(size.value))
-        return pair(setting, change.value), TITLES[change.value != CHANGES[0]]
-
-    def said(a: Reading, b: Reading) -> str:
-        return sentence_of(a, b, play.value)
-
-    (a, b), (over_a, over_b) = look()
+    a, b = pair(_setting(canal, liquid, trouble, size), change.value)
+    over_a, over_b = _titles(change)
     signal = float(world()[1].curve.foramen_quotient[0])
-    picture = reading_picture({"A": (over_a, a), "B": (over_b, b)}, play.value, signal, said(a, b))
-    sentence, signs = Spoken(text=said(a, b)), HTML(signs_sheet(a, b)._repr_html_())
+    sentence = Spoken(text=sentence_of(a, b, last_s))
+    picture = reading_picture({"A": (over_a, a), "B": (over_b, b)}, last_s, signal, sentence.text)
+    signs = HTML(signs_sheet(a, b)._repr_html_())
     signs.add_class("jp-RenderedHTMLCommon")  # it looks like every other table of the page
-
-    def move(_change: object) -> None:
-        (a, b), _ = look()
-        for name, reading in (("A", a), ("B", b)):
-            picture.drawing.place(name, reading, play.value)
-        sentence.text = said(a, b)
-        picture.live.show(sentence.text)
-
-    def other(_change: object) -> None:
-        (a, b), titles = look()
-        for name, title, reading in zip("AB", titles, (a, b), strict=True):
-            picture.drawing.change(name, title, reading)
-        signs.value = signs_sheet(a, b)._repr_html_()
-        move(None)
-
-    def set_by_hand(_change: object) -> None:
-        # Only a hand moves the slider away from where the motion is; then the motion follows.
-        if abs(plain.tip_mm[plain.sample_at(play.value)] - depth.value) > STEP_MM / 2:
-            play.value = plain.first_moment_s(depth.value)
-
-    def played(_change: object) -> None:
-        tip = float(plain.tip_mm[plain.sample_at(play.value)])
-        if abs(tip - depth.value) > STEP_MM / 2:
-            depth.value = on_step(plain, play.value)
-        move(None)
-
-    for control in (canal, liquid, trouble, size, change):
-        control.observe(other, "value")
-    depth.observe(set_by_hand, "value")
-    play.observe(played, "value")
     hands = [play, depth, canal, size, liquid, trouble, change]
     both = two_columns([picture.live.widget, sentence, signs], hands)
     widget = VBox([both], layout=Layout(width="100%"))
-    return ReadingPanel(canal, liquid, trouble, size, depth, play, change, picture, sentence, signs,
-                        widget)  # fmt: skip
+    panel = ReadingPanel(canal, liquid, trouble, size, depth, play, change, picture, sentence,
+                         signs, widget)  # fmt: skip
+    panel.connect()
+    return panel
+
+
+def _tip_mm(moment_s: float) -> float:
+    """Where the motion has the tip at a moment (mm past the foramen), if the canal lets it pass."""
+    plain = reading_of(READS_WELL)
+    return float(plain.tip_mm[plain.sample_at(moment_s)])
+
+
+def _setting(canal: Choice, liquid: Choice, trouble: Choice, size: Choice) -> Setting:
+    return Setting(canal.value, liquid.value, trouble.value, int(size.value))
+
+
+def _titles(change: Choice) -> tuple[str, str]:
+    return TITLES[change.value != CHANGES[0]]
