@@ -51,6 +51,7 @@ APART = """() => {
   for (const panel of document.querySelectorAll(".lengthwise-panel")) {
     const picture = panel.querySelector(".lengthwise-picture img");
     const hands = panel.querySelector(".lengthwise-hands");
+    panel.scrollIntoView();
     for (const one of hands.querySelectorAll("input:not([type=text]), button")) {
       if (!one.getClientRects().length) continue;
       one.scrollIntoView({block: "nearest"});

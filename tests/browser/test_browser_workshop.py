@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import sys
 import urllib.error
@@ -195,6 +196,14 @@ def test_the_address_is_shown_in_large_letters_to_who_has_the_word(
         assert large.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") > 24
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     keep_picture(page, "workshop_address")
+
+
+@pytest.mark.parametrize("width", ["phone"])
+def test_the_handout_is_one_page_of_paper_and_fits_a_phone(page: Page, width: str) -> None:
+    page.goto((ROOT / "instructor_guide" / "handout.html").as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    printed = page.pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
 
 
 @pytest.mark.parametrize("width", ["phone"])

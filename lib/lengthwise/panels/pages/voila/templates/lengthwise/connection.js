@@ -1,7 +1,7 @@
 // A page whose server or kernel is gone looks alive: sliders move, pictures stay as they are. Here
 // it is noticed, and said. Nothing is asked while nobody touches the page.
 (() => {
-  const TAKEN_UP_MS = 8000; // a line that was cut is taken up again by itself, mostly sooner
+  const TAKEN_UP_MS = 6000; // a line that was cut is taken up again by itself, mostly sooner
   const PATIENCE_MS = 20000; // a server that makes pages ready for others answers late
   const PAUSE_MS = 3000;
   const wait = (ms) => new Promise((done) => setTimeout(done, ms));
