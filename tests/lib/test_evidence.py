@@ -15,6 +15,7 @@ from lengthwise.evidence import (
     TactileStop,
     WorkingFilm,
 )
+from pydantic import ValidationError
 
 HEAD = {
     "schema": "lengthwise/evidence/1",
@@ -219,4 +220,29 @@ def test_what_is_written_is_read_back_unchanged(tmp_path_factory, taken):
 @given(st.text(max_size=200))
 def test_any_text_is_refused_with_words_never_with_anything_else(text):
     with pytest.raises(EvidenceError, match=r"\w"):
+        Evidence.from_json(text)
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"film_tooth_length_mm": 27.0}, "both or neither"),
+        ({"film_file_length_mm": 5.0}, "got 5 for a file of 25 mm; allowed is 15 to 40"),
+        (
+            {"film_file_length_mm": 25.0, "film_tooth_length_mm": 40.0},
+            "the file's image and the rest to the apex make 26; allowed is 2.5 mm apart",
+        ),
+    ],
+)
+def test_three_lengths_that_cannot_be_of_one_image_are_refused(changed, words):
+    with pytest.raises(ValidationError, match=words):
+        WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0, **changed)
+
+
+def test_a_length_that_its_offset_takes_off_any_tooth_is_refused():
+    record = {"kind": "tactile_stop", "length_mm": 44.0, "reference_point": "cusp, reduced",
+              "reference_offset_mm": 5.0}  # fmt: skip
+    text = json.dumps({"schema": "lengthwise/evidence/1", "tooth": "13", "canal": "single",
+                       "reference_point": "cusp tip", "evidence": [record]})  # fmt: skip
+    with pytest.raises(EvidenceError, match="field length_mm: got 44 with reference_offset_mm 5"):
         Evidence.from_json(text)

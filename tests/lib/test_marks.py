@@ -11,6 +11,7 @@ from lengthwise.marking.casebook import draw_assignment, student_generator
 from lengthwise.marking.items import Item, Option, ShuffledItem, mark_item, read_items, shuffled
 from lengthwise.marking.marks import expected_interval_score
 from lengthwise.reconciliation import reconcile
+from lengthwise.reconciliation.posterior import Posterior
 from scipy.stats import norm
 
 
@@ -68,25 +69,24 @@ def test_the_length_earns_by_its_distance_from_the_recommendation(off_mm, share)
 
 def test_the_best_interval_earns_everything_and_no_other_more():
     low, high = BEST.interval_mm()
-    best = expected_interval_score(BEST, low, high)
+    best = expected_interval_score(BEST.posterior, low, high)
     for a in np.linspace(-0.4, 0.4, 9):
         for b in np.linspace(-0.4, 0.4, 9):
-            assert expected_interval_score(BEST, low + a, high + b) >= best - 1e-4
+            assert expected_interval_score(BEST.posterior, low + a, high + b) >= best - 1e-4
     assert mark(determined(), SOUND).interval_share == pytest.approx(1.0)
 
 
 def test_the_interval_score_is_the_published_one_for_a_normal_posterior():
     # Gneiting & Raftery 2007, eq. 43: (u - l) + 2/α (l - x)⁺ + 2/α (x - u)⁺; for x ~ N(0, 1) its
     # expectation has the closed form below (E(x - u)⁺ = φ(u) - u (1 - Φ(u)))
-    class Normal:
-        grid_mm = np.arange(-8, 8, 0.001)
-        density_per_mm = norm.pdf(grid_mm)
+    grid_mm = np.arange(-8, 8, 0.001)
+    normal = Posterior(grid_mm, norm.pdf(grid_mm), 0.0)
 
     for low, high in ((-1.645, 1.645), (-0.5, 0.5), (0.3, 2.0)):
         above = norm.pdf(high) - high * norm.sf(high)
         below = norm.pdf(low) + low * norm.cdf(low)
         expected = high - low + 20 * (above + below)
-        assert expected_interval_score(Normal, low, high) == pytest.approx(expected, abs=1e-4)
+        assert expected_interval_score(normal, low, high) == pytest.approx(expected, abs=1e-4)
 
 
 @pytest.mark.parametrize("field", ["foramen_mm", "working_length_mm", "low_mm", "high_mm"])

@@ -1,5 +1,7 @@
 """What the reconciliation promises, as laws and limiting cases."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -23,7 +25,9 @@ from lengthwise.reconciliation import (
     reconcile_sources,
     sources_of,
 )
+from lengthwise.reconciliation.apex import film_bias_mm
 from lengthwise.reconciliation.decision import expected_loss, settable_lengths_mm
+from lengthwise.reconciliation.next_actions import weigh_actions
 from lengthwise.reconciliation.offsets import FLOOR_NATS
 from lengthwise.reference import constants as c
 from lengthwise.reference import readings
@@ -384,3 +388,62 @@ def test_blood_high_up_in_a_canal_is_no_length():
     assert abs(with_blood.foramen_mm - film_alone.foramen_mm) < 0.3
     low, high = with_blood.interval_mm()
     assert low < film_alone.foramen_mm < high
+
+
+def test_the_doubt_about_the_bias_of_films_does_not_shrink_when_films_are_repeated():
+    film = FILM.model_copy(update={"technique": "bisecting"})
+    _, doubt_mm = film_bias_mm("bisecting")
+    sds = [by_records(case(*[film] * count)).foramen_sd_mm for count in (1, 3, 40)]
+    assert sds[0] > sds[1] > sds[2] > np.hypot(doubt_mm, apex_distance("13").sd_mm * 0.8)
+
+
+@pytest.mark.parametrize("count", [20, 80])
+def test_many_readings_say_the_same_wherever_they_lie_between_two_points_of_the_grid(count):
+    on, between = (
+        reconcile(case(*[ElectronicReading(foramen_signal_mm=depth)] * count))
+        for depth in (25.0, 25.025)
+    )
+    assert between.foramen_mm - on.foramen_mm == pytest.approx(0.025, abs=0.005)
+    assert between.sources[1].trust == pytest.approx(on.sources[1].trust, abs=0.01)
+
+
+def test_a_result_cannot_be_written_over_since_it_is_kept_and_handed_on():
+    result = reconcile(case(SIGNAL))
+    with pytest.raises(ValueError, match="read-only"):
+        result.grid_mm[:] = 0.0
+    with pytest.raises(ValueError, match="read-only"):
+        reading.reading_offsets(0).weights[:] = 0.0
+
+
+@pytest.mark.parametrize("probability", [-0.1, 1.5, [0.5, 2.0], float("nan")])
+def test_a_probability_that_is_none_is_refused(probability):
+    with pytest.raises(ValueError, match="field probability"):
+        reconcile(case(SIGNAL)).quantile_mm(probability)
+
+
+def test_a_source_with_a_trust_that_is_no_probability_is_refused():
+    (_, source) = sources_of(case(SIGNAL))
+    with pytest.raises(ValueError, match=r"field trust: got 1\.5"):
+        replace(source, trust=1.5)
+    with pytest.raises(ValueError, match="field traces: got 0 for 1 readings"):
+        replace(source, traces=())
+
+
+def test_a_cost_that_is_none_is_told_as_a_cost():
+    with pytest.raises(ValueError, match=r"field past_per_mm: got -1; .* cost"):
+        Loss(past_per_mm=-1.0)
+
+
+def test_what_one_more_reading_is_worth_hangs_on_the_records_and_not_on_their_copies():
+    evidence = case(FILM, SIGNAL)
+    same = sources_of(Evidence.from_json(evidence.to_json()))
+    posterior = reconcile(evidence).posterior
+    own, copied = (
+        weigh_actions(evidence, used, posterior, Loss()) for used in (sources_of(evidence), same)
+    )
+    assert own == copied
+
+
+def test_a_source_that_speaks_alone_disagrees_with_nothing():
+    (row,) = reconcile(case()).sources
+    assert (row.residual, row.shift_without_mm) == (0.0, 0.0)

@@ -78,11 +78,14 @@ CASES = {
         point(25.0, 1.3, 5.0, liquid="blood"), point(24.5, 0.3, 1.0, liquid="blood"),
         crown="prepared",
     ),
+    "films again and again": canal(
+        "15", "single",
+        *(film(20.0, short, "bisecting", file_size=15) for short in (0.3, 0.9, 0.4, 0.8, 0.6)),
+    ),
 }  # fmt: skip
 
 TWENTY = CASES | {
     "nothing but the average": canal("16", "P"),
-    "a radiograph before, bisecting": canal("11", "single", before(24.5, "bisecting")),
     "a radiograph before, worn crown": canal(
         "41", "single", before(21.0, "paralleling"), crown="worn"
     ),

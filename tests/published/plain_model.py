@@ -82,6 +82,7 @@ class Model:
         latents = {"apex"}
         latents |= PAPER if "point_trial" in kinds else set()
         latents |= {"width", "reading"} if "electronic_reading" in kinds else set()
+        latents |= {"film_bias"} if "working_film" in kinds else set()
         latents |= {"shortening"} if set(stages) - {self.latest} else set()
         self.lost = LOST_MM.get(case.context.crown)
         latents |= {"lost"} if self.lost else set()
@@ -174,7 +175,8 @@ class Model:
             published, reader, magnification, _ = (q.value for q in FILM[record.technique])
             believed = c.FILM_BIAS_BELIEVED.value
             bias = believed * published
-            reader = np.sqrt(reader**2 + believed * (1 - believed) * published**2)
+            # one canal's films all have the bias or all have none
+            bias = bias + at["film_bias"] * abs(published) * np.sqrt(believed * (1 - believed))
             gap = record.tip_short_of_radiographic_apex_mm / magnification
             readings.append((record.file_length_mm + gap - bias, reader, 0.0))
         return self.films(foramen, at, readings, shift)

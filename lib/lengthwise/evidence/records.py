@@ -11,7 +11,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-LengthMm = Annotated[float, Field(ge=5.0, le=45.0, allow_inf_nan=False)]
+SHORTEST_MM, LONGEST_MM = 5.0, 45.0
+LengthMm = Annotated[float, Field(ge=SHORTEST_MM, le=LONGEST_MM, allow_inf_nan=False)]
 """A length from the reference point, 5 to 45 mm."""
 
 Text = Annotated[str, Field(min_length=1, max_length=200)]
@@ -19,6 +20,14 @@ Stage = Literal["before_flare", "after_flare", "after_shaping"]
 Liquid = Literal["dry", "moist", "irrigant", "blood", "flooded"]
 Technique = Literal["paralleling", "bisecting"]
 MarkSite = Literal["tip_straight", "tip_oblique", "side", "whole", "none"]
+
+IMAGE_SCALE = (0.6, 1.6)
+"""Image over file, at the least and the most: a beam 45° off true shortens to 0.7, and what is
+magnified more than half as much again is no radiograph in the mouth."""
+
+IMAGE_DISAGREES_MM = 2.5
+"""How far a tooth's image may be from the file's image and the rest to the apex together: three
+readings on one image, and a stop that stands off the cusp."""
 
 MOST_SAMPLES = 20_000
 """A trace of 20 000 samples is a quarter of an hour at 20 Hz; more is a mistake."""
@@ -66,6 +75,33 @@ class WorkingFilm(RecordBase):
     horizontal_deg: Annotated[float, Field(ge=-60.0, le=60.0, allow_inf_nan=False)] | None = None
     film_file_length_mm: LengthMm | None = None
     film_tooth_length_mm: LengthMm | None = None
+
+    @model_validator(mode="after")
+    def _image_is_of_this_file(self) -> Self:
+        image_mm, tooth_mm = self.film_file_length_mm, self.film_tooth_length_mm
+        if image_mm is None:
+            if tooth_mm is None:
+                return self
+            raise ValueError(
+                f"field film_tooth_length_mm: got {tooth_mm:g} without film_file_length_mm; "
+                "allowed is both or neither, since the file gives the scale; measure the file on "
+                "the image"
+            )
+        least, most = (round(scale * self.file_length_mm, 1) for scale in IMAGE_SCALE)
+        if not least <= image_mm <= most:
+            raise ValueError(
+                f"field film_file_length_mm: got {image_mm:g} for a file of "
+                f"{self.file_length_mm:g} mm; allowed is {least:g} to {most:g}; measure the file "
+                "from its stop to its tip on this image"
+            )
+        expected_mm = image_mm + self.tip_short_of_radiographic_apex_mm
+        if tooth_mm is not None and abs(tooth_mm - expected_mm) > IMAGE_DISAGREES_MM:
+            raise ValueError(
+                f"field film_tooth_length_mm: got {tooth_mm:g}, but the file's image and the rest "
+                f"to the apex make {expected_mm:g}; allowed is {IMAGE_DISAGREES_MM:g} mm apart; "
+                "measure all three on the same image"
+            )
+        return self
 
 
 class ElectronicReading(RecordBase):

@@ -16,6 +16,7 @@ import numpy as np
 
 from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.next_step import UNSAFE_STEPS
+from lengthwise.reconciliation.posterior import Posterior
 
 from .determination import Determination
 from .determination_clues import clues_of
@@ -96,14 +97,13 @@ def _interval_share(determination: Determination, result: Reconciliation) -> flo
     low, high = determination.low_mm, determination.high_mm
     if low is None or high is None:
         return 0.0
-    best = expected_interval_score(result, *result.interval_mm())
-    return float(min(best / expected_interval_score(result, low, high), 1.0))
+    best = expected_interval_score(result.posterior, *result.interval_mm())
+    return float(min(best / expected_interval_score(result.posterior, low, high), 1.0))
 
 
-def expected_interval_score(result: Reconciliation, low_mm: float, high_mm: float) -> float:
+def expected_interval_score(posterior: Posterior, low_mm: float, high_mm: float) -> float:
     """Posterior-expected interval score (mm) of a 90 % interval: its width, and 20 times each miss.
 
     Smaller is better; the central 90 % interval has the smallest.
     """
-    weights = result.density_per_mm * (result.grid_mm[1] - result.grid_mm[0])
-    return float(interval_score(low_mm, high_mm, result.grid_mm) @ weights)
+    return float(interval_score(low_mm, high_mm, posterior.grid_mm) @ posterior.weights)

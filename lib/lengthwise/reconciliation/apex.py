@@ -17,11 +17,15 @@ from lengthwise.evidence import PreoperativeFilm, WorkingFilm
 from lengthwise.reference import constants
 
 from .densities import log_normal
-from .offsets import Floats, Offsets, binned, mix, sum_by
+from .offsets import Floats, Offsets, binned, log_mean_exp, mix, sum_by
 from .sources import AVERAGE, Source
 
 IMPOSSIBLE = -1e4
 """A log-density that stands for none, and stays comparable with others of its kind."""
+
+BIAS_NODES = (-1.0, 1.0)
+BIAS_WEIGHTS = np.array([0.5, 0.5])
+"""The doubt about the bias in standard deviations: two values with its mean and spread."""
 
 _PUBLISHED_BIAS_MM = {
     "paralleling": constants.FILM_BIAS_PARALLELING_MM.value,
@@ -60,7 +64,8 @@ def film_bias_mm(technique: str | None) -> tuple[float, float]:
     """Bias of a gap read on a film with a file (mm), and the doubt about it as an SD.
 
     Either films have the published bias or, as geometry says, none; both in proportion to
-    `FILM_BIAS_BELIEVED`. The doubt is counted for every film by itself.
+    `FILM_BIAS_BELIEVED`. All films of a canal have it or none has, so the doubt does not shrink
+    when films are repeated.
 
     >>> film_bias_mm("bisecting")
     (-0.122, 0.244)
@@ -89,14 +94,14 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
     >>> film = WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0,
     ...                    technique="paralleling", film_file_length_mm=26.5)
     >>> apex_mm, reader_sd_mm, relative_sd = film_apex_mm(film)
-    >>> round(apex_mm, 2), round(reader_sd_mm, 3), relative_sd
-    (25.97, 0.285, 0.0)
+    >>> round(apex_mm, 2), reader_sd_mm, relative_sd
+    (25.97, 0.28, 0.0)
     """
     reader_sd, magnification, magnification_sd = film_scale(record.technique)
     if isinstance(record, PreoperativeFilm):
         apex = record.tooth_length_mm / magnification
         return apex + record.offset_mm, reader_sd, magnification_sd / magnification
-    bias, doubt = film_bias_mm(record.technique)
+    bias, _ = film_bias_mm(record.technique)
     if record.film_file_length_mm is not None:
         magnification = record.film_file_length_mm / record.file_length_mm
     gap = record.tip_short_of_radiographic_apex_mm / magnification - bias
@@ -104,15 +109,19 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
     if record.film_file_length_mm is not None and record.film_tooth_length_mm is not None:
         rule_of_three = record.film_tooth_length_mm / magnification - bias
         apex = (apex + rule_of_three) / 2
-    return apex + record.offset_mm, float(np.hypot(reader_sd, doubt)), 0.0
+    return apex + record.offset_mm, reader_sd, 0.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class FilmTable:
-    """Every radiograph of many cases as arrays; `source` counts film sources over all cases."""
+    """Every radiograph of many cases as arrays; `source` counts film sources over all cases.
+
+    `doubt_mm` is the doubt about the bias, which all films of a case share.
+    """
 
     source: npt.NDArray[np.intp]
     apex_mm: Floats
+    doubt_mm: Floats
     reader_sd_mm: Floats
     relative_sd: Floats
     source_case: npt.NDArray[np.intp]
@@ -125,6 +134,7 @@ def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
     trust: list[float] = []
     of_source: list[int] = []
     apex: list[float] = []
+    doubt: list[float] = []
     sd: list[float] = []
     relative_sd: list[float] = []
     for case, sources in enumerate(cases):
@@ -136,6 +146,8 @@ def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
                 value, spread, relative = film_apex_mm(record)
                 of_source.append(len(owner))
                 apex.append(value - source.shift_mm)
+                with_file = isinstance(record, WorkingFilm)
+                doubt.append(film_bias_mm(record.technique)[1] if with_file else 0.0)
                 sd.append(spread)
                 relative_sd.append(relative)
             owner.append(case)
@@ -143,6 +155,7 @@ def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
     return FilmTable(
         np.array(of_source, dtype=np.intp),
         np.array(apex, dtype=np.float64),
+        np.array(doubt, dtype=np.float64),
         np.array(sd, dtype=np.float64),
         np.array(relative_sd, dtype=np.float64),
         np.array(owner, dtype=np.intp),
@@ -152,8 +165,16 @@ def film_table(cases: Sequence[Sequence[Source]]) -> FilmTable:
 
 def film_log_likelihood(table: FilmTable, apex_mm: Floats) -> Floats:
     """Log-likelihood of all radiographs of each case, on that case's apex grid (cases, points)."""
+    if not table.doubt_mm.any():
+        return _with_bias(table, apex_mm, 0.0)
+    by_bias = np.stack([_with_bias(table, apex_mm, z) for z in BIAS_NODES])
+    return log_mean_exp(by_bias, BIAS_WEIGHTS)
+
+
+def _with_bias(table: FilmTable, apex_mm: Floats, z: float) -> Floats:
+    """The same where the bias of all films differs from what is believed by `z` times the doubt."""
     supposed = apex_mm[table.source_case[table.source]]
-    residual = supposed - table.apex_mm[:, None]
+    residual = supposed - (table.apex_mm - z * table.doubt_mm)[:, None]
     sd = np.hypot(table.reader_sd_mm[:, None], table.relative_sd[:, None] * supposed)
     count = len(table.source_case)
     sound = sum_by(table.source, log_normal(residual, sd), count)

@@ -12,6 +12,13 @@ from .posterior import Posterior
 
 Floats = npt.NDArray[np.float64]
 
+_LIMITS = {
+    "target_mm": (0.0, 3.0, "schools usually teach 0.5 mm short of the foramen"),
+    "settable_step_mm": (0.05, 1.0, "a stop is usually set to 0.25 mm"),
+    "far_short_beyond_mm": (0.0, 10.0, "far short is usually said of 2 mm or more"),
+}
+_COST = (0.0, 1000.0, "a cost is counted in millimetres short, which cost 1 each")
+
 
 @dataclass(frozen=True)
 class Loss:
@@ -40,13 +47,11 @@ class Loss:
     settable_step_mm: float = c.SETTABLE_STEP_MM.value
 
     def __post_init__(self) -> None:
-        limits = {"target_mm": (0.0, 3.0), "settable_step_mm": (0.05, 1.0)}
         for name, value in vars(self).items():
-            low, high = limits.get(name, (0.0, 1000.0))
+            low, high, usual = _LIMITS.get(name, _COST)
             if not low <= value <= high:
                 raise ValueError(
-                    f"field {name}: got {value:g}; allowed is {low:g} to {high:g}; the school's "
-                    "target is usually 0.5 mm and a stop is set to 0.25 mm"
+                    f"field {name}: got {value:g}; allowed is {low:g} to {high:g}; {usual}"
                 )
 
     @classmethod
@@ -92,8 +97,7 @@ def settable_lengths_mm(posterior: Posterior, loss: Loss) -> Floats:
 def expected_loss(posterior: Posterior, loss: Loss, length_mm: npt.ArrayLike) -> Floats:
     """Expected loss of each length (mm)."""
     lengths = np.atleast_1d(np.asarray(length_mm, dtype=np.float64))
-    weights = posterior.density_per_mm * (posterior.grid_mm[1] - posterior.grid_mm[0])
-    return np.asarray(loss.cost(lengths[:, None], posterior.grid_mm) @ weights)
+    return np.asarray(loss.cost(lengths[:, None], posterior.grid_mm) @ posterior.weights)
 
 
 def best_length_mm(posterior: Posterior, loss: Loss) -> float:

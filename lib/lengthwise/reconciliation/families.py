@@ -27,7 +27,7 @@ class Canal:
     sources: tuple[Source, ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ByFamily:
     """Log-density over the foramen by the sources that share a landmark.
 

@@ -26,7 +26,7 @@ LEFT_OUT = 2e-5
 5e-4 gains came out 3 % too small."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Landmark:
     """Foramen and landmark by everything but the one source that is to speak (again).
 
@@ -36,14 +36,12 @@ class Landmark:
     weight : how probable each pair is without that source, up to a factor; (foramina, places).
     before : likelihood on `landmark_mm` of what that source has said already, up to a factor;
         ones where it has not spoken.
-    log_top : the logarithm of that factor.
     """
 
     foramen_mm: Floats
     landmark_mm: Floats
     weight: Floats
     before: Floats
-    log_top: float
 
     @property
     def joint(self) -> Floats:
@@ -52,7 +50,7 @@ class Landmark:
         return np.asarray(pairs / pairs.sum())
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Known:
     """What all families of sources say of the foramen of one canal, near where it is.
 
@@ -130,10 +128,9 @@ def landmark_of(known: Known, kind: str, speaking: Source | None) -> Landmark:
             pairs[rows, stride * rows + taps] += here[:, None] * offsets.weights.ravel()
         weight += pairs * said[copy]
     if speaking is None:
-        return Landmark(foramen_mm, landmark_mm, weight, np.ones(places), 0.0)
+        return Landmark(foramen_mm, landmark_mm, weight, np.ones(places))
     before = log_likelihoods(known.canal, kind, [(speaking,)], landmark_mm)[0]
-    top = float(before.max())
-    return Landmark(foramen_mm, landmark_mm, weight, np.exp(before - top), top)
+    return Landmark(foramen_mm, landmark_mm, weight, np.exp(before - before.max()))
 
 
 def _others(known: Known, kind: str) -> Floats:
@@ -180,8 +177,6 @@ def _offsets(canal: Canal, kind: str) -> list[Offsets]:
 
 def _window(posterior: Posterior) -> tuple[float, int]:
     """First length (mm) that matters, on the rough grid, and the number of rough points."""
-    step_mm = posterior.grid_mm[1] - posterior.grid_mm[0]
-    cumulative = np.cumsum(posterior.density_per_mm) * step_mm
-    low, high = np.interp([LEFT_OUT, 1 - LEFT_OUT], cumulative, posterior.grid_mm)
+    low, high = posterior.quantile_mm([LEFT_OUT, 1 - LEFT_OUT])
     start = np.floor(low / COARSE_STEP_MM / SPARSE) * COARSE_STEP_MM * SPARSE
     return float(start), SPARSE * int(np.ceil((high - start) / COARSE_STEP_MM / SPARSE)) + 1

@@ -31,8 +31,9 @@ from .sampler import Generator
 from .to_come import outcomes, speaking_source, step_for
 
 LENGTH_STEP_MM = 0.1
-"""Lengths among which the best is looked for: as far apart as the foramina of `landmark`, between
-which the expected loss is a straight line."""
+"""Lengths among which the best is looked for: as far apart as the foramina of `landmark`. Where the
+target is a multiple of it, the expected loss is a straight line between them; for another target,
+such as 0.25 mm, a gain comes out up to 1 % off."""
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from .offsets import Floats
 from .sources import Source
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TrialTable:
     """The trials of many cases as arrays; `source` counts paper sources over all cases.
 

@@ -8,6 +8,7 @@ much a curved canal has become shorter between stages (every source from before)
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -30,13 +31,59 @@ _SHORTENING_NODES = np.array([-np.sqrt(3.0), 0.0, np.sqrt(3.0)])
 _SHORTENING_WEIGHTS = np.array([1 / 6, 2 / 3, 1 / 6])
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Posterior:
-    """Where the foramen is: density (1/mm) on a grid (mm), and the log-evidence of the sources."""
+    """Where the foramen is: density (1/mm) on a grid (mm), and the log-evidence of the sources.
+
+    Examples
+    --------
+    >>> flat = Posterior(np.array([21.0, 21.5, 22.0, 22.5]), np.full(4, 0.5), 0.0)
+    >>> flat.mean_mm, flat.probability_past(22.25)
+    (21.75, 0.75)
+    """
 
     grid_mm: Floats
     density_per_mm: Floats
     log_evidence: float
+
+    @cached_property
+    def weights(self) -> Floats:
+        """Probability of each length of the grid."""
+        return np.asarray(self.density_per_mm * (self.grid_mm[1] - self.grid_mm[0]))
+
+    @cached_property
+    def mean_mm(self) -> float:
+        """Mean of the foramen (mm)."""
+        return float(self.grid_mm @ self.weights)
+
+    @cached_property
+    def sd_mm(self) -> float:
+        """Standard uncertainty of the foramen (mm)."""
+        return float(np.sqrt((self.grid_mm - self.mean_mm) ** 2 @ self.weights))
+
+    def quantile_mm(self, probability: npt.ArrayLike) -> Floats:
+        """The length (mm) coronal of which the foramen lies with this probability, 0 to 1."""
+        wanted = np.asarray(probability, dtype=np.float64)
+        if not np.all((wanted >= 0) & (wanted <= 1)):
+            raise ValueError(
+                f"field probability: got {probability!r}; allowed is 0 to 1; write 0.5 for the "
+                "median"
+            )
+        return np.asarray(np.interp(wanted, self._cumulative, self._edges_mm), dtype=np.float64)
+
+    def probability_past(self, length_mm: float) -> float:
+        """Probability that this length (mm) is past the foramen."""
+        return float(np.interp(length_mm, self._edges_mm, self._cumulative))
+
+    @cached_property
+    def _edges_mm(self) -> Floats:
+        half = (self.grid_mm[1] - self.grid_mm[0]) / 2
+        return np.append(self.grid_mm - half, self.grid_mm[-1] + half)
+
+    @cached_property
+    def _cumulative(self) -> Floats:
+        total = np.append(0.0, np.cumsum(self.weights))
+        return np.asarray(total / total[-1])
 
 
 def rough_posteriors(canals: Sequence[Canal]) -> list[Posterior]:
@@ -116,7 +163,10 @@ def _normalised(grid_mm: Floats, log_density: Floats, step_mm: float) -> Posteri
     top = log_density.max()
     density = np.exp(log_density - top)
     total = density.sum() * step_mm
-    return Posterior(grid_mm, density / total, float(np.log(total) + top))
+    density /= total
+    for shared in (grid_mm, density):  # results are kept and handed on
+        shared.setflags(write=False)
+    return Posterior(grid_mm, density, float(np.log(total) + top))
 
 
 def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float) -> Floats:

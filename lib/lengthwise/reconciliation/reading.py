@@ -23,7 +23,7 @@ from .offsets import FINE_TAP_MM, Floats, Offsets, binned, mix, sum_by
 from .sources import Source
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SignalTable:
     """The reading sources of many cases. A source's signals enter by count, mean and scatter."""
 
@@ -77,8 +77,10 @@ def reading_log_likelihood(table: SignalTable, landmark_mm: Floats) -> Floats:
         - n * np.log(sd * np.sqrt(2 * np.pi))
         + np.log(sd * np.sqrt(2 * np.pi / n))
     )
-    sound = within + log_normal(late, sd / np.sqrt(n))
-    early = within + log_early(late, sd / np.sqrt(n), readings.EARLY_MEAN_MM.value)
+    # No mean is known better than its landmark's taps can tell, however many repeats there are.
+    mean_sd = np.maximum(sd / np.sqrt(n), FINE_TAP_MM / 2)
+    sound = within + log_normal(late, mean_sd)
+    early = within + log_early(late, mean_sd, readings.EARLY_MEAN_MM.value)
     wide = np.hypot(readings.ERRATIC_SD_MM.value, sd)
     erratic = -(scatter + n * late**2) / (2 * wide**2) - n * np.log(wide * np.sqrt(2 * np.pi))
     share = readings.STABLE_SHORT_SHARE.value

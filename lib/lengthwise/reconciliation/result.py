@@ -25,7 +25,7 @@ Floats = npt.NDArray[np.float64]
 LIKELY = 0.90
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Reconciliation:
     """The foramen, the length, and the reasons.
 
@@ -52,21 +52,19 @@ class Reconciliation:
         """Posterior density of the foramen (1/mm) on `grid_mm`."""
         return self.posterior.density_per_mm
 
-    @cached_property
+    @property
     def foramen_mm(self) -> float:
         """Posterior mean of the foramen (mm)."""
-        return float(self.grid_mm @ self._weights)
+        return self.posterior.mean_mm
 
-    @cached_property
+    @property
     def foramen_sd_mm(self) -> float:
         """Standard uncertainty of the foramen (mm)."""
-        return float(np.sqrt((self.grid_mm - self.foramen_mm) ** 2 @ self._weights))
+        return self.posterior.sd_mm
 
     def quantile_mm(self, probability: npt.ArrayLike) -> Floats:
-        """The length (mm) coronal of which the foramen lies with this probability."""
-        return np.asarray(
-            np.interp(np.asarray(probability), self._cumulative, self._edges_mm), dtype=np.float64
-        )
+        """The length (mm) coronal of which the foramen lies with this probability, 0 to 1."""
+        return self.posterior.quantile_mm(probability)
 
     def interval_mm(self, probability: float = LIKELY) -> tuple[float, float]:
         """The central interval (mm) in which the foramen lies with this probability."""
@@ -80,7 +78,7 @@ class Reconciliation:
 
     def probability_past(self, length_mm: float) -> float:
         """Probability that this length is past the foramen."""
-        return float(np.interp(length_mm, self._edges_mm, self._cumulative))
+        return self.posterior.probability_past(length_mm)
 
     @cached_property
     def best_length_mm(self) -> float:
@@ -124,8 +122,7 @@ class Reconciliation:
         """Probability that this length is past the foramen, by all sources except points."""
         others = tuple(source for source in self.used if source.kind != "point_trial")
         (alone,) = foramen_posteriors([self._canal(others)])
-        step = alone.grid_mm[1] - alone.grid_mm[0]
-        return float(alone.density_per_mm[alone.grid_mm <= length_mm].sum() * step)
+        return alone.probability_past(length_mm)
 
     def _trust_by_kind(self) -> dict[str, float]:
         """For every kind of source that spoke, the most that one of its sources is believed."""
@@ -163,16 +160,3 @@ class Reconciliation:
 
     def _canal(self, sources: tuple[Source, ...]) -> Canal:
         return Canal(self.evidence.tooth, self.evidence.canal, sources)
-
-    @cached_property
-    def _weights(self) -> Floats:
-        return np.asarray(self.density_per_mm * (self.grid_mm[1] - self.grid_mm[0]))
-
-    @cached_property
-    def _edges_mm(self) -> Floats:
-        half = (self.grid_mm[1] - self.grid_mm[0]) / 2
-        return np.append(self.grid_mm - half, self.grid_mm[-1] + half)
-
-    @cached_property
-    def _cumulative(self) -> Floats:
-        return np.append(0.0, np.cumsum(self._weights))

@@ -10,31 +10,20 @@ from .offsets import Floats
 from .posterior import Posterior, foramen_posteriors
 from .sources import AVERAGE, Source
 
-LANDMARKS = {
-    AVERAGE: "end of the root",
-    "preoperative_film": "end of the root on the radiograph",
-    "working_film": "end of the root on the radiograph",
-    "electronic_reading": "foramen signal",
-    "point_trial": "where paper meets liquid",
-    "tactile_stop": "where the file stopped",
-}
 
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Ridge:
     """What one source alone says, as two densities (1/mm) on one grid (mm).
 
     Attributes
     ----------
     source : the source.
-    landmark : what it measured, in words.
     grid_mm : lengths, (points,).
     landmark_per_mm : density of its own landmark.
     foramen_per_mm : density of the foramen, once the landmark is carried there.
     """
 
     source: Source
-    landmark: str
     grid_mm: Floats
     landmark_per_mm: Floats
     foramen_per_mm: Floats
@@ -60,7 +49,6 @@ def ridges_of(tooth: str, canal: str, sources: tuple[Source, ...]) -> tuple[Ridg
     return tuple(
         Ridge(
             source,
-            LANDMARKS[source.kind],
             posterior.grid_mm,
             _on_landmark(tooth, canal, source, posterior),
             posterior.density_per_mm,

@@ -25,7 +25,7 @@ from lengthwise.evidence import (
 from lengthwise.reference import constants as c
 from lengthwise.reference import readings
 
-from .apex import film_bias_mm, film_scale
+from .apex import BIAS_NODES, BIAS_WEIGHTS, film_bias_mm, film_scale
 from .plan import Plan, as_evidence, blank, skeleton
 from .posterior import shortening_mm
 from .sitting import Flaw, Sitting, Truth, below, draw_pool, points, possible, settable
@@ -92,6 +92,7 @@ def draw_truth(plan: Plan, rng: Generator) -> Truth:
         k_mm_per_sqrt_s=k * (1 + c.PAPER_K_RELATIVE_SD.value * rng.normal()),
         entrance_limited=rng.random() < c.ENTRANCE_LAW_PROBABILITY.value,
         shortening_z=rng.normal(),
+        film_bias_z=float(rng.choice(BIAS_NODES, p=BIAS_WEIGHTS)),
     )
 
 
@@ -162,9 +163,9 @@ def _preoperative_films(now: Sitting, rng: Generator) -> list[Record]:
 def _working_films(now: Sitting, rng: Generator) -> list[Record]:
     reader_sd, magnification, _ = film_scale(now.step.technique)
     bias, doubt = film_bias_mm(now.step.technique)
-    sd = float(np.hypot(reader_sd, doubt)) * _widening(now)
+    sd = reader_sd * _widening(now)
     file_mm = settable(now.estimate_mm)
-    gap = now.truth.apex_mm + now.longer_mm - file_mm + bias
+    gap = now.truth.apex_mm + now.longer_mm - file_mm + bias + now.truth.film_bias_z * doubt
     seen = magnification * (gap + rng.normal(0, sd, now.step.repeats))
     return [blank(now.step, file_mm, float(np.clip(each, -15.0, 25.0))) for each in seen]
 

@@ -61,6 +61,7 @@ class Truth:
     paper_mm, signal_mm : where paper meets tissue, and where a sound reading gives its signal.
     k_mm_per_sqrt_s, entrance_limited : the wicking constant, and which law holds.
     shortening_z : how this canal's shortening compares with others, in standard deviations.
+    film_bias_z : the same for the bias of its films with a file.
     """
 
     foramen_mm: float
@@ -70,6 +71,7 @@ class Truth:
     k_mm_per_sqrt_s: float
     entrance_limited: bool
     shortening_z: float
+    film_bias_z: float
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .families import Canal
-from .posterior import Posterior, rough_posteriors
+from .posterior import rough_posteriors
 from .sources import Source
 
 
@@ -54,29 +54,23 @@ def weigh_sources(canal: Canal) -> tuple[SourceRow, ...]:
         others = (*used[:i], *used[i + 1 :])
         choices += [(source,), others, (*others, replace(source, trust=1.0))]
     together, *posteriors = rough_posteriors([replace(canal, sources=choice) for choice in choices])
-    together_mm, _ = _moments(together)
     rows = []
     for i, source in enumerate(used):
         alone, without, believed = posteriors[3 * i : 3 * i + 3]
-        implied, sd = _moments(alone)
-        others_mm, others_sd = _moments(without)
+        # Where nothing else has spoken, there is nothing that it could disagree with.
+        apart = alone.mean_mm - without.mean_mm if len(used) > 1 else 0.0
+        moved = without.mean_mm - together.mean_mm if len(used) > 1 else 0.0
         # Bayes: of the evidence for all states of the source, the part that its soundness has
         evidence_ratio = np.exp(believed.log_evidence - together.log_evidence)
         rows.append(
             SourceRow(
                 name=source.name,
                 kind=source.kind,
-                implied_mm=implied,
-                sd_mm=sd,
+                implied_mm=alone.mean_mm,
+                sd_mm=alone.sd_mm,
                 trust=float(min(source.trust * evidence_ratio, 1.0)),
-                residual=(implied - others_mm) / float(np.hypot(sd, others_sd)),
-                shift_without_mm=others_mm - together_mm,
+                residual=apart / float(np.hypot(alone.sd_mm, without.sd_mm)),
+                shift_without_mm=moved,
             )
         )
     return tuple(rows)
-
-
-def _moments(posterior: Posterior) -> tuple[float, float]:
-    weights = posterior.density_per_mm * (posterior.grid_mm[1] - posterior.grid_mm[0])
-    mean = float(posterior.grid_mm @ weights)
-    return mean, float(np.sqrt((posterior.grid_mm - mean) ** 2 @ weights))

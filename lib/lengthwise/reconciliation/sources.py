@@ -55,12 +55,19 @@ class Source:
     traces: tuple[TraceQuality | None, ...] = ()
     lowered_mm: tuple[float, float] = (0.0, 0.0)
 
+    def __post_init__(self) -> None:
+        if not 0 <= self.trust <= 1:
+            raise ValueError(
+                f"field trust: got {self.trust:g}; allowed is 0 to 1; 0.5 stands for a coin's toss"
+            )
+        if self.kind == "electronic_reading" and len(self.traces) != len(self.records):
+            raise ValueError(
+                f"field traces: got {len(self.traces)} for {len(self.records)} readings; allowed "
+                "is one for each; write None for a reading that has no trace"
+            )
+
     def distrusted(self, trust: float) -> "Source":
         """The same source with another trust, 0 to 1."""
-        if not 0 <= trust <= 1:
-            raise ValueError(
-                f"field trust: got {trust:g}; allowed is 0 to 1; 0.5 stands for a coin's toss"
-            )
         return replace(self, trust=trust)
 
 

@@ -21,7 +21,7 @@ STOP_SHORT_MM = c.STOP_SHORT_OF_FORAMEN_MM.value
 """A sound stop is this far coronal of the foramen (mm)."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class StopTable:
     """The tactile sources of many cases: mean length (mm) and trust of each."""
 

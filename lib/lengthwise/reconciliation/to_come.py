@@ -30,7 +30,7 @@ _CLOSE_MM, _FAR_MM, _BEYOND_MM = 0.15, 0.5, 5.0
 beyond it, up to this far away."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ToCome:
     """Everything that a source could say.
 
@@ -68,7 +68,7 @@ def speaking_source(
     """
     somewhere = blank(step, 20.0)
     at_hand = [record for source in used for record in source.records]
-    joined = [record for record in evidence.records if any(record is one for one in at_hand)]
+    joined = [record for record in evidence.records if record in at_hand]
     planned = next(
         source
         for source in sources_of(evidence.model_copy(update={"records": (*joined, somewhere)}))

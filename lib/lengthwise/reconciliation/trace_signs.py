@@ -5,7 +5,7 @@ it rises again while the file comes out. What it does while the file rests, or a
 motion, it does by itself.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,7 +16,7 @@ Floats = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class TraceNumbers:
     """Numbers of one trace. Depths in mm, indicated values in the display's own unit.
 
@@ -28,7 +28,6 @@ class TraceNumbers:
     backward : how far the display went against the file's motion, for each mm that it moved.
     restless : root mean square of its change from sample to sample while the file rested.
     jumps : how often it changed by more than `JUMP` between two samples.
-    lost : share of samples without a value.
     lowest : the lowest value, least near the foramen signal where that was hardly reached.
     short_of, further_short : what it showed a little and a millimetre short of the signal; None
         where the file was not seen to pass there.
@@ -41,7 +40,6 @@ class TraceNumbers:
     backward: float
     restless: float
     jumps: int
-    lost: float
     lowest: float
     short_of: float | None
     further_short: float | None
@@ -99,7 +97,6 @@ def numbers_of(time_s: Floats, depth_mm: Floats, indicated: Floats) -> TraceNumb
         ),
         restless=float(np.sqrt(np.mean(changed[rests] ** 2))) if rests.any() else 0.0,
         jumps=int(np.sum(np.abs(changed[near]) > t.JUMP.value)),
-        lost=float(1 - known.mean()),
         lowest=float(shown.min()),
         short_of=None,
         further_short=None,
@@ -111,7 +108,7 @@ def numbers_of(time_s: Floats, depth_mm: Floats, indicated: Floats) -> TraceNumb
         _shown_at(signal - short.value, depth, shown, moving)
         for short in (t.A_LITTLE_SHORT_MM, t.FURTHER_SHORT_MM)
     )
-    return TraceNumbers(**{**vars(bare), "short_of": short_of, "further_short": further})
+    return replace(bare, short_of=short_of, further_short=further)
 
 
 def _turns(shown: Floats) -> tuple[Indices, Indices]:
