@@ -95,9 +95,15 @@ def new_class(
         out.print(line, markup=False)
     for each in taught.assignments:
         zipped = taught.release_folder(each).with_suffix(".zip")
-        out.print(f"For students who have the course: {shown(zipped)}", markup=False)
+        out.print(
+            f"For students who have the course already, this is enough: {shown(zipped)}",
+            markup=False,
+        )
     say_next_ones(
-        (command("pack", taught, assignments[0]), "one zip for all others: course, assignments"),
+        (
+            command("pack", taught, assignments[0]),
+            "for all others: one zip, the course with its assignments",
+        ),
         (command("collect FOLDER", taught, assignments[0]), "when they have handed in"),
     )
     out.print("Keep the folders answers and secret to yourself: they hold the solutions.")

@@ -537,7 +537,7 @@ class TestWithNbgrader:
             for cell, says in (
                 ("", "no action yet"),
                 ("round_1 = dry", "Round 1, dry:"),
-                ("round_1 = drie", "ended in an error, so they were not read"),
+                ("round_1 = drie", "'drie' is not one of the words"),
                 ('round_1 = "flim"', "did you mean 'film'"),
                 ("round_1 = rebook\nnext_step = points", '"not yet", next step points'),
             ):
@@ -549,7 +549,7 @@ class TestWithNbgrader:
             assert shell.user_ns["round_1"] == "rebook"
         finally:
             shell.events.unregister("post_run_cell", worksheet._after_cell)
-            worksheet._Open.stopped, worksheet._Open.watched = False, None
+            worksheet._Open.stopped, worksheet._Open.watched = "", None
             worksheet._Open.worksheet = None
             InteractiveShell.clear_instance()
 

@@ -114,6 +114,17 @@ def test_a_not_yet_and_a_doubt_are_complete_and_the_doubt_is_said(
     assert done.sentences[1].startswith("q1: look once more: working_length_mm is more than 3 mm")
 
 
+def test_a_doubt_is_said_beside_what_is_missing_and_in_the_list_of_the_start_page(
+    taken: Path, source_notebook: Notebook
+) -> None:
+    both = LENGTHS + 'next_step = "longer"'
+    done = made_of(taken, typed_in(source_notebook, q2=both, i1="i1 = ..."))
+    assert "Not answered, 1 of 8: i1." in done.sentences
+    assert any(said.startswith("q2: look once more: you gave a length") for said in done.sentences)
+    (shown,) = work_here(taken)
+    assert "7 of 8 answers are complete (look once more at q2), saved" in shown.sentence
+
+
 def test_a_deleted_cell_is_missing(taken: Path, source_notebook: Notebook) -> None:
     notebook = typed_in(source_notebook)
     notebook["cells"] = [cell for cell in notebook["cells"] if label(cell) != "q2"]

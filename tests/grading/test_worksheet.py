@@ -12,9 +12,11 @@ from pathlib import Path
 import pytest
 from IPython.core.interactiveshell import InteractiveShell
 from lengthwise.classroom import worksheet
+from lengthwise.classroom.answer_form import FIELDS, determination_form
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.evidence_tables import case_view
+from lengthwise.classroom.read_answers import read_cell
 from lengthwise.evidence import Evidence
 from lengthwise.reconciliation import NEXT_STEPS
 
@@ -103,7 +105,7 @@ def test_every_kind_of_record_becomes_a_table_a_screen_reader_can_read() -> None
 def test_the_tables_say_what_was_recorded() -> None:
     text = repr(case_view("q1", Evidence.from_json(json.dumps(ALL_KINDS))))
     for said in (
-        "Tooth 26 (FDI), canal MB",
+        "Tooth 26 (Universal 14), canal MB",
         "close to a nerve or the sinus  yes",
         "21.5",
         "-0.5 (looks long)",
@@ -249,7 +251,7 @@ def shell() -> Iterator[InteractiveShell]:
     yield shell
     with contextlib.suppress(ValueError):
         shell.events.unregister("post_run_cell", worksheet._after_cell)
-    worksheet._Open.stopped, worksheet._Open.watched = False, None
+    worksheet._Open.stopped, worksheet._Open.watched = "", None
     InteractiveShell.clear_instance()
 
 
@@ -288,16 +290,21 @@ def test_a_cell_that_is_no_python_is_answered_in_words_and_an_old_id_is_forgotte
 ) -> None:
     shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
     shell.run_cell('student_id = "ada"', store_history=True)
-    for cell in ("student_id = student-01", "foramen_mm = 25.5 mm", "next_step = flim"):
+    for cell, says in (
+        ("student_id = student-01", 'read as "student-01"; it belongs between quotes'),
+        ("foramen_mm = 25.5 mm", "line 1, foramen_mm: 25.5 mm was read as 25.5"),
+        ("foramen_mm = 25\nnext_step = flim", "line 2, next_step: flim was read as a word"),
+        ("low_mm = 24\nforamen_mm = 25 / 0", "Not read: line 2, foramen_mm: it divides by zero"),
+    ):
         shell.run_cell(cell, store_history=True)
         said = capsys.readouterr().out
-        assert "between quotes" in said, cell
+        assert says in said, cell
         assert "Error" not in said, cell
     assert shell.user_ns["student_id"] is ...
     shell.run_cell("i1 = both", store_history=True)
-    assert 'Write one letter between quotes, like i1 = "B"' in capsys.readouterr().out
+    assert 'one letter goes between quotes, like i1 = "B"' in capsys.readouterr().out
     shell.run_cell('check_item("i1", i1)', store_history=True)
-    assert "i1: the cell with your answers ended in an error" in capsys.readouterr().out
+    assert "i1: 'both' is not one of the words A, B, C, D" in capsys.readouterr().out
     shell.run_cell("i1 = b", store_history=True)
     shell.run_cell('check_item("i1", i1)', store_history=True)
     assert "i1: the form is right, B can be read" in capsys.readouterr().out
@@ -334,7 +341,26 @@ def test_the_worksheet_knows_no_answers() -> None:
     assert not {"mark", "reconcile", "read_key", "mark_item"} & set(names)
 
 
-def test_an_answer_cell_that_stopped_is_not_taken_for_the_answer_before_it(
+@pytest.mark.parametrize(
+    "cell",
+    ["foramen_mm = 25,5", "foramen_mm = 25.5 mm\nlow_mm = 24,5", "next_step = film",
+     "next_step: Film", "foramen_mm = 25.5 - 0.5", "low_mm = 24\nhigh_mm = low_mm + 1",
+     "foramen_mm = “25.5”", "low_mm = 24.0 high", "foramen_mm == 25.5"],
+)  # fmt: skip
+def test_the_notebooks_check_gets_what_grading_will_read(
+    cell: str, shell: InteractiveShell, capsys: Printed
+) -> None:
+    shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
+    shell.run_cell(cell, store_history=True)
+    assert "Traceback" not in capsys.readouterr().out
+    graded = determination_form(read_cell(cell).values, NEXT_STEPS)
+    checked = determination_form({name: shell.user_ns[name] for name in FIELDS}, NEXT_STEPS)
+    for name in FIELDS:
+        assert getattr(graded, name) == getattr(checked, name)
+    assert graded.problems == checked.problems
+
+
+def test_an_answer_that_grading_will_not_read_is_not_called_right_in_form(
     shell: InteractiveShell, capsys: Printed
 ) -> None:
     shell.run_cell("from lengthwise.classroom.worksheet import *\nopen_worksheet()")
@@ -342,9 +368,10 @@ def test_an_answer_cell_that_stopped_is_not_taken_for_the_answer_before_it(
     shell.run_cell('next_step = "film"')
     shell.run_cell(f'check("q1", {answers})')
     assert "next step film" in capsys.readouterr().out
-    shell.run_cell("foramen_mm = 22 mm")
+    shell.run_cell("foramen_mm = max(22, 23)")  # which the notebook could run
+    assert "Not read: line 1, foramen_mm: it holds a piece of program" in capsys.readouterr().out
     shell.run_cell(f'check("q1", {answers})')
-    assert "ended in an error, so they were not read" in capsys.readouterr().out
+    assert "q1: not read: line 1, foramen_mm: it holds a piece" in capsys.readouterr().out
     shell.run_cell("foramen_mm = 22")
     shell.run_cell(f'check("q1", {answers})')
     assert "still to fill in: working_length_mm" in capsys.readouterr().out

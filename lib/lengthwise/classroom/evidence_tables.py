@@ -23,6 +23,7 @@ from lengthwise.evidence import (
     WorkingFilm,
 )
 from lengthwise.marking.sheet import Sheet
+from lengthwise.reference.tables import tooth
 
 FULL_TRACE_ROWS = 40
 """A trace with more samples is shown as a strip chart, and in steps."""
@@ -55,8 +56,8 @@ def case_view(name: str, evidence: Evidence) -> CaseView:
     """The case called ``name`` as tables, one kind of record after the other as recorded."""
     canal = "" if evidence.canal == "single" else f", canal {evidence.canal}"
     opening = (
-        f"Tooth {evidence.tooth} (FDI){canal}. All lengths are in millimetres from the "
-        f"{evidence.reference_point}."
+        f"Tooth {evidence.tooth} (Universal {tooth(evidence.tooth).universal}){canal}. All lengths "
+        f"are in millimetres from the {evidence.reference_point}."
     )
     tables: list[Sheet | TraceView] = []
     known = _known(evidence)

@@ -51,16 +51,16 @@ def make_file(assignment: str, course: Path = Path()) -> FileMade:
     login = this_login()
     sent = (hand_over(assignment, course, login),) if login and login.hands_in else ()
     missing = (*_about_identity(work), *_about_answers(work.answers))
+    doubts = tuple(f"{one.name}: {one.said}." for one in work.answers if one.complete and one.said)
     if missing:
         made = f"The file {file.name} is made, but look at this first:"
         after = (
             "Mend it in the notebook, save it (Ctrl+S, on a Mac Cmd+S), and press the button "
             "again. You may also hand the file in as it is."
         )
-        return FileMade((*sent, made, *missing, after, _where(course, file)), file)
+        return FileMade((*sent, made, *missing, *doubts, after, _where(course, file)), file)
     count = len(work.answers)
     made = f"The file {file.name} is made. All {count} answers are there and can be read."
-    doubts = tuple(f"{one.name}: {one.said}." for one in work.answers if one.said)
     return FileMade((*sent, made, *doubts, _where(course, file)), file)
 
 

@@ -138,7 +138,10 @@ def _in_words(work: Work, course: Path, now: datetime) -> str:
     complete = sum(answer.complete for answer in work.answers)
     if not complete and work.typed is None:
         return "It is here; nothing is typed yet."
-    said = f"{complete} of {len(work.answers)} answers are complete, saved {_when(saved, now)}."
+    doubtful = [answer.name for answer in work.answers if answer.complete and answer.said]
+    again = f" (look once more at {', '.join(doubtful)})" if doubtful else ""
+    share = f"{complete} of {len(work.answers)}"
+    said = f"{share} answers are complete{again}, saved {_when(saved, now)}."
     made = _last_made(course, work.assignment)
     if made is None:
         return f"{said} No file to hand in was made yet."

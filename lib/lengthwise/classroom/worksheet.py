@@ -7,7 +7,6 @@ the released ``cases.json`` beside the notebook holds evidence, questions and wh
 from __future__ import annotations
 
 import json
-import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,11 +15,13 @@ from IPython.core.getipython import get_ipython
 
 from lengthwise.classroom.answer_form import FIELDS, determination_form, exercise_form, tidy_word
 from lengthwise.classroom.case_views import ExerciseView, view_of_shown
+from lengthwise.classroom.cell_as_typed import as_typed
 from lengthwise.classroom.evidence_tables import CaseView
 from lengthwise.classroom.form_words import NOTHING_YET, form_in_words
 from lengthwise.classroom.plain_text import id_in
 from lengthwise.classroom.question_view import QuestionView
 from lengthwise.classroom.rounds_check import rounds_in_words
+from lengthwise.classroom.typed_beside import names_in
 from lengthwise.classroom.worksheet_names import (
     LETTERS,
     UNANSWERED,
@@ -63,25 +64,18 @@ class _Worksheet:
 class _Open:
     """The one worksheet of this notebook's kernel, and the answers last looked at.
 
-    ``stopped`` is true while the cell with answers that ran last ended in an error: what its names
-    still hold are older answers, which no longer stand on the screen.
+    ``stopped`` says what could not be read in the cell with answers that ran last.
     """
 
     worksheet: _Worksheet | None = None
     last: tuple[str, tuple[object, ...]] | None = None
-    stopped: bool = False
+    stopped: str = ""
     watched: object = None
     names: frozenset[str] = frozenset(UNANSWERED)
 
 
-_WORDS_NEED_QUOTES = (
-    "This cell could not be run as it stands. Write numbers like 25.5, without mm, and words "
-    'between quotes, like "film" or student_id = "student-01"; then run it again.'
-)
-_ERROR = "the cell with your answers ended in an error, so they were not read."
-_STOPPED = (
-    f"{_ERROR} Write numbers like 25.5, without mm, and words between quotes, like "
-    '"film"; then run it again'
+_NOT_AS_IT_STANDS = (
+    "This cell is not written as the notebook needs it, but it was read as grading reads it:"
 )
 
 
@@ -90,39 +84,34 @@ def _watch_answer_cells() -> None:
     shell = get_ipython()
     if shell is not None and _Open.watched is not shell:
         shell.events.register("post_run_cell", _after_cell)
-        shell.set_custom_exc((NameError, SyntaxError), _in_words)
+        shell.set_custom_exc((Exception,), _in_words)
         shell.user_ns.setdefault(_ID, ...)
         _Open.watched = shell
 
 
 def _in_words(shell: Any, kind: Any, error: Any, trace: Any, tb_offset: Any = None) -> None:
-    """A sentence in place of a traceback where a cell with answers or the id is not Python."""
-    assigned = _assigned_in(shell.user_ns["In"][-1])
-    letters = sorted(assigned & set(UNANSWERED) - set(FIELDS))
-    if letters:
-        _say(f"This cell could not be run as it stands. {_one_letter(letters[0])}.")
-    elif assigned & {_ID, *_Open.names}:
-        _say(_WORDS_NEED_QUOTES)
-    else:
+    """No traceback where a cell with answers or the id is not Python: `_after_cell` says it."""
+    if not names_in(shell.user_ns["In"][-1]) & {_ID, *_Open.names}:
         shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
 
 
-def _one_letter(name: str) -> str:
-    return f'Write one letter between quotes, like {name} = "B"; then run it again'
-
-
-def _assigned_in(cell: str) -> set[str]:
-    return set(re.findall(r"^\s*(\w+)\s*=(?!=)", cell, re.MULTILINE))
-
-
 def _after_cell(result: Any) -> None:
-    """Remember of a cell with answers whether it ended in an error."""
-    assigned = _assigned_in(result.info.raw_cell or "")
-    if _Open.names & assigned:
-        _Open.stopped = not result.success
-    shell = get_ipython()
-    if _ID in assigned and not result.success and shell is not None:
+    """Read a cell with answers as grading will read it, and say which line could not be read."""
+    cell, shell = result.info.raw_cell or "", get_ipython()
+    typed = as_typed(cell, _Open.names)
+    if typed.values:
+        _Open.stopped = "; ".join(typed.unread)
+        if shell is not None:
+            typed.put_into(shell.user_ns)
+    if typed.values and not result.success and not typed.unread:
+        _say("\n".join((_NOT_AS_IT_STANDS, *(f"{one}." for one in typed.mended))))
+    elif typed.unread:
+        _say(f"Not read: {_Open.stopped}. Mend it, then run this cell again.")
+    if _ID in names_in(cell) and not result.success and shell is not None:
         shell.user_ns[_ID] = ...  # what it still holds does not stand on the screen
+        found = id_in(cell)
+        said = f'was read as "{found}"; it belongs' if found else "was not read: write it"
+        _say(f'Your student id {said} between quotes, like student_id = "student-01".')
 
 
 def _typed_id(given: object) -> str:
@@ -131,8 +120,12 @@ def _typed_id(given: object) -> str:
         return id_in(f"{_ID} = {given}") or str(given).strip()
     shell = get_ipython()
     cells = [cell for cell in (shell.user_ns.get("In", ()) if shell else ()) if _ID in cell]
-    typed = [cell for cell in cells if _ID in _assigned_in(cell)]
+    typed = [cell for cell in cells if _ID in names_in(cell)]
     return (id_in(typed[-1]) if typed else None) or ""
+
+
+def _not_read() -> str:
+    return f"not read: {_Open.stopped}. Mend it, run that cell again, then this one"
 
 
 def _say(sentence: str) -> None:
@@ -218,7 +211,7 @@ def check(
     form = determination_form(dict(zip(FIELDS, given, strict=True)), NEXT_STEPS)
     last = _Open.last
     if _Open.stopped:
-        said = _STOPPED
+        said = _not_read()
     elif not form.blank and last is not None and last[0] != name and last[1] == given:
         said = f"these are the answers of {last[0]}: run the cell above this one first"
     else:
@@ -237,7 +230,7 @@ def check_values(name: str, *given: object) -> None:
     form = exercise_form(dict(zip(names, given, strict=False)), asked)
     read = f" ({form.mended[0]})" if form.mended else ""
     if _Open.stopped:
-        _say(f"{name}: {_STOPPED}.")
+        _say(f"{name}: {_not_read()}.")
     elif form.problems:
         _say(f"{'. '.join(form.problems)}.")
     elif len(form.missing) == len(names):
@@ -253,7 +246,7 @@ def check_rounds(name: str, *given: object) -> None:
     if _Open.worksheet is None:
         _say(_RUN_ID_FIRST)
     elif _Open.stopped:
-        _say(f"{name}: {_STOPPED}.")
+        _say(f"{name}: {_not_read()}.")
     elif "happens" not in _Open.worksheet.cases.get(name, {}):
         _say(f"There are no rounds called {name!r}.")
     else:
@@ -265,7 +258,7 @@ def check_item(name: str, letter: object = ...) -> None:
     options = _Open.worksheet.items.get(name, {}) if _Open.worksheet is not None else {}
     tidied = tidy_word(name, letter, options.get("options", LETTERS[:4]))
     if _Open.stopped:
-        _say(f"{name}: {_ERROR} {_one_letter(name)}.")
+        _say(f"{name}: {_not_read()}.")
     elif tidied.problem:
         _say(f"{tidied.problem}.")
     elif tidied.value is None:
