@@ -68,8 +68,9 @@ def reading(page: Page, server: Server, lesson: str) -> None:
     number = page.get_by_role("textbox", name=f"{name}, as a number")
     for typed, said in (("9", "You typed 9; here it goes from"), ("0.12", "nearest step, 0.10 mm"),
                         ("abc", "“abc” is not a number. It stays at 0.10 mm short"),
-                        ("0,4 short", "It is set to 0.40 mm short."), ("0.3", "set to 0.30 mm short."),
-                        ("-1", "set to 1.00 mm short."), ("0.1 mm past", "to 0.10 mm past.")):  # fmt: skip
+                        ("0,4 short", "It is set to 0.40 mm short."),
+                        ("0.3", "set to 0.30 mm short."), ("-1", "set to 1.00 mm short."),
+                        ("0.1 mm past", "to 0.10 mm past.")):  # fmt: skip
         number.fill(typed)
         number.press("Enter")
         page.get_by_text(said).wait_for()

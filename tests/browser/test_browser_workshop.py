@@ -191,10 +191,11 @@ def test_the_address_is_shown_in_large_letters_to_who_has_the_word(
     page.goto(server.address + "/address")
     page.get_by_role("heading", name="The word of this workshop").wait_for()
     page.goto(server.url("/address"))
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    page.set_viewport_size({"width": 1280, "height": 900})
     for shown in (server.address, server.token):
         large = page.get_by_role("definition").get_by_text(shown, exact=True)
-        assert large.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") > 24
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert large.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") > 48
     keep_picture(page, "workshop_address")
 
 

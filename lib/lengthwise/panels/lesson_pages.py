@@ -49,8 +49,8 @@ TEMPLATE = "lengthwise_pages"
 INDEX = "index.html"
 PICTURES = "### The pictures of these experiments"
 LOOK_INSIDE = "Decide what you believe of it; then open this and look inside."
-FOR_HANDS = ("Commit ", "Commit*", "ommit;", "ommitted an answer", "*Commit,")
-"""Sentences with these words are about buttons, and here nothing can be pressed."""
+FOR_HANDS = ("Commit ", "Commit*", "ommit;", "ommitted an answer", "*Commit,", "practice.ipynb")
+"""Sentences with these words are about buttons or practice, and here nothing can be pressed."""
 
 MINUTES = re.compile(r"About (\d+) minutes")
 
