@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from grading_tools import class_with, letters, one_worker, run_lengthwise
+from grading_tools import class_with, here, letters, run_lengthwise
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
@@ -127,7 +127,7 @@ def graded(
     done = run_lengthwise("grade", cwd=taught.root, limit=limit)
     assert done.returncode == 0, done.stdout + done.stderr
     said["grade"] = done.stdout
-    written = run_for_each("generate_feedback", taught, ASSIGNMENT, pages, engine=one_worker)
+    written = run_for_each("generate_feedback", taught, ASSIGNMENT, pages, engine=here)
     assert not [one for one in written if one.failed]
     rows = csv.DictReader(marks_table(taught, ASSIGNMENT).to_csv().splitlines())
     return Graded(taught, said, {row["student"]: row for row in rows})

@@ -17,7 +17,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from grading_tools import class_with, exercise_cells, feedback_of, one_worker, run_lengthwise
+from grading_tools import class_with, exercise_cells, feedback_of, here, run_lengthwise
 from lengthwise.classroom import dask_workers, grading_lock
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
@@ -65,7 +65,7 @@ def in_a_file(tmp_path_factory: pytest.TempPathFactory, course: Path) -> ClassFo
         folder.mkdir(parents=True)
         notebook = filled_in(released, exercise_cells(key.of(student), belief))
         (folder / f"{ASSIGNMENT}.ipynb").write_text(json.dumps(notebook), encoding="utf-8")
-    outcomes = run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, engine=one_worker)
+    outcomes = run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, engine=here)
     assert [one.failed for one in outcomes] == ["", ""]
     with opened_gradebook(taught) as gradebook:
         grade = gradebook.find_grade("q1_check", ASSIGNMENT, ASSIGNMENT, "ben")

@@ -2,7 +2,7 @@
 
 The test puts there what the pages say that somebody has (a list, files that came in) and nothing
 else. The first command of grading.md, collect, grade and the marks by hand are typed in a shell;
-the others, and all that is done a second time, go through the same ``start.main`` in process.
+the others, and all that is done a second time, go through the same ``main`` in process.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import DemoStudent, answer_sources, careful
+from lengthwise.classroom.new_class import ASSIGNMENTS
 from lengthwise.classroom.own_cases import keep_case
 from lengthwise.classroom.take_in import take_in
 from lengthwise.marking.authored_cases import WET, Wish, author_case
@@ -336,6 +337,7 @@ def test_a_class_of_one_gets_its_feedback(tmp_path: Path) -> None:
         (place / "course" / "a6_reconcile" / "a6_reconcile.ipynb").write_bytes(mine)
 
     said = follow(steps(TEXT["self_study.md"]), place, supplied={"collect": answer})
+    assert open_class(place.parent / "my-cases").assignments == ASSIGNMENTS  # none was named
     assert "1 graded, 0 failed." in said[2].text
     shown = re.search(r"One of them to look at: (.+)", said[-1].text)
     assert shown

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from grading_tools import one_worker
+from grading_tools import here, one_worker
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
@@ -56,7 +56,7 @@ def marked_by_hand(small_class: ClassFolder, tmp_path_factory: pytest.TempPathFa
         notebook = filled_in(released, {**sources, "identity": f'student_id = "{student}"'})
         file_of(taught, student).parent.mkdir(parents=True)
         file_of(taught, student).write_text(json.dumps(notebook), encoding="utf-8")
-    outcomes = run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, engine=one_worker)
+    outcomes = run_for_each("autograde", taught, ASSIGNMENT, STUDENTS, engine=here)
     assert [one.failed for one in outcomes] == ["", "", ""]
     with Gradebook(gradebook_url(taught)) as gradebook:
         for student, part, points in HAND_MARKS:

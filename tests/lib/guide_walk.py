@@ -17,9 +17,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from unittest import mock
 
-from guide import ROOT, START, Command, Saved, start
+from grading_tools import here
+from guide import ROOT, START, Command, Saved
 from lengthwise import cli
+from lengthwise.classroom import dask_workers
 from lengthwise.classroom.typed import TYPED
+from opening import program
 
 WIDE = {"COLUMNS": "200", "NO_COLOR": "1"}
 
@@ -65,7 +68,7 @@ def as_typed(command: Command, place: Path) -> Said:
 
 
 def in_process(command: Command, place: Path) -> Said:
-    """The same through ``start.main``, without the seconds that a new process takes to import."""
+    """The same through the course's ``main``, and graded here: processes take seconds to import."""
     heard = io.StringIO()
 
     def forwarded(_: Path, arguments: list[str]) -> int:
@@ -81,12 +84,12 @@ def in_process(command: Command, place: Path) -> Said:
         contextlib.redirect_stdout(heard),
         contextlib.redirect_stderr(heard),
         mock.patch.dict(os.environ, {**WIDE, TYPED: f"{START} run"}),
-        mock.patch.object(start, "run_command", forwarded),
-        mock.patch.object(start, "stop_on_signals"),
-        mock.patch.object(os, "cpu_count", return_value=1),  # a second worker costs its start
+        mock.patch.object(program, "run_command", forwarded),
+        mock.patch.object(program, "stop_on_signals"),
+        mock.patch.object(dask_workers, "in_processes", here),
     ):
         try:
-            code = start.main(list(command.arguments))
+            code = program.main(list(command.arguments))
         except SystemExit as end:  # what start.py itself does not know
             code = int(end.code or 0)
     return Said(command, code, heard.getvalue())
