@@ -54,7 +54,7 @@ def test_a_case_is_measured_answered_and_explained(
     page.get_by_role("button", name="Commit", exact=True).click()
     page.get_by_text(TRUTH).wait_for()
     page.get_by_text("Every source of this case on its own landmark").wait_for()
-    page.get_by_text("Your level is").wait_for()
+    page.get_by_text("1 case answered").wait_for()
     assert page.evaluate("document.activeElement.textContent").strip() == "Committed"
     with page.expect_download() as saved:
         page.get_by_role("link", name="Save all cases as a table").click()

@@ -10,29 +10,49 @@ import io
 import os
 import re
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from ipywidgets import Widget
 from lengthwise.evidence import PointTrial
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cases import compose
-from lengthwise.marking.practice_chair import Act
+from lengthwise.marking.practice_cautions import injury_cost, limit_mm, near, too_far
+from lengthwise.marking.practice_chair import TARGET_MM, Act, Done
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_log import PracticeLog
-from lengthwise.marking.practice_marks import TARGET_MM, propose, stays_wet, verdict
+from lengthwise.marking.practice_marks import verdict
 from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs_over_time
 from lengthwise.marking.practice_record import open_record
+from lengthwise.marking.practice_steps import (
+    LOOK_FIRST,
+    POSSIBLE_STEPS,
+    Reply,
+    propose,
+    stays_wet,
+)
 from lengthwise.marking.practice_students import STUDENTS, play
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, READ_ON, UPSIDE_DOWN
+from lengthwise.panels.practice_progress_panel import SURE
 from lengthwise.panels.practice_progress_tables import looks_sheet
-from lengthwise.panels.practice_words import record_sentence, record_sheet, ruler_words, told
+from lengthwise.panels.practice_progress_words import NOTHING_YET, progress_sentence
+from lengthwise.panels.practice_words import (
+    happened_words,
+    record_sentence,
+    record_sheet,
+    ruler_words,
+    told,
+)
 from lengthwise.panels.ruler_words import takes_a_length
+from lengthwise.panels.spoken import Spoken
 from lengthwise.reconciliation import NEXT_STEPS, reconcile
+from lengthwise.reference import practice as q
 
 PLAYS = int(os.environ.get("LENGTHWISE_PLAYS", "20"))
 LENGTH, FILM, READING, POINTS, ASK, LONGER = ANSWERS
@@ -48,11 +68,18 @@ def picture(page: PracticePage) -> str:
     return str(page.case.parts.frame.children[0].value)
 
 
+def every_text(widget: Widget) -> list[str]:
+    own = [widget.text] if isinstance(widget, Spoken) else []
+    return own + [text for child in getattr(widget, "children", ()) for text in every_text(child)]
+
+
 def act(page: PracticePage, word: str, length_mm: float | None = None) -> None:
     page.case.controls.action.value = WAYS[word].words
     if length_mm is not None:
         page.case.controls.length.value = length_mm
     page.case.controls.do.click()
+    if page.case.desk.stopped_at:  # too far: once more, to do it all the same
+        page.case.controls.do.click()
 
 
 # --- the bench ------------------------------------------------------------------------------------
@@ -99,15 +126,20 @@ def test_what_could_hurt_somebody_earns_nothing() -> None:
     assert longer.said.count("Safety") == 1
 
 
-def test_a_step_that_would_not_help_costs_a_quarter() -> None:
+def test_only_a_repeat_that_would_not_help_costs_a_quarter() -> None:
     sitting = begin("given", 6)
     answer = play(sitting, "careful")
     full = verdict(sitting, answer).share
-    fits, words = propose(sitting, "film")
-    assert not fits
-    assert "25 % of this case's marks are lost" in words
+    again = propose(sitting, "film")
+    assert again.costs
+    assert "25 % of this case's marks are lost" in again.words
     assert verdict(sitting, answer, missteps=1).share == pytest.approx(0.75 * full)
     assert verdict(sitting, answer, missteps=9).share == 0
+    fresh = begin("plain", LOWER)
+    for step in POSSIBLE_STEPS:  # the usual order of work is never a misstep
+        assert not propose(fresh, step).costs
+    take(fresh, Act("reading", fresh.estimated_mm + 1.0))
+    assert "as right" in propose(fresh, "film").words
 
 
 def test_stopping_is_right_when_a_canal_stays_wet_and_not_before() -> None:
@@ -119,51 +151,137 @@ def test_stopping_is_right_when_a_canal_stays_wet_and_not_before() -> None:
         for _ in range(2):
             take(sitting, Act("dry", sitting.estimated_mm - 1.0))
         for _ in range(2):
-            take(sitting, Act("point", sitting.estimated_mm + 0.5))
+            take(sitting, Act("point", sitting.estimated_mm))
     assert stays_wet(sitting)
     assert verdict(sitting, Determination(next_step="ask")).share == 1
 
 
-def test_who_asks_while_a_step_is_left_is_told_which_and_loses_a_quarter() -> None:
-    sitting = begin("plain", 4)
+def test_asking_costs_nothing_and_is_answered_once_with_the_step_that_is_left() -> None:
+    sitting = begin("plain", LOWER)
+    nothing_seen = propose(sitting, "ask")
+    assert nothing_seen == Reply(False, LOOK_FIRST)
+    take(sitting, Act("reading", sitting.estimated_mm + 1.0))
+    first, later = propose(sitting, "ask"), propose(sitting, "ask", asked=1)
     best = reconcile(sitting.evidence(), target_mm=TARGET_MM).next_step.word
-    fits, words = propose(sitting, "ask")
-    assert not fits
-    assert NEXT_STEPS[best].removeprefix("not yet: ") in words
-    assert "The case goes on. 25 % of this case's marks are lost." in words
+    named = NEXT_STEPS[best].removeprefix("not yet: ")
+    assert named in first.words
+    assert named not in later.words
+    assert "asks back" in later.words
+    assert not any(each.costs or each.ends for each in (nothing_seen, first, later))
     enough = begin("given", 6)
-    answer = play(enough, "careful")
-    fits, words = propose(enough, "ask")
-    assert not fits
-    assert "the sources are enough for a length" in words
-    asked, blind = verdict(enough, answer, missteps=1), Determination(next_step="longer")
-    assert asked.share > 0.6 > verdict(enough, blind).share == 0
+    play(enough, "careful")
+    assert "the sources are enough for a length" in propose(enough, "ask").words
 
 
 def test_a_hint_names_only_what_applies() -> None:
     sitting = begin("seeps", 4)
-    assert "no point has been tried yet. Up to 3 rounds" in propose(sitting, "film")[1]
     for word in ("reading", "dry", "point", "point"):
         take(sitting, Act(word, sitting.estimated_mm))
-    words = propose(sitting, "film")[1]  # it has not spoken, and is not what helps
+    words = propose(sitting, "ask", asked=1).words
     assert "whether the canal was dry when the last points were tried. Up to 3 rounds" in words
     assert "yet" not in words
 
 
+def test_points_that_have_all_stayed_dry_are_not_told_as_sources_that_disagree() -> None:
+    sitting = begin("given", 6)
+    inside = sitting.patient.canal.foramen_mm - 1.5
+    for _ in range(4):
+        take(sitting, Act("point", round(2 * inside) / 2))
+    trials = [each.record for each in sitting.own if isinstance(each.record, PointTrial)]
+    assert not any(each.wet_mm for each in trials)
+    said = verdict(sitting, Determination(None, inside, inside, inside + 1.0)).said
+    assert "No length should be taken yet" in said
+    assert "no point has come out wet yet" in said
+    assert f"a fresh one at {round(2 * inside) / 2 + 0.5:g} mm" in said
+    assert "disagree" not in said
+
+
+# --- what could injure ----------------------------------------------------------------------------
 @pytest.mark.parametrize(("seed", "beside"), [(LOWER, "A nerve is near"), (UPPER, "The sinus is")])
-def test_a_length_beyond_the_estimated_one_is_cautioned_and_told_of(seed: int, beside: str) -> None:
+def test_what_goes_past_a_known_limit_costs_most_near_a_nerve(seed: int, beside: str) -> None:
     sitting = begin("plain", seed)
     assert beside in told(sitting)
-    assert not take(sitting, Act("prepare", sitting.estimated_mm + 2.0)).caution  # nothing goes in
-    done = take(sitting, Act("dry", sitting.estimated_mm + 0.5))
-    assert "Caution" in done.caution
+    beyond, ask = sitting.estimated_mm + 1.5, Determination(next_step="ask")
+    assert not take(sitting, Act("prepare", beyond)).caution  # nothing goes in
+    done = take(sitting, Act("dry", beyond))
     assert beside in done.caution
     assert done.caution in record_sheet(sitting).rows[-1][-1]
-    truth = verdict(sitting, Determination(next_step="ask")).truth
-    assert "\nSafety: " in truth
-    assert "cost no marks" in truth
-    take(sitting, Act("film", sitting.estimated_mm))
+    assert "40 % of the marks are lost" in verdict(sitting, ask).truth
+    take(sitting, Act("dry", beyond))
+    assert injury_cost(sitting) == q.TOO_FAR_MOST.value < 0.5  # the answer still makes the mark
+
+
+def test_what_goes_too_far_takes_its_part_of_the_marks() -> None:
+    sitting = begin("given", 6)
+    answer = play(sitting, "careful")
+    full = verdict(sitting, answer).share
+    assert not near(sitting.case.place)
+    take(sitting, Act("dry", limit_mm(sitting)[0] + 0.5))
+    assert verdict(sitting, answer).share == pytest.approx(
+        (1 - q.TOO_FAR_COST.value) * full, rel=0.01
+    )
+
+
+def test_nobody_pays_for_what_could_not_be_known() -> None:
+    """Only the truth differs, and what is said of it: the cost does not."""
+    sitting = begin("plain", LOWER)
+    take(sitting, Act("dry", sitting.estimated_mm + 1.0))
+    canal = sitting.patient.canal
+    ask = Determination(next_step="ask")
+    sitting.patient.canal = replace(canal, foramen_mm=sitting.estimated_mm - 1.4)
+    found = verdict(sitting, ask)
+    assert injury_cost(sitting) == 0
+    assert "2.4 mm past the foramen, with a nerve near" in found.truth
+    assert "you could not know, so it cost no marks" in found.truth
+
+
+def test_what_all_that_is_known_puts_past_the_foramen_is_too_far_before_the_limit() -> None:
+    sitting = begin("plain", LOWER)
+    estimated = sitting.estimated_mm
+    at_the_limit = Act("film", estimated + 1.0)
+    assert not too_far(sitting, at_the_limit)
+    dry = {"contact_s": 1.0, "ran_freely": True, "liquid_in_canal": "dry"}
+    for _ in range(3):  # points that meet tissue 1 mm short of the estimated length
+        met = PointTrial(length_mm=estimated - 0.8, wet_mm=0.5, mark_site="tip_straight", **dry)
+        sitting.done.append(Done(Act("point", met.length_mm), "", 0.5, record=met))
+    assert "where all that you have so far puts the foramen" in too_far(sitting, at_the_limit)
+    assert not too_far(sitting, Act("film", estimated))  # within it nobody ever pays
+
+
+def test_a_length_beyond_the_estimated_one_is_cautioned_until_another_source_has_spoken() -> None:
+    sitting = begin("plain", LOWER)
     assert not take(sitting, Act("reading", sitting.estimated_mm + 0.5)).caution
+    done = take(sitting, Act("film", sitting.estimated_mm + 0.5))
+    assert "0.5 mm beyond" in done.caution
+    assert "costs nothing" in done.caution
+    assert not take(sitting, Act("dry", sitting.estimated_mm + 0.5)).caution
+
+
+def test_a_length_is_told_as_past_only_from_a_tenth_on() -> None:
+    sitting = begin("given", 6)
+    canal = sitting.patient.canal
+    sitting.patient.canal = replace(canal, foramen_mm=22.46)
+    take(sitting, Act("point", 22.5))
+    answer = Determination(None, 22.5, 22.0, 23.0)
+    assert "past" not in verdict(sitting, answer).truth
+    sitting.patient.canal = replace(canal, foramen_mm=22.4)
+    assert "0.1 mm past" in verdict(sitting, answer).truth
+
+
+def test_the_estimated_length_stands_in_the_case_with_its_arithmetic() -> None:
+    sitting = begin("plain", LOWER)
+    image = sitting.case.record.tooth_length_mm
+    assert f"Estimated length: {image:.1f} ÷ 1.065" in told(sitting)
+    assert f"set to the half: {sitting.estimated_mm:g} mm" in told(sitting)
+
+
+def test_what_opened_as_closed_and_was_not_gets_its_sentence() -> None:
+    for kind, about in KINDS.items():
+        truth = verdict(begin(kind, 3), Determination(next_step="ask")).truth
+        assert ("At first the apex looked closed" in truth) == (about.not_seen != "")
+    assert [kind for kind, about in KINDS.items() if about.not_seen] == [
+        "opening", "resorbed", "opening, hidden, disturbed",
+    ]  # fmt: skip
 
 
 def test_who_stays_within_the_estimated_length_is_told_of_no_danger() -> None:
@@ -260,6 +378,60 @@ def test_what_was_done_before_the_student_came_is_counted_apart() -> None:
 
 
 # --- the panel ------------------------------------------------------------------------------------
+def test_what_goes_too_far_is_asked_again_before_it_is_done(page: PracticePage) -> None:
+    panel = page.case
+    panel.lay_out(begin("plain", LOWER))
+    hands, desk = panel.controls, panel.desk
+    assert hands.length.value == desk.sitting.estimated_mm
+    assert f"The limit is {desk.sitting.estimated_mm + 1:.1f} mm now" in hands.limit.text
+    hands.action.value, hands.length.value = WAYS["film"].words, desk.sitting.estimated_mm + 1.5
+    hands.do.click()
+    assert desk.sitting.done == []
+    assert "Not done yet" in panel.parts.happened.text
+    assert "costs 40 %" in panel.parts.happened.text
+    hands.length.value += 0.5
+    hands.do.click()  # another length is asked again
+    assert desk.sitting.done == []
+    hands.do.click()
+    assert desk.sitting.done[-1].too_far
+
+
+def test_a_case_that_is_gone_on_with_says_again_what_was_said(tmp_path: Path) -> None:
+    page = open_practice(tmp_path, seed=3)
+    beyond = page.case.desk.sitting.estimated_mm + 2.0
+    act(page, "film", beyond)
+    page.case.record.proposed(page.case.desk.sitting, "film", fits=False)
+    again = open_practice(tmp_path).case
+    assert "Caution" in again.parts.happened.text
+    assert "75 % of the marks are left" in again.parts.said.text
+    assert (again.controls.word, again.controls.length.value) == ("film", beyond)
+
+
+def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -> None:
+    page = open_practice(tmp_path, seed=5)
+    page.case.controls.answer.value = LONGER
+    page.case.controls.commit.click()
+    before = page.case.record.log.path.read_bytes()
+    page.progress.anew.click()
+    assert page.progress.said.text == SURE
+    assert len(page.case.record.finished) == 1
+    page.progress.anew.click()
+    assert page.case.parts.title.text == "Case 1"
+    assert page.progress.sentence.text == NOTHING_YET
+    assert (tmp_path / "practice.1.jsonl").read_bytes() == before
+    assert len(open_practice(tmp_path).case.record.finished) == 0
+
+
+def test_a_level_is_told_once_there_are_cases_enough(tmp_path: Path) -> None:
+    record = open_record(PracticeLog(tmp_path))
+    sitting, answer = begin("given", 6), Determination(next_step="longer")
+    found = verdict(sitting, answer)
+    for number in range(1, 6):
+        record.answered(sitting, answer, found)
+        assert ("Your level is" in progress_sentence(record)) == (number == 5)
+    assert "That is below the easiest kind of case" in progress_sentence(record)
+
+
 def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: PracticePage) -> None:
     panel, rng = page.case, np.random.default_rng(1)
     foramen = panel.desk.sitting.patient.canal.foramen_mm
@@ -269,7 +441,7 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         act(page, word, float(rng.uniform(low, high)))
         assert len(panel.desk.sitting.done) == before + 1
         last = panel.desk.sitting.done[-1]
-        assert panel.parts.happened.text == f"{last.said}\n{last.caution}".strip()
+        assert panel.parts.happened.text == happened_words(last)
         said = panel.parts.sentence.text
         assert f'alt="{said}"' in picture(page).replace("&#x27;", "'")
         everything = " ".join(
@@ -314,7 +486,8 @@ def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Pat
     panel.controls.commit.click()  # a step is left: the case goes on, here and after a break
     assert "says what is still to do" in panel.parts.said.text
     assert not panel.controls.do.disabled
-    assert open_practice(tmp_path).case.desk.missteps == panel.desk.missteps == 1
+    again = open_practice(tmp_path).case.desk
+    assert (again.missteps, again.asked) == (panel.desk.missteps, panel.desk.asked) == (0, 1)
     panel.controls.answer.value = LONGER
     panel.controls.commit.click()
     assert panel.controls.do.disabled
@@ -331,7 +504,7 @@ def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Pat
     assert panel.parts.after.children == ()
     act(page, "prepare")
     again = open_practice(tmp_path)
-    assert again.case.parts.happened.text == GO_ON
+    assert again.case.parts.happened.text.startswith(GO_ON)
     assert again.case.parts.told.text == panel.parts.told.text
     assert again.case.parts.sentence.text == panel.parts.sentence.text
     assert again.progress.sentence.text.startswith("1 case answered")
@@ -344,7 +517,7 @@ def test_an_answered_case_is_explained_again_when_the_page_is_opened_anew(tmp_pa
     panel.controls.answer.value = LENGTH
     panel.controls.commit.click()
     again = open_practice(tmp_path).case
-    assert again.parts.happened.text == READ_ON
+    assert again.parts.happened.text.startswith(READ_ON)
     assert again.parts.said.text == panel.parts.said.text
     assert again.parts.sentence.text == panel.parts.sentence.text
     assert again.parts.title.text == panel.parts.title.text == "Case 1"
@@ -383,7 +556,7 @@ def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
         supported = result.working_length_mm
         assert ("No length should be taken yet" in panel.parts.said.text) == (supported is None)
         assert ("working length not yet" in chart.text) == (supported is None)
-        words = ruler.children[0].children[0].children[1].text
+        words = " ".join(every_text(ruler))
         assert ("A working length of" in words) == (supported is not None)
         assert ("confirmed by" in chart.text) == (supported is not None)
         assert "You answered: between" in panel.parts.said.text

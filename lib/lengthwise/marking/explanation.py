@@ -9,6 +9,7 @@ from lengthwise.reconciliation.sources import AVERAGE
 
 from .determination import Determination
 from .marks_record import Marks
+from .not_yet import left_to_do, why_no_length
 
 EXACT_MM = 0.05
 FAR_MM = 0.4
@@ -56,8 +57,8 @@ def _compared(determination: Determination, result: Reconciliation, earned: Mark
         best, also = result.next_step.word, result.next_step.also
         if not determination.is_not_yet:
             return (
-                "**No length should be taken yet**, so a length earns nothing here: look again at "
-                f"how far the sources disagree. The step that helps most: {_step(best)}."
+                f"**No length should be taken yet**, so a length earns nothing here: "
+                f"{why_no_length(result)}. The step that helps most: {left_to_do(result)}."
             )
         if determination.next_step == best:
             return "**Right:** not yet, and this next step, are what the evidence asks for."

@@ -1,13 +1,26 @@
-"""Lengths that could hurt somebody in practice: what is said at once, and afterwards.
+"""Lengths that could hurt somebody in practice: what is said before, at once, and afterwards.
 
-Nothing goes beyond the estimated length until another source than the image has spoken.
+A known limit is what the student sees: 1 mm beyond the estimated length, or beyond the foramen
+signal once it has come (lesson 04). What goes further costs marks. So does what goes beyond the
+estimated length and, by all that was known at that moment, more than 1 mm past the foramen. Nobody
+pays within the estimated length, or for what could not be told then: the invented truth alone
+costs nothing.
 """
 
+from lengthwise.evidence import ElectronicReading, PointTrial, WorkingFilm
+from lengthwise.reconciliation import reconcile
 from lengthwise.reconciliation.sources import tells_length
+from lengthwise.reconciliation.trace_quality import assess_trace
+from lengthwise.reference import constants as c
+from lengthwise.reference import practice as q
 
-from .a7_chair import Place
-from .practice_chair import Act, Sitting
+from .a7_chair import Place, estimated_mm
+from .point_sittings import BEYOND_MM
+from .practice_chair import TARGET_MM, Act, Done, Sitting
 from .tooth_words import beside
+
+SHOWN_MM = 0.05
+"""What is shown to a tenth as more than nothing."""
 
 
 def near(place: Place) -> str:
@@ -21,51 +34,168 @@ def near(place: Place) -> str:
     return beside(place.fdi)
 
 
+def limit_mm(sitting: Sitting) -> tuple[float, str]:
+    """The length (mm) beyond which nothing may go by what has been seen, and what it rests on.
+
+    It is 1 mm beyond the furthest of the estimated lengths and of the foramen signals.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> sitting = begin("plain", 1)
+    >>> limit_mm(sitting)[0] - sitting.estimated_mm, limit_mm(sitting)[1]
+    (1.0, 'the estimated length')
+    """
+    known = [(sitting.estimated_mm, "the estimated length")]
+    for record in (each.record for each in sitting.done):
+        if isinstance(record, WorkingFilm):
+            known.append((estimated_mm(record), "the length estimated with a file inside"))
+        if isinstance(record, ElectronicReading):
+            signal_mm = assess_trace(record).signal_mm
+            known += [] if signal_mm is None else [(signal_mm, "the foramen signal")]
+    furthest_mm, what = max(known, key=lambda one: one[0])
+    return furthest_mm + BEYOND_MM, what
+
+
+def estimate_words(sitting: Sitting) -> str:
+    """The estimated length with its arithmetic.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> estimate_words(begin("plain", 1)).split(":")[0]
+    'Estimated length'
+    """
+    image_mm, scale = sitting.case.record.tooth_length_mm, c.MAGNIFICATION_PARALLELING.value
+    return (
+        f"Estimated length: {image_mm:.1f} ÷ {scale:g} (the image shows it that much larger) − 1 = "
+        f"{image_mm / scale - 1:.1f}, set to the half: {sitting.estimated_mm:g} mm."
+    )
+
+
+def limit_words(sitting: Sitting) -> str:
+    """How far anything may go by what has been seen.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> limit_words(begin("plain", 1))[-38:]
+    'now: 1 mm beyond the estimated length.'
+    """
+    limit, what = limit_mm(sitting)
+    return f"The limit is {limit:.1f} mm now: 1 mm beyond {what}."
+
+
+def too_far(sitting: Sitting, act: Act) -> str:
+    """Why something set to this length could injure by what is known now; empty if it could not.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> sitting = begin("plain", 1)
+    >>> too_far(sitting, Act("film", sitting.estimated_mm + 1.0))
+    ''
+    >>> "more than 1 mm beyond" in too_far(sitting, Act("film", sitting.estimated_mm + 1.5))
+    True
+    """
+    limit, what = limit_mm(sitting)
+    where = f"{act.length_mm:g} mm is more than 1 mm beyond"
+    if act.length_mm - limit > SHOWN_MM:
+        reason = f"{where} {what} of {limit - BEYOND_MM:.1f} mm"
+    elif act.length_mm - sitting.estimated_mm < SHOWN_MM:
+        return ""
+    else:
+        result = reconcile(sitting.evidence(), target_mm=TARGET_MM)
+        past = result.probability_past(act.length_mm - BEYOND_MM)
+        if result.reasons_to_ask or past < q.LIKELY_PAST.value:
+            return ""
+        reason = f"{where} where all that you have so far puts the foramen"
+    return f"{reason}. {_hurt(sitting)}"
+
+
+def _hurt(sitting: Sitting) -> str:
+    beside_it = near(sitting.case.place)
+    if beside_it:
+        return f"{beside_it.capitalize()} is near, and being long can injure it."
+    return "Whatever leaves the canal hurts living tissue."
+
+
+def cost_words(sitting: Sitting) -> str:
+    """What going too far costs next in this case, in words.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> cost_words(begin("plain", 4))
+    '40 % of the marks of this case'
+    """
+    more = min(_cost_of_one(sitting), q.TOO_FAR_MOST.value - injury_cost(sitting))
+    if more <= 0:
+        return "no more marks, because as many are lost as can be lost by it"
+    return f"{round(100 * more)} % of the marks of this case"
+
+
+def _cost_of_one(sitting: Sitting) -> float:
+    return (q.TOO_FAR_NEAR_COST if near(sitting.case.place) else q.TOO_FAR_COST).value
+
+
+def injury_cost(sitting: Sitting) -> float:
+    """The share of the marks (0 to 1) that what the student set too long has cost so far."""
+    each = _cost_of_one(sitting)
+    return min(each * sum(done.too_far for done in sitting.own), q.TOO_FAR_MOST.value)
+
+
 def caution(sitting: Sitting, act: Act) -> str:
     """What is said of something about to be put in to this length; empty where nothing is.
+
+    A reading speaks while its file goes in, so it is not cautioned before it may have spoken.
 
     Examples
     --------
     >>> from lengthwise.marking.practice_ways import begin
     >>> sitting = begin("plain", 1)
-    >>> caution(sitting, Act("reading", sitting.estimated_mm))
+    >>> caution(sitting, Act("film", sitting.estimated_mm))
     ''
-    >>> caution(sitting, Act("reading", sitting.estimated_mm + 0.5))[:8]
+    >>> caution(sitting, Act("film", sitting.estimated_mm + 0.5))[:8]
     'Caution:'
     """
+    if reason := too_far(sitting, act):
+        return f"Caution: {reason} This costs {cost_words(sitting)}."
     spoken = any(each.record is not None and tells_length(each.record) for each in sitting.done)
-    if spoken or act.length_mm <= sitting.estimated_mm:
+    beyond = act.length_mm - sitting.estimated_mm
+    if spoken or beyond < SHOWN_MM or act.word == "reading":
         return ""
-    place = sitting.case.place
-    hurt = "Whatever leaves the canal hurts living tissue."
-    if near(place):
-        hurt = f"{near(place).capitalize()} is near, and being long can injure it."
     return (
-        f"Caution: {act.length_mm:g} mm is beyond the estimated length of "
-        f"{sitting.estimated_mm:g} mm (the image brought to scale, less 1 mm), and no other source "
-        f"had spoken. {hurt} Stay within it until another source has spoken."
+        f"Caution: {act.length_mm:g} mm is {beyond:.1f} mm beyond the estimated length of "
+        f"{sitting.estimated_mm:g} mm, and no other source has spoken. {_hurt(sitting)} It costs "
+        "nothing this time; stay within it until another source has spoken."
     )
 
 
 def safety_words(sitting: Sitting) -> str:
-    """Afterwards: what the lengths that the student set meant, and whether they cost marks."""
-    early = any(each.caution for each in sitting.own)
+    """Afterwards: what the lengths that the student set meant, and what they cost."""
     past_mm = sitting.longest_mm - sitting.patient.canal.foramen_mm
-    parts = []
-    if past_mm > 0:
+    paid = [each for each in sitting.own if each.too_far]
+    parts = [_paid_words(sitting, paid)] if paid else []
+    if past_mm >= SHOWN_MM:
         at_risk = near(sitting.case.place)
         parts.append(
-            f"the longest thing you put in was set to {sitting.longest_mm:g} mm, {past_mm:.1f} mm "
-            "past the foramen: what is that long leaves the canal and can hurt living tissue"
-            + (f", here with {at_risk} near." if at_risk else ".")
+            f"The longest thing you put in was set to {sitting.longest_mm:g} mm, {past_mm:.1f} mm "
+            f"past the foramen{f', with {at_risk} near' if at_risk else ''}: what is that long can "
+            f"leave the canal and hurt living tissue.{_stayed_dry(sitting)}"
         )
-    if early:
-        first = "Something" if past_mm > 0 else "something"
-        parts.append(
-            f"{first} went beyond the estimated length before another source had spoken"
-            + ("." if past_mm > 0 else "; that it stayed inside the canal was luck.")
-        )
-    if not parts:
+        if not paid:
+            parts.append(
+                "By what you had then you could not know, so it cost no marks; nobody goes more "
+                "than 1 mm beyond what is known for this reason."
+            )
+    return f"Safety: {' '.join(parts)}" if parts else ""
+
+
+def _paid_words(sitting: Sitting, paid: list[Done]) -> str:
+    lengths = ", ".join(dict.fromkeys(f"{each.act.length_mm:g}" for each in paid))
+    foramen_mm = sitting.patient.canal.foramen_mm
+    lucky = all(each.inside_mm - foramen_mm < SHOWN_MM for each in paid)
+    return (
+        f"You went too far for what was known then ({lengths} mm): "
+        f"{round(100 * injury_cost(sitting))} % of the marks are lost."
+        + (" That it stayed inside the canal was luck." if lucky else "")
+    )
+
+
+def _stayed_dry(sitting: Sitting) -> str:
+    tried = [each.record for each in sitting.own if isinstance(each.record, PointTrial)]
+    longest = [each for each in tried if each.length_mm == sitting.longest_mm]
+    if not longest or any(each.wet_mm for each in longest):
         return ""
-    cost = "This cost no marks, which judge the answer; a patient would bear it."
-    return f"Safety: {' '.join(parts)} {cost}"
+    return " Your point stayed dry there all the same: dry does not prove that it was inside."

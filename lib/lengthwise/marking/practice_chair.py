@@ -13,6 +13,9 @@ from lengthwise.evidence import Evidence, PointTrial, Record
 from .a7_chair import estimated_mm
 from .practice_cases import PracticeCase
 
+TARGET_MM = 0.5
+"""How far short of the foramen a working length is meant to end."""
+
 
 @dataclass(frozen=True)
 class Act:
@@ -39,6 +42,7 @@ class Done:
     redried : the canal was dried or rinsed again.
     inside_mm : how far something was set to go into the canal; 0 where nothing was.
     caution : said at once of a length that could hurt somebody; empty where none is.
+    too_far : it went further than what was known then allowed; it costs marks.
     came_before : it was done before the student came.
     """
 
@@ -55,6 +59,7 @@ class Done:
     redried: bool = False
     inside_mm: float = 0.0
     caution: str = ""
+    too_far: bool = False
     came_before: bool = False
 
 

@@ -55,6 +55,7 @@ class Kind:
     disturbed : whether something disturbs an electronic reading until it is put right.
     given : what somebody has done before the student comes: read, taken a radiograph and dried
         (``measured``), and tried points as well (``tried``); empty for nothing.
+    not_seen : why what was given at first did not say so, and what did; empty where it is plain.
     """
 
     told: str
@@ -62,6 +63,7 @@ class Kind:
     lies: Callable[[Canal], bool] = any_canal
     disturbed: bool = False
     given: Literal["", "measured", "tried"] = ""
+    not_seen: str = ""
 
 
 # --- what is the matter ---------------------------------------------------------------------------
@@ -102,6 +104,15 @@ def _seeps(rng: Generator) -> dict[str, Any]:
 _HIDDEN = "its foramen lay well short of the end of the root, which no radiograph shows"
 _METAL = "crown and chamber were wet and metal touched the file"
 _BOOK = "it was as books draw one: of average length, its foramen near the end of the root"
+_SIDE = (
+    "At first the apex looked closed, and it was: a radiograph from the front does not show an "
+    "opening at the side. Blood, a point wet on its side with a dry tip, a radiograph from another "
+    "angle, or whoever you ask can show it."
+)
+_END = (
+    "At first the apex looked closed: a radiograph does not show resorption while it is slight. "
+    "Bleeding, a radiograph from another angle, or whoever you ask can show it."
+)
 KINDS: dict[str, Kind] = {
     "book, tried": Kind(_BOOK, _nothing, by_the_book, given="tried"),
     "book, given": Kind(_BOOK, _nothing, by_the_book, given="measured"),
@@ -135,8 +146,8 @@ KINDS: dict[str, Kind] = {
     "tissue, hidden, disturbed": Kind(
         f"living tissue was left inside; {_HIDDEN}; and {_METAL}", _tissue, hidden, True
     ),
-    "opening": Kind("the root was open at its side", _opening),
-    "resorbed": Kind("the end of the root was being resorbed", _resorbed),
+    "opening": Kind("the root was open at its side", _opening, not_seen=_SIDE),
+    "resorbed": Kind("the end of the root was being resorbed", _resorbed, not_seen=_END),
     "blocked": Kind("a plug of debris lay above the foramen, and points ended on it", _blocked),
     "blocked, disturbed": Kind(
         f"a plug of debris lay above the foramen; and {_METAL}", _blocked, disturbed=True
@@ -147,7 +158,11 @@ KINDS: dict[str, Kind] = {
         f"clear liquid kept coming in; {_HIDDEN}; and {_METAL}", _seeps, hidden, True
     ),
     "opening, hidden, disturbed": Kind(
-        f"the root was open at its side; {_HIDDEN}; and {_METAL}", _opening, hidden, True
+        f"the root was open at its side; {_HIDDEN}; and {_METAL}",
+        _opening,
+        hidden,
+        True,
+        not_seen=_SIDE,
     ),
     "blocked, hidden, disturbed": Kind(
         f"a plug of debris lay above the foramen; {_HIDDEN}; and {_METAL}", _blocked, hidden, True

@@ -1,8 +1,9 @@
 """The student's own log: one line of JSON an event, written through to the disk at once.
 
 It lies in the student's data folder, outside the course, so that a newer course unpacked over the
-old one leaves it alone. Nothing is ever changed in it, only added; a line that was torn when the
-machine stopped is passed over and said. It holds what was done in practice and nothing else.
+old one leaves it alone. Everybody under one login of a computer writes into the same log; who wants
+to begin anew puts it aside. Nothing is ever changed in it, only added; a line that was torn when
+the machine stopped is passed over and said. It holds what was done in practice and nothing else.
 """
 
 import json
@@ -89,6 +90,26 @@ class PracticeLog:
             else:
                 torn += 1
         return Kept(tuple(events), torn)
+
+    def put_aside(self) -> Path | None:
+        """Give the log another name, so that the next event begins a new one.
+
+        Returns
+        -------
+        Path or None
+            Where it lies now; None where there was none.
+
+        Raises
+        ------
+        OSError
+            It cannot be renamed.
+        """
+        if not self.path.exists():
+            return None
+        number = 1
+        while (aside := self.path.with_suffix(f".{number}.jsonl")).exists():
+            number += 1
+        return self.path.rename(aside)
 
     def add(self, event: Event) -> None:
         """Add one event; when this returns it is on the disk.

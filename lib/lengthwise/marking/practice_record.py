@@ -59,12 +59,21 @@ class Finished:
 
 @dataclass(frozen=True)
 class Begun:
-    """A case that was begun, and perhaps answered: enough to sit down with it again."""
+    """A case that was begun, and perhaps answered: enough to sit down with it again.
+
+    Attributes
+    ----------
+    kind, seed : which case it is.
+    acts : what was done.
+    missteps, asked : proposals that would not have helped; questions that were answered.
+    answer : None while it was not answered.
+    """
 
     kind: str
     seed: int
     acts: tuple[Act, ...] = ()
     missteps: int = 0
+    asked: int = 0
     answer: Determination | None = None
 
 
@@ -96,6 +105,16 @@ class PracticeRecord:
             known = each.kind in difficulties()
             levels.append(after(levels[-1], each.kind, each.share) if known else levels[-1])
         return levels
+
+    def begin_anew(self) -> str:
+        """Put the log aside and forget what stands in it; say where it lies."""
+        try:
+            aside = self.log.put_aside()
+        except OSError as error:
+            return f"It cannot be put aside ({error.strerror}): {self.log.path}"
+        self.finished.clear()
+        self.left, self.torn, self.trouble = None, 0, ""
+        return f"Begun anew. What was kept before lies in {aside}." if aside else "Begun anew."
 
     def began(self, sitting: Sitting) -> None:
         """Write down that a case was begun."""
@@ -182,7 +201,9 @@ def _read_event(event: Event, by_case: dict[Any, Begun | None], finished: list[F
     elif at is not None and event["event"] == "act":
         by_case[seed] = replace(at, acts=(*at.acts, Act(**told)))
     elif at is not None and event["event"] == "proposed":
-        by_case[seed] = replace(at, missteps=at.missteps + (not told["fits"]))
+        asks, fits = told["step"] == "ask", told["fits"]
+        missteps, asked = at.missteps + (not asks and not fits), at.asked + (asks and fits)
+        by_case[seed] = replace(at, missteps=missteps, asked=asked)
 
 
 def _answer(done: Finished) -> Determination:

@@ -13,8 +13,9 @@ from .believers import BELIEVERS, believers_answer, careful_answer
 from .determination import Determination
 from .point_sittings import BEYOND_MM, STEP_MM
 from .point_words import longest_dry_mm
-from .practice_chair import Act, Sitting
-from .practice_marks import POSSIBLE_STEPS, TARGET_MM, stays_wet
+from .practice_cautions import too_far
+from .practice_chair import TARGET_MM, Act, Sitting
+from .practice_steps import POSSIBLE_STEPS, stays_wet
 from .practice_ways import take
 
 MOST_ROUNDS = 5
@@ -59,13 +60,21 @@ def _take(sitting: Sitting, step: str, student: str, contact_s: float) -> None:
     estimated = sitting.estimated_mm
     if step == "film":
         taken = any(each.act.word == "film" for each in sitting.done)
-        take(sitting, Act("film, aside" if taken else "film", estimated))
+        word = "film, aside" if taken else "film"
+        take(sitting, Act(word, _allowed(sitting, word, estimated)))
     elif step == "reading":
         if student != "M1":
             take(sitting, Act("prepare", estimated))
-        take(sitting, Act("reading", estimated + 1.5 * BEYOND_MM))
+        take(sitting, Act("reading", _allowed(sitting, "reading", estimated + BEYOND_MM)))
     else:
         _try_points(sitting, estimated, contact_s)
+
+
+def _allowed(sitting: Sitting, word: str, length_mm: float) -> float:
+    """The length, or as much less as what is known by now asks for."""
+    while too_far(sitting, Act(word, length_mm)):
+        length_mm -= STEP_MM
+    return length_mm
 
 
 def _try_points(sitting: Sitting, estimated_mm: float, contact_s: float) -> None:
@@ -87,7 +96,7 @@ def _try_points(sitting: Sitting, estimated_mm: float, contact_s: float) -> None
         if wet >= FEWEST_WET:
             break
         if not trial.wet_mm:
-            length = min(length + STEP_MM, estimated_mm + BEYOND_MM)
+            length = _allowed(sitting, "point", min(length + STEP_MM, estimated_mm + BEYOND_MM))
 
 
 def _before_trying_again(sitting: Sitting, tried: Sequence[PointTrial]) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from lengthwise.reference.quantity import Quantity
 
 from .point_sittings import BEYOND_MM, STEP_MM, as_written
 from .practice_cases import compose, put_right
-from .practice_cautions import caution
+from .practice_cautions import caution, too_far
 from .practice_chair import Act, Done, Sitting
 from .practice_kinds import KINDS
 
@@ -74,7 +74,7 @@ def _before_you_came(sitting: Sitting) -> None:
             wet += isinstance(tried, PointTrial) and tried.wet_mm > 0
             length = length if wet else min(length + STEP_MM, last)
     sitting.done[:] = [
-        replace(each, minutes=0.0, exposures=0, caution="", came_before=True)
+        replace(each, minutes=0.0, exposures=0, caution="", too_far=False, came_before=True)
         for each in sitting.done
     ]
 
@@ -96,6 +96,7 @@ def take(sitting: Sitting, act: Act) -> Done:
         raise ValueError(f"field word: got {act.word!r}; allowed are {', '.join(WAYS)}; choose one")
     way = WAYS[act.word]
     warning = caution(sitting, act) if way.goes_in else ""
+    far = bool(way.goes_in and too_far(sitting, act))
     try:
         done = way.carry_out(sitting, act)
     except ValueError:  # its words may say how long the canal is
@@ -103,7 +104,7 @@ def take(sitting: Sitting, act: Act) -> Done:
     points = sitting.patient.state
     done = replace(done, visit=points.visit, bleeding=points.bleeding)
     if way.goes_in and not done.refused:
-        done = replace(done, inside_mm=act.length_mm, caution=warning)
+        done = replace(done, inside_mm=act.length_mm, caution=warning, too_far=far)
     sitting.done.append(done)
     return done
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from ipywidgets import Button
 
+from lengthwise.marking.practice_cautions import limit_words
 from lengthwise.marking.practice_chair import Sitting
 from lengthwise.marking.practice_ways import WAYS
 from lengthwise.panels.check_items import text_button
@@ -39,8 +40,9 @@ class Controls:
 
     Attributes
     ----------
-    action, means, length, contact, do
-        What to do next and what that takes, how far (mm), how long in contact (s); do it.
+    action, means, limit, length, contact, do
+        What to do next and what that takes, how far anything may go, how far it is set (mm), how
+        long in contact (s); do it.
     answer, low, high, working_length, commit
         What is answered, the interval and the working length (mm); commit it.
     next, next_below
@@ -49,6 +51,7 @@ class Controls:
 
     action: Choice
     means: Spoken
+    limit: Spoken
     length: Slider
     contact: Slider
     do: Button
@@ -71,17 +74,17 @@ class Controls:
         if inside:
             self.means.text += STEPS.format(self.length.step, self.length.min, self.length.max)
         length = ANSWERS.get(self.answer.value) == LENGTH
-        for slider_, needed in (
-            (self.length, inside), (self.contact, self.word == "point"),
+        for control, needed in (
+            (self.limit, inside), (self.length, inside), (self.contact, self.word == "point"),
             (self.low, length), (self.high, length), (self.working_length, length),
         ):  # fmt: skip
-            slider_.layout.display = "" if needed else "none"
+            control.layout.display = "" if needed else "none"
 
     def fit(self, sitting: Sitting) -> None:
         """Fit the sliders to another tooth, and forget what was chosen."""
         tooth = round(sitting.case.record.tooth_length_mm * 2) / 2
         ends = tooth - REACH_MM, tooth + BEYOND_MM
-        starts = tooth - 3.0, tooth - 4.0, tooth, tooth - 2.0
+        starts = sitting.estimated_mm, tooth - 4.0, tooth, tooth - 2.0
         for each, start in zip(
             (self.length, self.low, self.high, self.working_length), starts, strict=True
         ):
@@ -90,6 +93,11 @@ class Controls:
             each.value = each.settled = start
             each.min, each.max = ends
         self.answer.value = ""
+        self.limit.text = limit_words(sitting)
+        if sitting.own:  # gone on with: as the hands were left
+            act = sitting.own[-1].act
+            self.action.value, self.contact.value = WAYS[act.word].words, act.contact_s
+            self.length.value = self.length.settled = min(max(act.length_mm, ends[0]), ends[1])
         self.show_what_is_needed()
 
 
@@ -107,6 +115,7 @@ def practice_controls(sitting: Sitting) -> Controls:
             heads=[way.group for way in WAYS.values()],
         ),
         means=Spoken(),
+        limit=Spoken(),
         length=mm("Length", 0.5),
         contact=slider("A point is held for", value=1.0, low=1.0, high=10.0, step=1.0, unit="s"),
         do=text_button("Do it"),

@@ -41,8 +41,8 @@ def laid_out(hands: Controls, parts: Parts) -> VBox:
     """Everything of a case: measuring beside the time line, pictures, the answer, what is after."""
     shown = VBox([parts.frame, parts.sentence], layout=Layout(flex="0 1 450px", min_width="0"))
     measuring = VBox(
-        [head("Measure"), hands.action, hands.means, hands.length, hands.contact, hands.do,
-         parts.happened],
+        [head("Measure"), hands.action, hands.means, hands.limit, hands.length, hands.contact,
+         hands.do, parts.happened],
         layout=Layout(flex="1 1 300px", min_width="0"),
     )  # fmt: skip
     answering = VBox(

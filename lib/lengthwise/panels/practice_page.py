@@ -41,4 +41,5 @@ def open_practice(folder: Path | None = None, seed: int | None = None) -> Practi
     panel = practice_panel(record, np.random.default_rng(seed))
     progress = progress_panel(record)
     panel.changed.append(progress.show)
+    progress.anew_calls.append(panel.next_case)
     return PracticePage(panel, progress)

@@ -9,16 +9,19 @@ import numpy as np
 from ipywidgets import VBox
 
 from lengthwise.marking.determination import Determination
+from lengthwise.marking.practice_cautions import cost_words, limit_words, too_far
 from lengthwise.marking.practice_chair import Act, Sitting
 from lengthwise.marking.practice_difficulty import choose_kind
-from lengthwise.marking.practice_marks import POSSIBLE_STEPS, Verdict, propose, verdict
+from lengthwise.marking.practice_marks import Verdict, missteps_words, verdict
 from lengthwise.marking.practice_record import PracticeRecord
-from lengthwise.marking.practice_ways import begin, take
+from lengthwise.marking.practice_steps import POSSIBLE_STEPS, propose
+from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
 from lengthwise.panels.practice_layout import Parts, discard, folded, head, laid_out
 from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
 from lengthwise.panels.practice_words import (
     answer_words,
+    happened_words,
     pictures_html,
     record_sentence,
     ruler_words,
@@ -32,7 +35,14 @@ DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
 CHOOSE_ANSWER = "Choose first what you answer: a length, a step that is still needed, or to stop."
 UPSIDE_DOWN = "The upper end of your interval is shorter than its lower end: swap them."
 READ_ON = "You have answered this case. Read what is said of it below, then take the next one."
-GO_ON = "Your last case was not finished. It is as you left it."
+GO_ON = (
+    "Your last case was not finished. It is as you left it. (Not yours? “Begin anew” stands at the "
+    "end of “How it is going”.)"
+)
+PRESS_AGAIN = (
+    "Not done yet. Stop and think: {} Once done, it costs {}. Set a shorter length; or press Do it "
+    "again to do it all the same."
+)
 
 
 @dataclass
@@ -42,6 +52,8 @@ class Desk:
     sitting: Sitting
     picture: PracticePicture
     missteps: int = 0
+    asked: int = 0
+    stopped_at: Act | None = None
     verdict: Verdict | None = None
 
 
@@ -81,9 +93,17 @@ class PracticePanel:
         """Do what is chosen."""
         hands = self.controls
         act = Act(hands.word, round(hands.length.value, 1), hands.contact.value)
+        far = too_far(self.desk.sitting, act) if WAYS[act.word].goes_in else ""
+        if far and self.desk.stopped_at != act:
+            self.desk.stopped_at = act
+            cost = cost_words(self.desk.sitting)
+            self.parts.happened.text = PRESS_AGAIN.format(far, cost)
+            return
+        self.desk.stopped_at = None
         self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
         done = take(self.desk.sitting, act)
-        self.parts.happened.text = f"{done.said}\n{done.caution}".strip()
+        self.parts.happened.text = happened_words(done)
+        hands.limit.text = limit_words(self.desk.sitting)
         self.desk.picture.grow(self.desk.sitting)
         self.show()
         if done.film is not None or act.word == "reading":
@@ -99,13 +119,14 @@ class PracticePanel:
         if step is None:
             self.parts.said.text = CHOOSE_ANSWER
         elif step in (*POSSIBLE_STEPS, "ask"):
-            fits, words = propose(desk.sitting, step)
-            if fits and step == "ask":
+            reply = propose(desk.sitting, step, desk.asked)
+            if reply.ends:
                 self._end(self._determination(step))
                 return
-            self.record.proposed(desk.sitting, step, fits)
-            desk.missteps += not fits
-            self.parts.said.text = words
+            self.record.proposed(desk.sitting, step, reply.fits)
+            desk.missteps += reply.costs
+            desk.asked += reply.fits and step == "ask"
+            self.parts.said.text = reply.words
         elif step == LENGTH and hands.low.value > hands.high.value:
             self.parts.said.text = UPSIDE_DOWN
         else:
@@ -168,17 +189,21 @@ class PracticePanel:
         # The button that was pressed is gone: the keyboard goes on at the top of the new case.
         self.parts.title.take_focus()
 
-    def lay_out(self, sitting: Sitting, missteps: int = 0, words: str = DO_FIRST) -> None:
+    def lay_out(
+        self, sitting: Sitting, missteps: int = 0, asked: int = 0, words: str = DO_FIRST
+    ) -> None:
         """Show a case from where it stands."""
         discard(self.parts.after)
         desk = self.desk
-        desk.sitting, desk.missteps, desk.verdict = sitting, missteps, None
+        desk.sitting, desk.missteps, desk.asked = sitting, missteps, asked
+        desk.stopped_at = desk.verdict = None
         self.controls.fit(sitting)
         self._close(ended=False)
         self.parts.title.text = f"Case {len(self.record.finished) + 1}"
         self.parts.told.text = told(sitting)
-        self.parts.happened.text = words
-        self.parts.said.text = ""
+        last = happened_words(sitting.own[-1]) if sitting.own else ""
+        self.parts.happened.text = f"{words}\n{last}".strip()
+        self.parts.said.text = f"{missteps_words(missteps)}." if missteps else ""
         said = record_sentence(sitting)
         old, desk.picture = desk.picture, practice_picture(sitting, said)
         self.parts.frame.children = (desk.picture.live.widget,)
@@ -233,17 +258,18 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
     if left is None:
         lately = [each.kind for each in record.finished]
         kind = choose_kind(record.levels[-1], lately, rng)
-        sitting, missteps, words = begin(kind, int(rng.integers(2**31))), 0, DO_FIRST
+        sitting, missteps, asked, words = begin(kind, int(rng.integers(2**31))), 0, 0, DO_FIRST
         record.began(sitting)
     else:
-        sitting, missteps, words = begin(left.kind, left.seed, left.acts), left.missteps, GO_ON
+        sitting, words = begin(left.kind, left.seed, left.acts), GO_ON
+        missteps, asked = left.missteps, left.asked
     controls, parts = practice_controls(sitting), Parts()
     picture = practice_picture(sitting, record_sentence(sitting))
     parts.frame.children = (picture.live.widget,)
     panel = PracticePanel(
         record, rng, controls, parts, Desk(sitting, picture), laid_out(controls, parts)
     )
-    panel.lay_out(sitting, missteps, words)
+    panel.lay_out(sitting, missteps, asked, words)
     if left is not None and left.answer is not None:
         panel.show_again(left.answer)
     controls.do.on_click(panel.do)

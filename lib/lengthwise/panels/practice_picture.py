@@ -179,13 +179,13 @@ def draw_practice(sitting: Sitting) -> Drawing:
     tooth = sitting.case.record.tooth_length_mm
     with course_style():
         figure = Figure(figsize=(4.5, 6.4))
-        lengths = figure.add_axes((0.15, 0.25, 0.84, 0.60))
-        bleeding = figure.add_axes((0.15, 0.205, 0.84, 0.035))
+        lengths = figure.add_axes((0.15, 0.265, 0.84, 0.58))
+        bleeding = figure.add_axes((0.15, 0.2, 0.84, 0.035))
         for axes in (lengths, bleeding):
             prepare_steps(axes, SHOWN)
         lengths.set_ylim(np.ceil(tooth) + BELOW_MM, np.floor(tooth) - ABOVE_MM)
         lengths.set_ylabel("length from the reference (mm)")
-        lengths.set_title(LEGEND, loc="left", fontsize=11)
+        lengths.set_title(LEGEND, loc="left", fontsize=12)
         bleeding.set_ylim(0, 1)
         bleeding.set_yticks([0.5], ["blood"])
         bleeding.tick_params(axis="y", length=0)

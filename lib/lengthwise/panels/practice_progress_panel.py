@@ -3,28 +3,25 @@
 from __future__ import annotations
 
 import base64
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from ipywidgets import HTML, Box, Layout, VBox
+from ipywidgets import HTML, Box, Button, Layout, VBox
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-from lengthwise.marking.misconceptions import MISCONCEPTIONS
-from lengthwise.marking.practice_difficulty import Rating, difficulties, expected_share, served
-from lengthwise.marking.practice_progress import (
-    Summary,
-    as_csv,
-    beliefs_over_time,
-    summarised,
-)
+from lengthwise.marking.practice_difficulty import difficulties
+from lengthwise.marking.practice_progress import as_csv
 from lengthwise.marking.practice_record import PracticeRecord
+from lengthwise.panels.check_items import text_button
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
-from lengthwise.panels.practice_progress_tables import signed, tables_html
+from lengthwise.panels.practice_progress_tables import tables_html
+from lengthwise.panels.practice_progress_words import progress_sentence
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.step_axes import no_line
 
@@ -32,19 +29,9 @@ SHOWN = 40
 """So many cases fit beside each other."""
 
 WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
-NOTHING_YET = "Nothing yet: answer a case above, and it appears here."
-MEANING = (
-    "The next cases are chosen so that you would earn about half of the marks: from level {}, the "
-    "easiest kind, to {}, the hardest."
-)
-NOTHING_EASIER = (
-    "The next cases are of the easiest kinds, until more of them come right. What helps most: "
-    "lessons 04 to 06 once more, and an answer only when two sources agree, each on its own "
-    "landmark."
-)
-NOTHING_HARDER = (
-    "No kind of case here is harder than your level. Look at how many of your intervals hold the "
-    "foramen, and at your minutes and films."
+SURE = (
+    "Sure? The next press puts this record aside, in a file beside it, and begins with Case 1; the "
+    "case on the desk is left. To keep the record, press nothing."
 )
 
 
@@ -101,6 +88,8 @@ class ProgressPanel:
         The picture.
     sentence, table, file
         What answers.
+    anew, said, anew_calls
+        Pressed twice, it begins the record anew; what is said of that; called then.
     widget
         All of it, laid out.
     """
@@ -111,11 +100,24 @@ class ProgressPanel:
     sentence: Spoken
     table: HTML
     file: HTML
+    anew: Button
+    said: Spoken
     widget: VBox
+    anew_calls: list[Callable[[], None]] = field(default_factory=list)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         bundle = self.widget._repr_mimebundle_(**kwargs)
         return {**bundle, "text/plain": self.sentence.text}
+
+    def begin_anew(self, _button: object = None) -> None:
+        """Ask once; then put the record aside and begin another."""
+        if self.said.text != SURE:
+            self.said.text = SURE
+            return
+        self.said.text = self.record.begin_anew()
+        for call in self.anew_calls:
+            call()
+        self.show()
 
     def show(self) -> None:
         """Take over what has been added to the record."""
@@ -124,6 +126,8 @@ class ProgressPanel:
         self.live.show(" ".join(self.sentence.text.splitlines()))
         some = bool(self.record.finished)
         self.live.widget.layout.display = "" if some else "none"
+        kept = some or self.record.left is not None
+        self.anew.layout.display = "" if kept else "none"
         self.table.value = tables_html(self.record) if some else ""
         self.file.value = _file(self.record)
 
@@ -134,7 +138,8 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
     drawing.place(record)
     words = progress_sentence(record)
     live = live_figure(drawing.figure, drawing.moving, " ".join(words.splitlines()))
-    sentence, table, file = Spoken(), HTML(), HTML()
+    sentence, table, file, said = Spoken(), HTML(), HTML(), Spoken()
+    anew = text_button("Begin anew")
     # Laid out by itself: while there is nothing to see it leaves no hole.
     live.widget.layout.flex, live.widget.layout.min_width = "0 1 450px", "0"
     words_beside = VBox([sentence], layout=Layout(flex="1 1 300px", min_width="0"))
@@ -143,68 +148,11 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
         layout=Layout(display="flex", flex_flow="row wrap", grid_gap="0 20px"),
     )
     # Across the whole width: beside the picture its last columns were cut off.
-    laid_out = VBox([both, table, file], layout=Layout(width="100%"))
-    panel = ProgressPanel(record, drawing, live, sentence, table, file, laid_out)
+    laid_out = VBox([both, table, file, anew, said], layout=Layout(width="100%"))
+    panel = ProgressPanel(record, drawing, live, sentence, table, file, anew, said, laid_out)
+    anew.on_click(panel.begin_anew)
     panel.show()
     return panel
-
-
-def progress_sentence(record: PracticeRecord) -> str:
-    """How it is going, in numbers."""
-    trouble = [record.trouble] if record.trouble else []
-    if record.torn:
-        lines = "1 line" if record.torn == 1 else f"{record.torn} lines"
-        trouble.append(
-            f"{lines} of your log could not be read, perhaps torn when the computer stopped; it "
-            "is left out, and everything else is here."
-        )
-    if not record.finished:
-        return "\n".join([NOTHING_YET, *trouble])
-    total, level = summarised(record.finished), record.levels[-1]
-    plain = expected_share(level, difficulties()["plain"])
-    cases = f"{total.cases} cases answered; on average they"
-    if total.cases == 1:
-        cases = "1 case answered; it"
-    parts = [
-        f"{cases} earned {100 * total.share:.0f} of 100. In a plain case you would now earn about "
-        f"{100 * plain:.0f}. Your level is {signed(level.logit)}, give or take "
-        f"{level.sd_logit:.1f}.",
-        _lengths(total),
-        _beliefs(record),
-        _next_cases(level),
-    ]
-    return "\n".join(part for part in [*parts, *trouble] if part)
-
-
-def _next_cases(level: Rating) -> str:
-    easiest, hardest = served()
-    if level.logit > hardest:
-        return NOTHING_HARDER
-    if level.logit < easiest:
-        return NOTHING_EASIER
-    return MEANING.format(signed(easiest), signed(hardest))
-
-
-def _lengths(total: Summary) -> str:
-    if total.bias_mm is None or total.error_mm is None or total.covered is None:
-        return "No length was taken yet."
-    side = "long" if total.bias_mm > 0 else "short"
-    holds = round(total.covered * total.lengths)
-    lengths = "1 length" if total.lengths == 1 else f"{total.lengths} lengths"
-    return (
-        f"{lengths}: typically {total.error_mm:.1f} mm off, on average "
-        f"{abs(total.bias_mm):.1f} mm too {side}. {holds} of {total.lengths} intervals hold the "
-        f"foramen; nine in ten are meant. Mean width {total.width_mm:.1f} mm."
-    )
-
-
-def _beliefs(record: PracticeRecord) -> str:
-    named = beliefs_over_time(record.finished)[-1]
-    if not named:
-        return ""
-    looks = "; they also look as if ".join(MISCONCEPTIONS[one].look_as_if for one in named)
-    again = "; and at ".join(MISCONCEPTIONS[one].again for one in named)
-    return f"Your last answers look as if {looks}. Look again at {again}.".replace("*", "")
 
 
 def _file(record: PracticeRecord) -> str:
@@ -216,7 +164,9 @@ def _file(record: PracticeRecord) -> str:
         '<p style="font-size: 16px; line-height: 1.5; overflow-wrap: anywhere">'
         '<a style="color: #0b4f8a; text-decoration: underline" download="practice.csv" '
         f'href="data:text/csv;base64,{data}">Save all cases as a table (practice.csv)</a>. '
-        f"Your log is {record.log.path}; it stays on this computer.</p>"
+        f"The record is {record.log.path}. It stays on this computer and belongs to its login: "
+        "whoever practises under the same login, in any copy of the course, adds to it. Is it not "
+        "yours, or do you want a clean start? Begin anew.</p>"
     )
 
 
@@ -230,13 +180,13 @@ def _draw() -> Drawing:
             axes.set_xticks(range(0, SHOWN + 1, 10), [])
             axes.axhline(0, color="#9a9a9a", lw=1)
         level.set_ylim(-FURTHEST_LOGIT, FURTHEST_LOGIT)
-        level.set_title("—— your level   ◆ difficulty of each case", loc="left", fontsize=11)
+        level.set_title("—— your level   ◆ difficulty of each case", loc="left", fontsize=12)
         level.set_ylabel("level")
         error.set_ylim(WIDEST_MM, -WIDEST_MM)
         error.set_ylabel("mm from the foramen")
         error.set_title(
             "● middle of your interval, ✕ if it misses\nabove 0: short; below: long",
-            loc="left", fontsize=11,
+            loc="left", fontsize=12,
         )  # fmt: skip
         colour = cue_for("point_trial").colour
         return Drawing(

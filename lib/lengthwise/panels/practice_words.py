@@ -8,7 +8,7 @@ import numpy as np
 
 from lengthwise.bench.film_sheet import film_sheet
 from lengthwise.evidence import ElectronicReading, Evidence
-from lengthwise.marking.practice_cautions import near
+from lengthwise.marking.practice_cautions import estimate_words, near
 from lengthwise.marking.practice_chair import Done, Sitting
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_ways import WAYS
@@ -28,6 +28,11 @@ _TICKS = {
 _RULER = (
     "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
     "{:.1f} mm. Drop or distrust one and watch the answer move."
+)
+_WORTH = (
+    "What a next step may spare and what it costs are told in one unit: 1 is what a length a "
+    "millimetre short of the target is taken to cost. They weigh the length alone; the order of "
+    "work of the start page is as right."
 )
 OPEN_PICTURES = 2
 """So many are open; on a phone more would push the answer out of reach."""
@@ -68,13 +73,14 @@ def told(sitting: Sitting) -> str:
         f"{case.place.reference}.\n"
         f"Pulp: {case.context.pulp}; the apex looks closed.{beside} {state}\n"
         f"The radiograph before treatment (paralleling) shows a tooth of "
-        f"{case.record.tooth_length_mm:.1f} mm on the image."
+        f"{case.record.tooth_length_mm:.1f} mm on the image.\n{estimate_words(sitting)}"
     )
 
 
 def ruler_words(sitting: Sitting) -> str:
     """What the ruler shows, and which records say nothing there, with the reason."""
-    parts = [_RULER.format(sitting.patient.canal.foramen_mm), *_left_out(sitting.evidence())]
+    left_out = _left_out(sitting.evidence())
+    parts = [_RULER.format(sitting.patient.canal.foramen_mm), *left_out, _WORTH]
     return "\n".join(parts)
 
 
@@ -91,6 +97,11 @@ def _left_out(evidence: Evidence) -> list[str]:
         for kind, why in _NO_LENGTH.items()
         if kind in silent
     ]
+
+
+def happened_words(done: Done) -> str:
+    """What came of an action, with its caution as a paragraph of its own."""
+    return f"{done.said}\n{done.caution}".strip()
 
 
 def action_words(word: str) -> str:

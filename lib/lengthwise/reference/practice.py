@@ -37,3 +37,25 @@ MISSTEP_COST = Quantity(
     0.25, "1", "of a case's marks for each proposed step that does not help; " + _JUDGED,
     "assumption", 0.1, 0.5,
 )  # fmt: skip
+FIRST_LEVEL_CASES = Quantity(
+    5, "1", "cases before somebody is told a level: its SD has fallen below one; " + _JUDGED,
+    "assumption", 3, 10,
+)  # fmt: skip
+
+# --- what could injure ----------------------------------------------------------------------------
+LIKELY_PAST = Quantity(
+    0.95, "1", "probability, by all that is known at that moment, of being more than 1 mm past the "
+    "foramen, from which on a length is too far; so high that nobody pays for a doubt; " + _JUDGED,
+    "assumption", 0.9, 0.99,
+)  # fmt: skip
+TOO_FAR_COST = Quantity(
+    0.2, "1", "of a case's marks for each time that something goes too far; " + _JUDGED,
+    "assumption", 0.1, 0.4,
+)  # fmt: skip
+TOO_FAR_NEAR_COST = Quantity(
+    0.4, "1", "the same with a nerve or the sinus near; " + _JUDGED, "assumption", 0.2, 0.5
+)
+TOO_FAR_MOST = Quantity(
+    0.4, "1", "of a case's marks that going too far costs at most, so that the mark is mainly the "
+    "answer's; " + _JUDGED, "assumption", 0.2, 0.5,
+)  # fmt: skip

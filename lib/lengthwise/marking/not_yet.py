@@ -1,0 +1,74 @@
+"""Why the evidence does not support a length yet, and what is left to do, in true words.
+
+The reason is what the records show: points that have all stayed dry are not sources that disagree.
+"""
+
+from lengthwise.evidence import PointTrial
+from lengthwise.reconciliation import NEXT_STEPS, Reconciliation
+from lengthwise.reconciliation.sources import AVERAGE
+
+from .point_sittings import STEP_MM
+from .point_words import longest_dry_mm
+from .rounds_signs import why_not_dry
+
+APART_SD = 2.0
+"""A source this many standard uncertainties from the others disagrees with them."""
+
+
+def last_points(result: Reconciliation) -> tuple[PointTrial, ...]:
+    """The points since the canal was dried last; empty where none was tried."""
+    attempts = [source.records for source in result.used if source.kind == "point_trial"]
+    return tuple(each for each in attempts[-1] if isinstance(each, PointTrial)) if attempts else ()
+
+
+def all_dry_mm(result: Reconciliation) -> float | None:
+    """The longest length (mm) of the last points where every one stayed dry; else None."""
+    points = last_points(result)
+    if not points or any(each.wet_mm for each in points):
+        return None
+    return longest_dry_mm(points)
+
+
+def why_no_length(result: Reconciliation) -> str:
+    """Why no length is supported, as a clause; empty where one is.
+
+    >>> from lengthwise.evidence import Evidence
+    >>> from lengthwise.reconciliation import reconcile
+    >>> dry = PointTrial(length_mm=22.0, contact_s=1.0, wet_mm=0.0, ran_freely=True)
+    >>> case = Evidence(tooth="13", canal="single", reference_point="cusp tip", evidence=(dry,))
+    >>> why_no_length(reconcile(case, target_mm=0.5))[:50]
+    'no point has come out wet yet, so paper says only '
+    """
+    if result.working_length_mm is not None:
+        return ""
+    if result.reasons_to_ask:
+        return f"these sources cannot give one ({'; '.join(result.reasons_to_ask)})"
+    inside = all_dry_mm(result)
+    if inside is not None:
+        return f"no point has come out wet yet, so paper says only that {inside:g} mm lies inside"
+    points = last_points(result)
+    if why := why_not_dry(points) if points else "":
+        return why
+    rows = [row for row in result.sources if row.kind != AVERAGE]
+    odd = max(rows, key=lambda row: abs(row.residual), default=None)
+    if odd is not None and len(rows) > 1 and abs(odd.residual) >= APART_SD:
+        return f"the sources disagree, {odd.name} most of all"
+    low, high = result.interval_mm()
+    return f"the foramen may still lie anywhere in a stretch of {high - low:.1f} mm"
+
+
+def left_to_do(result: Reconciliation) -> str:
+    """The next step as it stands now: after dry points alone it is a longer one, not a repeat."""
+    step = result.next_step
+    inside = all_dry_mm(result)
+    if step.word != "points" or inside is None:
+        return NEXT_STEPS[step.word].removeprefix("not yet: ").removeprefix("stop: ")
+    if step.net is None:  # what the points ask comes before any sum
+        return (
+            "do not go longer; see whether the canal is open, whether the point runs and the "
+            "reference holds, then try points again"
+        )
+    return (
+        f"go on with points: a fresh one at {inside + STEP_MM:g} mm, never more than 1 mm beyond "
+        "the estimated length or the foramen signal"
+    )
