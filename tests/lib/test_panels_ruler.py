@@ -72,7 +72,12 @@ def test_every_position_of_every_control_gives_a_picture_and_a_sentence() -> Non
         itertools.cycle((CARRIED, MEASURED)),
         strict=False,
     )
-    for value, target, chosen, shown in itertools.islice(positions, 0, None, 29):
+    some = list(itertools.islice(positions, 0, None, 61))
+    every_value, every_target, every_choice, every_shown = zip(*some, strict=True)
+    assert (set(every_value), set(every_target)) == (set(moved), set(targets))
+    assert set(every_shown) == {CARRIED, MEASURED}
+    assert all(set(of_one) == set(ways) for of_one in zip(*every_choice, strict=True))
+    for value, target, chosen, shown in some:
         panel.moved.value = panel.moved.settled = value
         panel.target.value = panel.target.settled = target
         panel.carried.value = shown
