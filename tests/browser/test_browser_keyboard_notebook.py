@@ -53,7 +53,7 @@ def opened(page: Page) -> None:
         answered(page, "student_id =", 'student_id = "student-01"')
         page.keyboard.press("Shift+Enter")
         try:
-            said.locator(".jp-OutputArea-output").first.wait_for(timeout=20_000)
+            said.get_by_text("Welcome, student-01").wait_for(timeout=20_000)
         except Exception as error:  # Playwright's own, which may not be installed
             if "Timeout" not in type(error).__name__:
                 raise
