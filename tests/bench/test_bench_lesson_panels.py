@@ -93,7 +93,7 @@ def test_a_step_is_faster_than_saving_the_figure(
     make, control = PANELS[name]
     panel = make()
     slider, figure = getattr(panel, control), panel.picture.live.figure
-    places = [slider.min + (slider.max - slider.min) * i / 10 for i in range(11)]
+    places = [slider.min + (slider.max - slider.min) * i / 6 for i in range(7)]
     steps, redraws = [], []
     for place in places:  # side by side, so that what else the machine does meets both alike
 
