@@ -216,8 +216,8 @@ def test_a_page_whose_kernel_died_or_whose_server_stopped_says_so_and_no_other(
     moved(page, looked_at(page), "ArrowRight")
     said = page.get_by_text("The connection is gone.")
     page.context.set_offline(True)
-    page.mouse.click(5, 400)
-    page.wait_for_timeout(500)
+    with page.expect_event("requestfailed", lambda asked: "/api/kernels/" in asked.url):
+        page.mouse.click(5, 400)
     page.context.set_offline(False)
     page.wait_for_timeout(3500)
     assert not said.is_visible(), "a short gap is no lost connection"

@@ -14,8 +14,12 @@
   async function answered(address) {
     const stop = new AbortController();
     const late = setTimeout(() => stop.abort(), PATIENCE_MS);
+    const token = /\b_xsrf=([^;]*)/.exec(document.cookie); // a hub asks for it
+    const headers = token ? { "X-XSRFToken": token[1] } : {};
     try {
-      return (await fetch(address, { cache: "no-store", signal: stop.signal })).ok;
+      const answer = await fetch(address, { cache: "no-store", headers, signal: stop.signal });
+      // Whoever refuses to tell is there all the same.
+      return answer.status !== 404 && answer.status < 500;
     } catch {
       return false;
     } finally {
@@ -23,10 +27,11 @@
     }
   }
 
-  // Only two silences in a row count.
+  // Never two at a time, nor more often than every few seconds. Only two silences in a row count.
   async function ask() {
-    if (line === null || asking || Date.now() - asked < PAUSE_MS) return;
+    if (line === null || asking) return;
     asking = true;
+    await wait(asked + PAUSE_MS - Date.now());
     const where = new URL(line.url);
     where.protocol = location.protocol;
     const address = `${where.origin}${where.pathname.replace(/\/channels$/, "")}?no_track_activity=1`;
