@@ -17,8 +17,7 @@ from lengthwise.reconciliation.sampler import draw_case
 from plain_model import Model
 from test_grid_agrees_with_emcee import jumps_along, weighed
 
-BATCH = 2_000
-"""They are weighed 64 at a time, so that a case costs the same in a batch of 10 000."""
+BATCH = 10_000
 ALONE = 200
 EMCEE_GOAL = 1_000.0
 EMCEE_FLOOR = 500.0
