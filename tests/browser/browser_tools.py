@@ -31,6 +31,7 @@ class Server:
     folder: Path
 
     def url(self, path: str) -> str:
+        """The address of a page, with the token."""
         return f"{self.address}{path}?token={self.token}"
 
 
@@ -48,6 +49,7 @@ class Watch:
     errors: list[str] = field(default_factory=list)
 
     def assert_quiet(self) -> None:
+        """Fail if the page asked for anything outside or complained."""
         assert not self.outside, f"asked for addresses outside: {self.outside}"
         own = [error for error in self.errors if error not in KNOWN_OF_OTHERS]
         assert not own, f"errors in the browser: {own}"
