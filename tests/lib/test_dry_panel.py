@@ -48,6 +48,7 @@ from lengthwise.panels.dry_panel import (
     OWN_MIND,
     THEN,
     TRY,
+    TRY_FIRST,
     DryPanel,
     dry_panel,
 )
@@ -311,6 +312,23 @@ def test_a_judgement_is_compared_and_never_just_called_wrong(said: str, name: st
     assert words.startswith("That is how it is." if agrees else f"You said: {JUDGEMENTS[said]}")
     assert ("Look again" in words) != agrees
     assert "wrong." not in words.lower().replace("agree and be wrong.", "")
+
+
+def test_another_canal_begins_with_looking_and_a_belief_needs_a_point() -> None:
+    panel = dry_panel("A")
+    panel.action.value = "peroxide from a syringe"
+    panel.canal.value = panel.canal.options[1]
+    assert panel.action.value == next(iter(ACTIONS))
+    panel.judgement.value = panel.judgement.options[0]
+    panel.judge.click()
+    assert panel.answer.text == TRY_FIRST
+    assert not panel.sitting.line.opened
+    panel.action.value = "dress, seal, book another visit"
+    panel.again.click()
+    assert panel.action.value == next(iter(ACTIONS))
+    panel.do.click()
+    panel.judge.click()
+    assert panel.sitting.line.opened
 
 
 # --- the lesson -----------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ import re
 
 import pytest
 from lengthwise.panels.choice import Choice, choice
-from lengthwise.panels.slider import Slider, slider
+from lengthwise.panels.slider import SHORT_PAST, Slider, slider
 from lengthwise.panels.spoken import Spoken
 
 
@@ -16,6 +16,20 @@ def test_a_slider_never_leaves_its_ends() -> None:
     assert made.value == 28.0
     made.value = -1.0
     assert made.value == 20.0
+
+
+def test_sides_are_said_in_words_and_only_what_was_chosen_is_touched() -> None:
+    end = slider("It ends", value=-0.5, low=-4.0, high=2.0, step=0.1, sides=SHORT_PAST)
+    assert [end.in_words(mm) for mm in (-0.4, 0.04, 1.0)] == [
+        "0.4 mm short",
+        "0.0 mm",
+        "1.0 mm past",
+    ]
+    assert not end.touched
+    end.value = 0.0
+    assert end.touched
+    with pytest.raises(ValueError, match="sides: got"):
+        slider("It ends", value=0.0, low=-4.0, high=2.0, step=0.1, sides=["past"])
 
 
 def test_a_slider_keeps_its_value_when_it_is_sent_no_number() -> None:

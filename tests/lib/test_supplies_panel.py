@@ -13,7 +13,7 @@ import pytest
 from lengthwise.panels.asked_first import SET_AND_COMMIT
 from lengthwise.panels.endings_panel import NEAR, PULPS, EndingsPanel, endings_panel
 from lengthwise.panels.endings_picture import Ending, draw_endings
-from lengthwise.panels.landmarks_panel import TEETH, population
+from lengthwise.panels.landmarks_panel import TEETH, landmarks_panel, population
 from lengthwise.panels.supplies_lesson import (
     CANINE_MM,
     compared,
@@ -338,3 +338,10 @@ def test_no_word_of_the_first_picture_covers_another(panel: SuppliesPanel) -> No
         boxes = [(text.get_text(), text.get_window_extent(renderer)) for text in words]
         for (one, box), (other, second) in itertools.combinations(boxes, 2):
             assert not box.padded(-1).overlaps(second.padded(-1)), (one, other)
+
+
+def test_the_long_canine_is_the_same_tooth_in_lessons_01_and_07(panel: SuppliesPanel) -> None:
+    first = landmarks_panel()
+    assert first.place.value == panel.place.value == 90
+    assert "the foramen at 29.0, the working length at 28.5." in first.sentence.text
+    assert f"Working length {CANINE_MM:.1f} mm" in panel.sentence.text

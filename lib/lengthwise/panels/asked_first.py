@@ -127,6 +127,11 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
         number.disabled = button.disabled = True
         reveal(panel)
 
+    def chosen(_change: object) -> None:
+        if answer.text == NOT_MOVED:
+            answer.text = SET_AND_COMMIT
+
+    number.observe(chosen, "touched")
     button.on_click(commit)
     return Guess(number, button, answer, panel, VBox([number, button, answer]))
 

@@ -184,7 +184,7 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
     to_foramen = apex_distance(fdi).mean_mm
     from_average = apart_mm(average, to_foramen) - target_mm
     past = round(100 * float(np.mean(from_average > canals.foramen_mm)))
-    missed = section.length_mm - average
+    missed = apart_mm(section.length_mm, average)
     way = "short of" if missed >= 0 else "longer than"
     here = f"{abs(missed):.1f} mm {way} this one" if abs(missed) >= 0.05 else "right for this one"
     return (

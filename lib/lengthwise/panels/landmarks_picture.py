@@ -177,7 +177,7 @@ def _prepare_many(axes: Axes) -> None:
     axes.set_yticks([0, 50, 100, 150])
     axes.set_xlabel("length of the tooth (mm)")
     axes.set_title(
-        "Of 1 000 teeth. Dashes: average. Line: this tooth.\nHatched: the longest tenth.",
+        "Of 1 000 teeth. Dash-dot: average. Line: this\ntooth. Hatched: the longest tenth.",
         loc="left",
         fontsize=10,
     )
