@@ -19,7 +19,13 @@ from ipywidgets import Widget
 from lengthwise.evidence import PointTrial
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cases import compose
-from lengthwise.marking.practice_cautions import injury_cost, limit_mm, near, too_far
+from lengthwise.marking.practice_cautions import (
+    injury_cost,
+    limit_mm,
+    near,
+    silent_at_the_limit,
+    too_far,
+)
 from lengthwise.marking.practice_chair import TARGET_MM, Act, Done
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_kinds import KINDS
@@ -29,6 +35,7 @@ from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs
 from lengthwise.marking.practice_record import open_record
 from lengthwise.marking.practice_steps import (
     LOOK_FIRST,
+    NO_SIGNAL,
     POSSIBLE_STEPS,
     Reply,
     propose,
@@ -196,6 +203,32 @@ def test_points_that_have_all_stayed_dry_are_not_told_as_sources_that_disagree()
     assert "disagree" not in said
 
 
+def test_who_is_dry_as_far_as_points_may_go_may_stop() -> None:
+    sitting = begin("plain", LOWER)
+    limit, _ = limit_mm(sitting)
+    dry = {"contact_s": 1.0, "wet_mm": 0.0, "ran_freely": True, "liquid_in_canal": "dry"}
+    for length in (limit - 0.5, limit, limit):
+        tried = PointTrial(length_mm=length, mark_site="none", **dry)
+        sitting.done.append(Done(Act("point", length), "", 0.5, record=tried))
+    assert not propose(sitting, "points").costs
+    assert propose(sitting, "ask").ends
+    assert too_far(sitting, Act("point", limit + 0.5))
+
+
+def test_who_hears_no_signal_as_far_as_a_file_may_go_is_sent_to_a_radiograph_and_then_stops() -> (
+    None
+):
+    sitting = begin("plain", 4000)
+    play(sitting, "careful")
+    assert silent_at_the_limit(sitting) == 2
+    assert propose(sitting, "reading").words == NO_SIGNAL
+    assert propose(sitting, "ask").ends
+    sitting.done = [each for each in sitting.done if each.act.word != "film"]
+    asked = propose(sitting, "ask")
+    assert not asked.ends
+    assert "take a radiograph with a file" in asked.words
+
+
 # --- what could injure ----------------------------------------------------------------------------
 @pytest.mark.parametrize(("seed", "beside"), [(LOWER, "A nerve is near"), (UPPER, "The sinus is")])
 def test_what_goes_past_a_known_limit_costs_most_near_a_nerve(seed: int, beside: str) -> None:
@@ -276,9 +309,9 @@ def test_the_estimated_length_stands_in_the_case_with_its_arithmetic() -> None:
 
 
 def test_what_opened_as_closed_and_was_not_gets_its_sentence() -> None:
-    for kind, about in KINDS.items():
+    for kind in ("opening", "resorbed", "plain"):
         truth = verdict(begin(kind, 3), Determination(next_step="ask")).truth
-        assert ("At first the apex looked closed" in truth) == (about.not_seen != "")
+        assert ("At first the apex looked closed" in truth) == (kind != "plain")
     assert [kind for kind, about in KINDS.items() if about.not_seen] == [
         "opening", "resorbed", "opening, hidden, disturbed",
     ]  # fmt: skip
@@ -419,7 +452,7 @@ def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -
     assert page.case.parts.title.text == "Case 1"
     assert page.progress.sentence.text == NOTHING_YET
     assert (tmp_path / "practice.1.jsonl").read_bytes() == before
-    assert len(open_practice(tmp_path).case.record.finished) == 0
+    assert open_record(PracticeLog(tmp_path)).finished == []
 
 
 def test_a_level_is_told_once_there_are_cases_enough(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from lengthwise.reference import constants as c
 from lengthwise.reference import practice as q
 
 from .a7_chair import Place, estimated_mm
-from .point_sittings import BEYOND_MM
+from .point_sittings import BEYOND_MM, STEP_MM
 from .practice_chair import TARGET_MM, Act, Done, Sitting
 from .tooth_words import beside
 
@@ -53,6 +53,20 @@ def limit_mm(sitting: Sitting) -> tuple[float, str]:
             known += [] if signal_mm is None else [(signal_mm, "the foramen signal")]
     furthest_mm, what = max(known, key=lambda one: one[0])
     return furthest_mm + BEYOND_MM, what
+
+
+def silent_at_the_limit(sitting: Sitting) -> int:
+    """How many readings as far as a file may go gave no foramen signal; 0 once one has come.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> silent_at_the_limit(begin("plain", 1))
+    0
+    """
+    limit, _ = limit_mm(sitting)
+    readings = [each for each in sitting.done if isinstance(each.record, ElectronicReading)]
+    if any(each.record is not None and tells_length(each.record) for each in readings):
+        return 0
+    return sum(limit - each.act.length_mm < STEP_MM for each in readings)
 
 
 def estimate_words(sitting: Sitting) -> str:

@@ -14,7 +14,7 @@ from lengthwise.reference import practice as q
 
 from .not_yet import all_dry_mm, left_to_do, why_no_length
 from .point_sittings import STEP_MM
-from .practice_cautions import SHOWN_MM, limit_mm
+from .practice_cautions import SHOWN_MM, limit_mm, silent_at_the_limit
 from .practice_chair import TARGET_MM, Sitting
 from .rounds_signs import why_not_dry
 
@@ -24,6 +24,10 @@ POSSIBLE_STEPS = ("film", "reading", "points")
 ROUNDS = 3
 """A canal that so many rounds of drying leave wet will not be dry today (common practice: two or
 three)."""
+
+
+SILENT = 2
+"""Readings to the limit without a signal after which another tells no more."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +67,8 @@ def propose(sitting: Sitting, step: str, asked: int = 0) -> Reply:
     if step == "ask":
         return _asked(sitting, result, asked)
     best, also = result.next_step.word, result.next_step.also
+    if step == "reading" and settled_silent(sitting):
+        return Reply(True, NO_SIGNAL)
     if step in (best, *also):
         return Reply(True, "This is what the evidence asks for. Do it now: the bench is open.")
     spoken = _RECORDS[step] in {source.kind for source in result.used}
@@ -115,6 +121,10 @@ def _asked(sitting: Sitting, result: Reconciliation, asked: int) -> Reply:
     )
 
 
+NO_SIGNAL = (
+    "It costs no marks, but it would tell no more: readings as far as a file may go gave no "
+    "signal. Stop and ask."
+)
 NEVER_UNSAFE = "Asking is never unsafe, and costs no marks."
 LOOK_FIRST = (
     f"{NEVER_UNSAFE} But your supervisor asks back: what have you seen? Take one measurement "
@@ -122,19 +132,31 @@ LOOK_FIRST = (
 )
 
 
-def at_the_limit(sitting: Sitting, result: Reconciliation) -> bool:
+def _at_the_limit(sitting: Sitting, result: Reconciliation) -> bool:
     """Whether points were dry as far as they may go."""
     inside = all_dry_mm(result)
     return inside is not None and inside + STEP_MM - limit_mm(sitting)[0] > SHOWN_MM
 
 
 def _left(sitting: Sitting, result: Reconciliation) -> str:
-    if result.next_step.word == "points" and at_the_limit(sitting, result):
+    if result.next_step.word == "points" and _at_the_limit(sitting, result):
         return (
             "go no longer; see whether the canal is open (check patency), where a file stands on a "
             "radiograph, and if that settles nothing, stop"
         )
+    if result.next_step.word == "reading" and silent_at_the_limit(sitting):
+        return (
+            "not the same reading again: as far as a file may go it gave no signal; take a "
+            "radiograph with a file, which may show that the root goes on, then read to the new "
+            "limit, once more at the same one if it stays; if there is none still, stop"
+        )
     return left_to_do(result)
+
+
+def settled_silent(sitting: Sitting) -> bool:
+    """Whether readings to the limit gave no signal, before and after a radiograph with a file."""
+    filmed = any(each.kind == "working_film" for each in sitting.evidence().records)
+    return filmed and silent_at_the_limit(sitting) >= SILENT
 
 
 def _rounds(step: str) -> str:
@@ -155,7 +177,9 @@ def _look_again(sitting: Sitting, result: Reconciliation) -> str:
     taken = [each for each in sitting.evidence().records if each.kind == _RECORDS[best]]
     where = _AGAIN[best] if taken else _FIRST[best]
     last = taken[-1] if taken else None
-    if best == "points" and all_dry_mm(result) is not None:
+    if best == "reading" and silent_at_the_limit(sitting):
+        where = "how far a file may go: up to there the reading gave no signal."
+    elif best == "points" and all_dry_mm(result) is not None:
         where = f"how far paper has been: {why_no_length(result)}."
     elif isinstance(last, PointTrial) and last.liquid_in_canal != "dry":
         where = "whether the canal was dry when the last points were tried."
@@ -176,15 +200,17 @@ _AGAIN = {
 
 
 def stopped(sitting: Sitting, result: Reconciliation) -> tuple[float, str]:
-    """Stop and ask: right where the evidence says so, or where points can tell no length today."""
+    """Stop and ask: right where the evidence says so, or where the canal stays wet."""
     why = stays_wet(sitting)
     if why:
         return 1.0, f"Stopping is right: {why}. No length is taken today; that is a result."
-    looked = any(each.act.word == "patency" for each in sitting.done)
-    if looked and result.working_length_mm is None and at_the_limit(sitting, result):
-        return 1.0, "Stopping is right: paper is dry as far as it may go, and you looked why."
     if "ask" in (result.next_step.word, *result.next_step.also):
         return 1.0, "Stopping is right here."
+    if result.next_step.word == "reading" and settled_silent(sitting):
+        return 1.0, (
+            "Stopping is right: the reading gives no signal as far as a file may go, and a "
+            "radiograph with a file did not make that further."
+        )
     if result.working_length_mm is not None:
         return 0.0, "Nothing here asks for somebody else: the sources are enough for a length."
     return 0.0, (

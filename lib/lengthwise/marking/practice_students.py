@@ -13,9 +13,9 @@ from .believers import BELIEVERS, believers_answer, careful_answer
 from .determination import Determination
 from .point_sittings import BEYOND_MM, STEP_MM
 from .point_words import longest_dry_mm
-from .practice_cautions import too_far
+from .practice_cautions import limit_mm, silent_at_the_limit, too_far
 from .practice_chair import TARGET_MM, Act, Sitting
-from .practice_steps import POSSIBLE_STEPS, stays_wet
+from .practice_steps import POSSIBLE_STEPS, settled_silent, stays_wet
 from .practice_ways import take
 
 MOST_ROUNDS = 5
@@ -50,7 +50,7 @@ def play(sitting: Sitting, student: str) -> Determination:
         answer = careful if student == "careful" else believers_answer(student, result)
         if answer.next_step not in POSSIBLE_STEPS:
             return answer
-        if stays_wet(sitting):
+        if stays_wet(sitting) or (answer.next_step == "reading" and settled_silent(sitting)):
             break
         _take(sitting, str(answer.next_step), student, contact_s)
     return Determination(next_step="ask")
@@ -63,9 +63,12 @@ def _take(sitting: Sitting, step: str, student: str, contact_s: float) -> None:
         word = "film, aside" if taken else "film"
         take(sitting, Act(word, _allowed(sitting, word, estimated)))
     elif step == "reading":
+        if silent_at_the_limit(sitting):  # where does the root end?
+            _take(sitting, "film", student, contact_s)
         if student != "M1":
             take(sitting, Act("prepare", estimated))
-        take(sitting, Act("reading", _allowed(sitting, "reading", estimated + BEYOND_MM)))
+        furthest = limit_mm(sitting)[0] // STEP_MM * STEP_MM
+        take(sitting, Act("reading", _allowed(sitting, "reading", furthest)))
     else:
         _try_points(sitting, estimated, contact_s)
 
