@@ -238,12 +238,12 @@ def _prepare_chart(chart: Axes, motion: Axes, *, labelled: bool) -> None:
     chart.axhline(0, color=INK, lw=0.8)
     chart.set_xticklabels([])
     motion.set_ylim(START_MM - 0.4, END_MM + 0.9)
-    motion.set_yticks([-4, 0])
+    motion.set_yticks([-4, 0], ["4", "0"])
     _hatch(motion.axhspan(0.0, END_MM + 0.9))
     motion.set_xlabel("time (s)")
     if labelled:
         chart.set_ylabel("indicated")
-        motion.set_ylabel("tip (mm)")
+        motion.set_ylabel("mm short")
         return
     chart.set_yticklabels([])
     motion.set_yticklabels([])
