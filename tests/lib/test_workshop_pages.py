@@ -5,8 +5,9 @@ from pathlib import Path
 
 import nbformat
 import pytest
+from lengthwise.panels.page_template import TEMPLATE_NAME, data_folder
 from lengthwise.panels.workshop_pages import PRACTICE, START, pages_of, write_pages
-from lengthwise.panels.workshop_server import WARM_KERNEL_MB, warm_kernels
+from lengthwise.panels.workshop_server import WARM_KERNEL_MB, settings_of, warm_kernels
 
 COURSE = Path(__file__).resolve().parents[2] / "course"
 
@@ -61,6 +62,20 @@ def test_practice_keeps_a_log_for_each_page_and_says_that_nothing_stays(made: Pa
     assert source.index('os.environ["LENGTHWISE_DATA"]') < source.index("open_practice()")
     assert "Nothing is kept in a workshop" in words_of(made / PRACTICE)
     assert "kept in a file" not in words_of(made / PRACTICE)
+
+
+@pytest.mark.parametrize(("address", "room"), [("127.0.0.1", False), ("192.168.1.5", True)])
+def test_only_where_phones_can_come_a_page_leads_to_the_address_for_them(
+    address: str, room: bool
+) -> None:
+    settings = settings_of(Path("pages"), address, 8888, "a2b3c4d5")
+    assert settings.VoilaConfiguration["resources"]["in_the_room"] is room
+    page = data_folder() / "voila" / "templates" / TEMPLATE_NAME / "index.html.j2"
+    link = re.search(
+        r"\{% if resources.in_the_room %\}(.*?)\{% endif %\}", page.read_text(), re.DOTALL
+    )
+    assert link
+    assert "On your phone" in link[1]
 
 
 @pytest.mark.parametrize("free_mb", [0.0, 900.0, 4000.0, 64000.0])
