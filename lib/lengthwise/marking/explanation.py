@@ -3,6 +3,7 @@
 What the answers of a whole assignment look like is said once (`diagnosis`), not under each of them.
 """
 
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.reconciliation import NEXT_STEPS, Reconciliation
 from lengthwise.reconciliation.result_view import alone, percent
 from lengthwise.reconciliation.sources import AVERAGE
@@ -125,8 +126,8 @@ def _interval_compared(determination: Determination, result: Reconciliation, ear
     )
     said = (
         f"**Interval: {width:.1f} mm wide, holds the foramen with {percent(holds)}** "
-        f"({_half(earned.interval_share)}). Best: {low:.1f} to {high:.1f} mm, {high - low:.1f} mm "
-        "wide, 90 %."
+        f"({_half(earned.interval_share)}). Best: {low:.1f} to {high:.1f} mm, "
+        f"{apart_mm(high, low):.1f} mm wide, 90 %."
     )
     if width < TOO_NARROW * (high - low):
         return f"{said} Right nine times in ten needs more room."

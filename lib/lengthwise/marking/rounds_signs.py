@@ -6,6 +6,7 @@ Judged by what was written down, as a careful reader would, never by the simulat
 from collections.abc import Sequence
 
 from lengthwise.evidence import Evidence, PointTrial
+from lengthwise.evidence.tenths import spread_mm
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
 
@@ -66,7 +67,7 @@ def why_not_dry(trials: Sequence[PointTrial]) -> str:
         return "fewer than two points met fluid"
     ends = [each.length_mm - each.wet_mm for each in wet]
     if max(ends) - min(ends) > p.DRIFT_SUSPECT_MM.value:
-        return f"the marks moved by {max(ends) - min(ends):.1f} mm from point to point"
+        return f"the marks moved by {spread_mm(ends):.1f} mm from point to point"
     inside = longest_dry_mm(trials)
     met = min(ends) + c.PAPER_K_MM_PER_SQRT_S.value * wet[0].contact_s ** 0.5
     if inside is not None and inside - met > p.DRIFT_SUSPECT_MM.value:

@@ -13,6 +13,7 @@ from lengthwise.bench.film_landmarks import project_landmarks
 from lengthwise.bench.film_setup import set_up
 from lengthwise.bench.point_actions import TryPoint
 from lengthwise.evidence import Context
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.panels.dry_canals import end_mm, tells_end
 from lengthwise.panels.dry_panel import DryPanel
@@ -86,7 +87,7 @@ def _film(panel: FilmPanel) -> Sheet:
     rows = [
         ("length of the file", f"{tip:.1f} mm", f"{panel.file.value:.2f} mm"),
         ("length of the tooth", f"{tooth:.1f} mm", "hidden"),
-        ("end of the root less tip", f"{tooth - tip:.1f} mm", "hidden"),
+        ("end of the root less tip", f"{apart_mm(tooth, tip):.1f} mm", "hidden"),
         ("foramen", "not seen", "hidden"),
     ]
     if panel.truth.value == SHOWN:

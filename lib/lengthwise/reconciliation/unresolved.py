@@ -5,6 +5,7 @@ from itertools import combinations
 
 import numpy as np
 
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.reference import constants as c
 
 from .source_rows import SourceRow
@@ -35,7 +36,8 @@ def unresolved_conflict(used: Sequence[Source], rows: Sequence[SourceRow]) -> st
         expected = float(np.hypot(one.sd_mm, other.sd_mm))
         far = apart > c.CONFLICT_ASK_MM.value and apart > c.CONFLICT_STANDARDISED.value * expected
         if one.kind != other.kind and far:
-            return f"{one.name} and {other.name} were repeated and stay {apart:.1f} mm apart"
+            told = abs(apart_mm(one.implied_mm, other.implied_mm))
+            return f"{one.name} and {other.name} were repeated and stay {told:.1f} mm apart"
     return None
 
 
