@@ -45,14 +45,16 @@ WRONG = """(least) => {
   return wrong;
 }"""
 
-# Wherever one comes to move something, the picture stands beside it or above it, whole.
+# Wherever one comes to move something, from above or from below, the picture stands beside it or
+# above it, whole, and nothing covers either.
 APART = """() => {
   const wrong = [];
   for (const panel of document.querySelectorAll(".lengthwise-panel")) {
     const picture = panel.querySelector(".lengthwise-picture img");
     const hands = panel.querySelector(".lengthwise-hands");
     panel.scrollIntoView();
-    for (const one of hands.querySelectorAll("input:not([type=text]), button")) {
+    const moves = [...hands.querySelectorAll("input:not([type=text]), button")];
+    for (const one of [...moves, ...moves.toReversed()]) {
       if (!one.getClientRects().length) continue;
       one.scrollIntoView({block: "nearest"});
       const seen = picture.getBoundingClientRect(), hand = one.getBoundingClientRect();
