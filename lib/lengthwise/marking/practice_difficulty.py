@@ -86,7 +86,7 @@ def served() -> tuple[float, float]:
     """The levels (logits) for which there are cases: from the easiest kind to the hardest.
 
     >>> low, high = served()
-    >>> low < -1 and high > 1
+    >>> high - low > 2
     True
     """
     logits = [each.logit for each in difficulties().values()]

@@ -30,6 +30,11 @@ SILENT = 2
 """Readings to the limit without a signal after which another tells no more."""
 
 
+READINGS = 3
+"""So many readings that leave a reading to be asked for again settle nothing (common practice:
+sources are asked again once, then somebody is asked)."""
+
+
 @dataclass(frozen=True)
 class Reply:
     """What is said of a proposal.
@@ -210,6 +215,12 @@ def stopped(sitting: Sitting, result: Reconciliation) -> tuple[float, str]:
         return 1.0, (
             "Stopping is right: the reading gives no signal as far as a file may go, and a "
             "radiograph with a file did not make that further."
+        )
+    readings = sum(each.kind == "electronic_reading" for each in sitting.evidence().records)
+    if result.next_step.word == "reading" and readings >= READINGS:
+        return 1.0, (
+            f"Stopping is right: {readings} readings did not settle it, and another would tell no "
+            "more."
         )
     if result.working_length_mm is not None:
         return 0.0, "Nothing here asks for somebody else: the sources are enough for a length."
