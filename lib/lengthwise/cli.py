@@ -106,7 +106,7 @@ def new_class(
         ),
         (command("collect FOLDER", taught, assignments[0]), "when they have handed in"),
     )
-    out.print("Keep the folders answers and secret to yourself: they hold the solutions.")
+    out.print("Keep the folder answers and the file secret to yourself: they hold the solutions.")
 
 
 @app.command("own-cases")

@@ -152,8 +152,13 @@ def dress(state: CanalState, action: DressAndRebook, rng: Generator) -> tuple[Ca
 def call_supervisor(
     state: CanalState, action: CallSupervisor, rng: Generator
 ) -> tuple[CanalState, Outcome]:
-    """Ask somebody who sees the cause, if there is one to be seen."""
-    return _look(state, action, "Your supervisor has a look")
+    """Ask somebody who sees the cause, if there is one to be seen, a canal that is blocked too."""
+    who = "Your supervisor has a look"
+    if state.block_mm > NOWHERE_MM:
+        return state, Outcome(
+            action, f"{who}: nothing runs down freely here. Go no longer; check patency first."
+        )
+    return _look(state, action, who)
 
 
 def angled_radiograph(
@@ -173,7 +178,10 @@ def _look(state: CanalState, action: Action, who: str) -> tuple[CanalState, Outc
         name, sentence = causes[state.cause]
         state = replace(state, suspected=state.suspected | {name})
         return state, Outcome(action, f"{who}: {sentence}. Stop here; refer.")
-    return state, Outcome(action, f"{who}: nothing that speaks against going on.")
+    return state, Outcome(
+        action, f"{who}: no opening in the side, no resorption and no sinus is suspected. Whether "
+        "the canal is open and dry, this does not tell.",
+    )  # fmt: skip
 
 
 def _after(state: CanalState, wet: Wetness) -> CanalState:

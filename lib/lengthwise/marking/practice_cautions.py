@@ -7,8 +7,10 @@ pays within the estimated length, or for what could not be told then: the invent
 costs nothing.
 """
 
+from math import floor
+
 from lengthwise.evidence import ElectronicReading, PointTrial, WorkingFilm
-from lengthwise.reconciliation import reconcile
+from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.sources import tells_length
 from lengthwise.reconciliation.trace_quality import assess_trace
 from lengthwise.reference import constants as c
@@ -84,14 +86,37 @@ def estimate_words(sitting: Sitting) -> str:
 
 
 def limit_words(sitting: Sitting) -> str:
-    """How far anything may go by what has been seen.
+    """The last stop at which nothing costs marks by what has been seen, with its reason.
 
     >>> from lengthwise.marking.practice_ways import begin
     >>> limit_words(begin("plain", 1))[-38:]
     'now: 1 mm beyond the estimated length.'
     """
     limit, what = limit_mm(sitting)
-    return f"The limit is {limit:.1f} mm now: 1 mm beyond {what}."
+    last_mm = STEP_MM * floor((limit + SHOWN_MM) / STEP_MM)
+    stop_mm, result = last_mm, None
+    while stop_mm - sitting.estimated_mm >= SHOWN_MM:
+        result = result or reconcile(sitting.evidence(), target_mm=TARGET_MM)
+        if not _likely_past(result, stop_mm):
+            break
+        stop_mm -= STEP_MM
+    if stop_mm < last_mm:
+        return (
+            f"The limit is {stop_mm:.1f} mm now: {stop_mm + STEP_MM:.1f} mm is more than 1 mm "
+            "beyond where all that you have so far puts the foramen."
+        )
+    return f"The limit is {stop_mm:.1f} mm now: 1 mm beyond {what}{_between(limit, stop_mm)}."
+
+
+def _between(limit: float, stop_mm: float) -> str:
+    """Where the limit itself lies, if not at a stop."""
+    return "" if abs(limit - stop_mm) < SHOWN_MM else f" is {limit:.1f} mm, and this the stop before"
+
+
+def _likely_past(result: Reconciliation, length_mm: float) -> bool:
+    """Whether all that is known puts this length more than 1 mm past the foramen."""
+    past = result.probability_past(length_mm - BEYOND_MM)
+    return not result.reasons_to_ask and past >= q.LIKELY_PAST.value
 
 
 def too_far(sitting: Sitting, act: Act) -> str:
@@ -112,8 +137,7 @@ def too_far(sitting: Sitting, act: Act) -> str:
         return ""
     else:
         result = reconcile(sitting.evidence(), target_mm=TARGET_MM)
-        past = result.probability_past(act.length_mm - BEYOND_MM)
-        if result.reasons_to_ask or past < q.LIKELY_PAST.value:
+        if not _likely_past(result, act.length_mm):
             return ""
         reason = f"{where} where all that you have so far puts the foramen"
     return f"{reason}. {_hurt(sitting)}"

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from ipywidgets import HTML, Button, Layout, VBox
+from ipywidgets import HTML, Button, VBox
 
 from lengthwise.bench.point_actions import (
     Action,
@@ -221,9 +221,10 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     judge = text_button("Commit, and look inside")
     said = line_sentence(sitting.line)
     picture, sentence = dry_picture(sitting.line, said), Spoken(text=said)
-    hands = [canal, hint, action, length, do, happened, again, HTML(NO_UNDO)]
-    both = two_columns([picture.live.widget, sentence, ask, library], hands)
-    widget = VBox([both, judgement, judge, answer], layout=Layout(width="100%"))
+    # The beliefs stand among the hands, so that the picture is there when it shows the inside.
+    hands = [canal, hint, action, length, do, happened, again, HTML(NO_UNDO),
+             judgement, judge, answer]  # fmt: skip
+    widget = two_columns([picture.live.widget, sentence, ask, library], hands)
     panel = DryPanel(canal, hint, action, length, do, again, happened, judgement, judge, answer,
                      picture, sentence, ask, library, sitting, widget)  # fmt: skip
     panel.connect()
