@@ -285,3 +285,9 @@ def test_a_bad_item_is_named(text, words, tmp_path):
     path.write_text(text)
     with pytest.raises(ValueError, match=words):
         read_items(path)
+
+
+def test_a_length_beside_a_step_before_any_length_is_told_as_a_contradiction():
+    said = "contradict each other: the length counts"
+    assert said in mark(determined(next_step="film"), SOUND).explanation
+    assert said not in mark(determined(next_step="confirm"), SOUND).explanation

@@ -44,7 +44,12 @@ def _answered(determination: Determination) -> str:
         pieces.append(f"working length {determination.working_length_mm:g} mm")
     if determination.next_step is not None:
         pieces.append(f"then {determination.next_step}")
-    return f"**You answered:** {', '.join(pieces)}."
+    said = f"**You answered:** {', '.join(pieces)}."
+    if determination.working_length_mm is None or determination.next_step in (None, "confirm"):
+        return said
+    return (
+        f"{said} A length, and a step before any length, contradict each other: the length counts."
+    )
 
 
 def _compared(determination: Determination, result: Reconciliation, earned: Marks) -> str:
