@@ -110,7 +110,7 @@ def _determination(name: str, reading: CellReading) -> Answer:
     not_yet = missing == list(LENGTH_FIELDS) and form.next_step != "confirm"
     if form.problems or (missing and not not_yet):
         return Answer(name, False, NOT_ANSWERED if form.blank else form_in_words(form))
-    return Answer(name, True, f"look once more: {form.doubts[0]}" if form.doubts else "")
+    return Answer(name, True, f"look once more: {'; '.join(form.doubts)}" if form.doubts else "")
 
 
 def _exercise(name: str, reading: CellReading, case: Mapping[str, Any]) -> Answer:

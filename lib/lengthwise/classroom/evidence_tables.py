@@ -190,7 +190,7 @@ def _readings(records: Sequence[ElectronicReading]) -> Iterable[Sheet | TraceVie
         remarks = f" ({_remarks(record)})" if _remarks(record) else ""
         caption = (
             f"Electronic reading, trace {number}{remarks}: the file goes in, back, and in again. "
-            "The depth at which it shows 0 is the foramen signal; negative is past it"
+            "The depth at which it shows 0 is the foramen signal; other numbers are no distances"
         )
         if len(record.time_s or ()) > FULL_TRACE_ROWS:
             yield TraceView(caption, record)

@@ -31,5 +31,5 @@ def form_in_words(form: DeterminationForm) -> str:
     if missing:
         return f"still to fill in: {', '.join(missing)}{read}"
     if form.doubts:
-        return f"the form is right{read}, but look once more: {form.doubts[0]}"
+        return f"the form is right{read}, but look once more: {'; '.join(form.doubts)}"
     return f"the form is right, all five answers can be read{read}"
