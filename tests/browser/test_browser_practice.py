@@ -24,7 +24,7 @@ TRUTH = "In truth the foramen of this invented tooth lies at"
 
 def do(page: Page, action: str, number: int) -> None:
     page.get_by_role("radio", name=action, exact=True).check()
-    page.get_by_role("button", name="Do it").click()
+    page.get_by_role("button", name="Do it", exact=True).click()
     actions = "1 action." if number == 1 else f"{number} actions."
     own = f"by you: {number}."  # where others came before
     page.locator(f"img[alt^='{actions}'], img[alt*='{own}']").wait_for()
@@ -35,7 +35,7 @@ def test_a_case_is_measured_answered_and_explained(
     page: Page, server: Server, watch: Watch, width: str
 ) -> None:
     open_page(page, server, PRACTICE)
-    page.get_by_role("button", name="Do it").wait_for()
+    page.get_by_role("button", name="Do it", exact=True).wait_for()
     page.locator("img[alt*='So far:']").first.wait_for()
     assert_whole(page, "practice_start")
     page.set_viewport_size({"width": 390, "height": 844})
@@ -50,6 +50,9 @@ def test_a_case_is_measured_answered_and_explained(
     length.focus()
     page.keyboard.press("ArrowLeft")
     page.locator("img[alt*='Your answer so far']").wait_for()
+    low = slider(page, "The canal ends between")
+    low.focus()
+    page.keyboard.press("ArrowLeft")
     keep_picture(page, "practice_measured_phone")
     page.get_by_role("button", name="Commit", exact=True).click()
     page.get_by_text(TRUTH).wait_for()

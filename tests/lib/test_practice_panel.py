@@ -22,6 +22,7 @@ from lengthwise.marking.practice_cases import compose
 from lengthwise.marking.practice_cautions import (
     injury_cost,
     limit_mm,
+    limit_words,
     near,
     silent_at_the_limit,
     too_far,
@@ -45,11 +46,17 @@ from lengthwise.marking.practice_students import STUDENTS, play
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_page import PracticePage, open_practice
-from lengthwise.panels.practice_panel import CHOOSE_ANSWER, DO_FIRST, GO_ON, READ_ON, UPSIDE_DOWN
+from lengthwise.panels.practice_panel import PracticePanel
 from lengthwise.panels.practice_progress_panel import SURE
 from lengthwise.panels.practice_progress_tables import looks_sheet
 from lengthwise.panels.practice_progress_words import NOTHING_YET, progress_sentence
 from lengthwise.panels.practice_words import (
+    CHOOSE_ANSWER,
+    DO_FIRST,
+    GO_ON,
+    NOT_SET,
+    READ_ON,
+    UPSIDE_DOWN,
     happened_words,
     record_sentence,
     record_sheet,
@@ -85,8 +92,16 @@ def act(page: PracticePage, word: str, length_mm: float | None = None) -> None:
     if length_mm is not None:
         page.case.controls.length.value = length_mm
     page.case.controls.do.click()
-    if page.case.desk.stopped_at:  # too far: once more, to do it all the same
-        page.case.controls.do.click()
+    if page.case.desk.stopped_at:  # too far: do it all the same
+        page.case.controls.do_anyway.click()
+
+
+def answer_a_length(panel: PracticePanel) -> None:
+    """Commit the numbers that stand there, as somebody who has touched them."""
+    hands = panel.controls
+    hands.answer.value = LENGTH
+    hands.low.touched = hands.working_length.touched = True
+    hands.commit.click()
 
 
 # --- the bench ------------------------------------------------------------------------------------
@@ -178,6 +193,21 @@ def test_asking_costs_nothing_and_is_answered_once_with_the_step_that_is_left() 
     enough = begin("given", 6)
     play(enough, "careful")
     assert "the sources are enough for a length" in propose(enough, "ask").words
+
+
+def test_stopping_and_the_step_that_is_left_come_with_the_reason_that_belongs_to_them() -> None:
+    wet = begin("seeps", 0)
+    for word in ("reading", "film", "dry", "point", "point", "dry", "point", "dry", "point"):
+        take(wet, Act(word, wet.estimated_mm))
+    stop = propose(wet, "ask")
+    assert stop.ends
+    assert "Stopping is right: after 3 rounds of drying, " in stop.words
+    unread = begin("book, tried", 2)  # the next step is a reading, though points were tried last
+    for word in ("reading", "film", "dry", "point", "point", "dry", "point", "dry", "point"):
+        take(unread, Act(word, unread.estimated_mm))
+    left = propose(unread, "ask").words
+    assert "take the electronic reading (again)" in left
+    assert "because no reading tells a length so far" in left
 
 
 def test_a_hint_names_only_what_applies() -> None:
@@ -278,6 +308,9 @@ def test_what_all_that_is_known_puts_past_the_foramen_is_too_far_before_the_limi
         met = PointTrial(length_mm=estimated - 0.8, wet_mm=0.5, mark_site="tip_straight", **dry)
         sitting.done.append(Done(Act("point", met.length_mm), "", 0.5, record=met))
     assert "where all that you have so far puts the foramen" in too_far(sitting, at_the_limit)
+    shown = float(limit_words(sitting).split()[3])  # the shown limit is the one that counts
+    assert not too_far(sitting, Act("film", shown))
+    assert too_far(sitting, Act("film", shown + 0.5))
     assert not too_far(sitting, Act("film", estimated))  # within it nobody ever pays
 
 
@@ -418,15 +451,36 @@ def test_what_goes_too_far_is_asked_again_before_it_is_done(page: PracticePage) 
     assert hands.length.value == desk.sitting.estimated_mm
     assert f"The limit is {desk.sitting.estimated_mm + 1:.1f} mm now" in hands.limit.text
     hands.action.value, hands.length.value = WAYS["film"].words, desk.sitting.estimated_mm + 1.5
+    for _ in range(2):  # a double click does no more than a click
+        hands.do.click()
+        assert desk.sitting.done == []
+    assert "Warning: not done yet" in hands.warning.text
+    assert "costs 40 %" in hands.warning.text
+    assert hands.do.disabled
+    assert hands.do_anyway.layout.display == ""
+    hands.length.value += 0.5  # another length is asked again
+    assert (hands.warning.text, hands.do.disabled) == ("", False)
+    assert hands.do_anyway.layout.display == "none"
+    hands.do_anyway.click()
     hands.do.click()
     assert desk.sitting.done == []
-    assert "Not done yet" in panel.parts.happened.text
-    assert "costs 40 %" in panel.parts.happened.text
-    hands.length.value += 0.5
-    hands.do.click()  # another length is asked again
-    assert desk.sitting.done == []
-    hands.do.click()
+    hands.do_anyway.click()
     assert desk.sitting.done[-1].too_far
+    assert (hands.warning.text, hands.do.disabled) == ("", False)
+
+
+def test_the_supervisor_says_the_same_whichever_way_somebody_asks(page: PracticePage) -> None:
+    panel = page.case
+    panel.lay_out(begin("plain", LOWER))
+    act(page, "supervisor")
+    assert LOOK_FIRST in panel.parts.happened.text
+    act(page, "reading")
+    left = propose(panel.desk.sitting, "ask").words
+    act(page, "supervisor")
+    assert panel.parts.happened.text.endswith(left)
+    panel.controls.answer.value = ASK
+    panel.controls.commit.click()
+    assert "asks back" in panel.parts.said.text  # the one question was answered
 
 
 def test_a_case_that_is_gone_on_with_says_again_what_was_said(tmp_path: Path) -> None:
@@ -474,7 +528,7 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         act(page, word, float(rng.uniform(low, high)))
         assert len(panel.desk.sitting.done) == before + 1
         last = panel.desk.sitting.done[-1]
-        assert panel.parts.happened.text == happened_words(last)
+        assert panel.parts.happened.text.startswith(happened_words(last))
         said = panel.parts.sentence.text
         assert f'alt="{said}"' in picture(page).replace("&#x27;", "'")
         everything = " ".join(
@@ -488,8 +542,7 @@ def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: Pra
         panel.controls.commit.click()
         assert panel.desk.verdict is None
         assert "In truth" not in panel.parts.said.text
-    panel.controls.answer.value = LENGTH
-    panel.controls.commit.click()
+    answer_a_length(panel)
     assert f"lies at {foramen:.1f} mm" in panel.parts.said.text
     assert "In truth" in panel.parts.sentence.text
     assert panel.desk.picture.drawing.foramen.get_ydata()[0] == foramen
@@ -503,7 +556,13 @@ def test_nothing_is_answered_before_an_answer_is_chosen_and_the_right_way_up(
     panel.controls.commit.click()
     assert panel.parts.said.text == CHOOSE_ANSWER
     panel.controls.answer.value = LENGTH
+    panel.controls.commit.click()
+    assert panel.parts.said.text == NOT_SET
+    assert "Your answer so far" not in panel.parts.sentence.text
     panel.controls.low.value, panel.controls.high.value = 24.0, 22.0
+    panel.controls.commit.click()
+    assert panel.parts.said.text == NOT_SET  # the working length as well
+    panel.controls.working_length.value += 0.25
     panel.controls.commit.click()
     assert panel.parts.said.text == UPSIDE_DOWN
     assert panel.desk.verdict is None
@@ -547,8 +606,7 @@ def test_an_answered_case_is_explained_again_when_the_page_is_opened_anew(tmp_pa
     page = open_practice(tmp_path, seed=5)
     panel = page.case
     act(page, "reading")
-    panel.controls.answer.value = LENGTH
-    panel.controls.commit.click()
+    answer_a_length(panel)
     again = open_practice(tmp_path).case
     assert again.parts.happened.text.startswith(READ_ON)
     assert again.parts.said.text == panel.parts.said.text
@@ -582,8 +640,7 @@ def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
     narrow_and_not_yet = begin("tried", 0)
     for sitting in (narrow_and_not_yet, begin("tried, hidden", 1), begin("given", 0)):
         panel.lay_out(sitting)
-        panel.controls.answer.value = LENGTH
-        panel.controls.commit.click()
+        answer_a_length(panel)
         _, _, ruler, chart, _ = panel.parts.after.children
         result = panel.desk.verdict.result
         supported = result.working_length_mm

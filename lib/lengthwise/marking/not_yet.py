@@ -49,10 +49,41 @@ def why_no_length(result: Reconciliation) -> str:
     points = last_points(result)
     if why := why_not_dry(points) if points else "":
         return why
+    return _why_all_together(result)
+
+
+def why_this_step(result: Reconciliation) -> str:
+    """Why the next step is the next one, as a clause: paper is no reason to read or to film.
+
+    >>> from lengthwise.evidence import Evidence
+    >>> from lengthwise.reconciliation import reconcile
+    >>> case = Evidence(tooth="13", canal="single", reference_point="cusp tip", evidence=())
+    >>> why_this_step(reconcile(case, target_mm=0.5))[:9]
+    'no radiog'
+    """
+    kind, none = _NOT_HEARD.get(result.next_step.word, ("", ""))
+    if result.working_length_mm is not None or result.reasons_to_ask or not kind:
+        return why_no_length(result)
+    if kind not in {source.kind for source in result.used}:
+        return f"{none}, and {_how_open(result)}"
+    return _why_all_together(result)
+
+
+_NOT_HEARD = {
+    "film": ("working_film", "no radiograph with a file tells a length so far"),
+    "reading": ("electronic_reading", "no reading tells a length so far"),
+}
+
+
+def _why_all_together(result: Reconciliation) -> str:
     rows = [row for row in result.sources if row.kind != AVERAGE]
     odd = max(rows, key=lambda row: abs(row.residual), default=None)
     if odd is not None and len(rows) > 1 and abs(odd.residual) >= APART_SD:
         return f"the sources disagree, {odd.name} most of all"
+    return _how_open(result)
+
+
+def _how_open(result: Reconciliation) -> str:
     low, high = result.interval_mm()
     return f"the foramen may still lie anywhere in a stretch of {high - low:.1f} mm"
 

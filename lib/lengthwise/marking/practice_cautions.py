@@ -36,6 +36,17 @@ def near(place: Place) -> str:
     return beside(place.fdi)
 
 
+def some_lie_close(place: Place) -> str:
+    """Of premolars and molars where nothing is named as near: a sentence; else empty.
+
+    >>> some_lie_close(Place("34", "single", "cusp tip", near_nerve_or_sinus=False))
+    ' Some roots of such teeth lie close to a nerve.'
+    """
+    if place.near_nerve_or_sinus or place.fdi[1] not in "45678":
+        return ""
+    return f" Some roots of such teeth lie close to {beside(place.fdi)}."
+
+
 def limit_mm(sitting: Sitting) -> tuple[float, str]:
     """The length (mm) beyond which nothing may go by what has been seen, and what it rests on.
 
@@ -110,7 +121,7 @@ def limit_words(sitting: Sitting) -> str:
 
 def _between(limit: float, stop_mm: float) -> str:
     """Where the limit itself lies, if not at a stop."""
-    return "" if abs(limit - stop_mm) < SHOWN_MM else f" is {limit:.1f} mm, and this the stop before"
+    return "" if abs(limit - stop_mm) < SHOWN_MM else f" is {limit:.1f} mm, this the stop before"
 
 
 def _likely_past(result: Reconciliation, length_mm: float) -> bool:
@@ -147,7 +158,7 @@ def _hurt(sitting: Sitting) -> str:
     beside_it = near(sitting.case.place)
     if beside_it:
         return f"{beside_it.capitalize()} is near, and being long can injure it."
-    return "Whatever leaves the canal hurts living tissue."
+    return f"Whatever leaves the canal hurts living tissue.{some_lie_close(sitting.case.place)}"
 
 
 def cost_words(sitting: Sitting) -> str:

@@ -12,7 +12,7 @@ from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.next_actions import weigh_actions
 from lengthwise.reference import practice as q
 
-from .not_yet import all_dry_mm, left_to_do, why_no_length
+from .not_yet import all_dry_mm, last_points, left_to_do, why_no_length, why_this_step
 from .point_sittings import STEP_MM
 from .practice_cautions import SHOWN_MM, limit_mm, silent_at_the_limit
 from .practice_chair import TARGET_MM, Sitting
@@ -117,7 +117,7 @@ def _asked(sitting: Sitting, result: Reconciliation, asked: int) -> Reply:
         return Reply(True, f"{NEVER_UNSAFE} Your supervisor asks back this time. {again}")
     left = "the sources are enough for a length: answer with one"
     if result.working_length_mm is None:
-        left = f"{_left(sitting, result)}, because {why_no_length(result)}"
+        left = f"{_left(sitting, result)}, because {why_this_step(result)}"
     left += f".{_rounds(result.next_step.word)}"
     return Reply(
         True,
@@ -210,7 +210,7 @@ def stopped(sitting: Sitting, result: Reconciliation) -> tuple[float, str]:
     if why:
         return 1.0, f"Stopping is right: {why}. No length is taken today; that is a result."
     if "ask" in (result.next_step.word, *result.next_step.also):
-        return 1.0, "Stopping is right here."
+        return 1.0, _why_stopping(sitting, result)
     if result.next_step.word == "reading" and settled_silent(sitting):
         return 1.0, (
             "Stopping is right: the reading gives no signal as far as a file may go, and a "
@@ -231,10 +231,29 @@ def stopped(sitting: Sitting, result: Reconciliation) -> tuple[float, str]:
 
 
 def stays_wet(sitting: Sitting) -> str:
-    """Why this canal will not be dry today; empty where that cannot be said yet.
+    """Why this canal will not be dry today; empty where that cannot be said yet."""
+    rounds, tried = _rounds_of_drying(sitting)
+    if rounds < ROUNDS:
+        return ""
+    if sitting.done[-1].bleeding != "none":
+        return f"it still bleeds after {rounds} rounds of drying"
+    wet = why_not_dry(tried) if sum(each.wet_mm > 0 for each in tried) > 1 else ""
+    return f"after {rounds} rounds of drying, {wet}" if wet else ""
 
-    A round is drying, then points.
-    """
+
+def _why_stopping(sitting: Sitting, result: Reconciliation) -> str:
+    """That stopping is right, where the evidence itself asks for somebody, and why."""
+    why, sentence = why_no_length(result), result.next_step.sentence
+    rounds, _ = _rounds_of_drying(sitting)
+    if rounds >= ROUNDS and any(each.wet_mm for each in last_points(result)):
+        why = f"after {rounds} rounds of drying, {why}"
+    if result.reasons_to_ask or result.next_step.word != "ask":
+        return f"Stopping is right: {why}."
+    return f"Stopping is right{'' if why in sentence else f': {why}'}. {sentence}"
+
+
+def _rounds_of_drying(sitting: Sitting) -> tuple[int, list[PointTrial]]:
+    """The rounds of this visit, and the points of the last; a round is drying, then points."""
     rounds, dried, tried = 0, False, list[PointTrial]()
     visit = sitting.done[-1].visit if sitting.done else 1
     for each in sitting.done:
@@ -247,9 +266,4 @@ def stays_wet(sitting: Sitting) -> str:
             rounds += dried
             dried = False
             tried.append(each.record)
-    if rounds < ROUNDS:
-        return ""
-    if sitting.done[-1].bleeding != "none":
-        return f"it still bleeds after {rounds} rounds of drying"
-    wet = why_not_dry(tried) if sum(each.wet_mm > 0 for each in tried) > 1 else ""
-    return f"after {rounds} rounds of drying, {wet}" if wet else ""
+    return rounds, tried

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ipywidgets import Button
+from ipywidgets import Button, Layout
 
+from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cautions import limit_words
 from lengthwise.marking.practice_chair import Sitting
 from lengthwise.marking.practice_ways import WAYS
@@ -34,6 +35,9 @@ STEPS = (
 )
 
 
+WARNING_COLOUR = "#701f00"
+
+
 @dataclass(frozen=True)
 class Controls:
     """The controls of a case.
@@ -43,6 +47,8 @@ class Controls:
     action, means, limit, length, contact, do
         What to do next and what that takes, how far anything may go, how far it is set (mm), how
         long in contact (s); do it.
+    warning, do_anyway
+        What is said of a length that goes too far, and the button for doing it all the same.
     answer, low, high, working_length, commit
         What is answered, the interval and the working length (mm); commit it.
     next, next_below
@@ -55,6 +61,8 @@ class Controls:
     length: Slider
     contact: Slider
     do: Button
+    warning: Spoken
+    do_anyway: Button
     answer: Choice
     low: Slider
     high: Slider
@@ -67,6 +75,38 @@ class Controls:
     def word(self) -> str:
         """The action that is chosen, as in `WAYS`."""
         return next(word for word, way in WAYS.items() if way.words == self.action.value)
+
+    @property
+    def answer_begun(self) -> bool:
+        """Whether anything of the interval and the working length was set."""
+        return self.low.touched or self.high.touched or self.working_length.touched
+
+    @property
+    def answer_is_set(self) -> bool:
+        """Whether the interval and the working length were both set."""
+        return (self.low.touched or self.high.touched) and self.working_length.touched
+
+    def determination(self, step: str) -> Determination:
+        """What is answered with one of the meanings in `ANSWERS`."""
+        if step != LENGTH:
+            return Determination(next_step=step)
+        low, high, length = self.low.value, self.high.value, self.working_length.value
+        return Determination(working_length_mm=length, low_mm=low, high_mm=high)
+
+    def warn(self, words: str) -> None:
+        """Warn of the length; only another button, in another place, does it all the same."""
+        self.warning.text = words
+        self.warning.layout.border = f"3px solid {WARNING_COLOUR}"
+        self.warning.layout.padding = "2px 10px"
+        self.do_anyway.layout.display = ""
+        self.do.disabled = True
+
+    def calm(self) -> None:
+        """Take the warning away."""
+        self.warning.text = ""
+        self.warning.layout.border = self.warning.layout.padding = "0"
+        self.do_anyway.layout.display = "none"
+        self.do.disabled = False
 
     def show_what_is_needed(self, _change: object = None) -> None:
         """Only the sliders that the chosen action and the chosen answer need."""
@@ -92,6 +132,7 @@ class Controls:
             each.min, each.max = min(ends[0], each.min), max(ends[1], each.max)
             each.value = each.settled = start
             each.min, each.max = ends
+            each.touched = False
         self.answer.value = ""
         self.limit.text = limit_words(sitting)
         if sitting.own:  # gone on with: as the hands were left
@@ -119,6 +160,8 @@ def practice_controls(sitting: Sitting) -> Controls:
         length=mm("Length", 0.5),
         contact=slider("A point is held for", value=1.0, low=1.0, high=10.0, step=1.0, unit="s"),
         do=text_button("Do it"),
+        warning=Spoken(layout=Layout(max_width="36em")),
+        do_anyway=text_button("Do it all the same"),
         answer=choice("What do you answer?", list(ANSWERS)),
         low=mm("The canal ends between", 0.1),
         high=mm("and", 0.1),
@@ -127,6 +170,8 @@ def practice_controls(sitting: Sitting) -> Controls:
         next=text_button("Next case"),
         next_below=text_button("Next case"),
     )  # fmt: skip
+    made.do_anyway.style.button_color = WARNING_COLOUR
+    made.calm()
     made.fit(sitting)
     made.action.observe(made.show_what_is_needed, "value")
     made.answer.observe(made.show_what_is_needed, "value")

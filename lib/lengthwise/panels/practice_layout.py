@@ -42,7 +42,7 @@ def laid_out(hands: Controls, parts: Parts) -> VBox:
     shown = VBox([parts.frame, parts.sentence], layout=Layout(flex="0 1 450px", min_width="0"))
     measuring = VBox(
         [head("Measure"), hands.action, hands.means, hands.limit, hands.length, hands.contact,
-         hands.do, parts.happened],
+         hands.do, hands.warning, hands.do_anyway, parts.happened],
         layout=Layout(flex="1 1 300px", min_width="0"),
     )  # fmt: skip
     answering = VBox(

@@ -14,12 +14,20 @@ from lengthwise.marking.practice_chair import Act, Sitting
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_marks import Verdict, missteps_words, verdict
 from lengthwise.marking.practice_record import PracticeRecord
-from lengthwise.marking.practice_steps import POSSIBLE_STEPS, propose
+from lengthwise.marking.practice_steps import LOOK_FIRST, POSSIBLE_STEPS, propose
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
 from lengthwise.panels.practice_layout import Parts, discard, folded, head, laid_out
 from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
 from lengthwise.panels.practice_words import (
+    CHOOSE_ANSWER,
+    DO_FIRST,
+    END_WITH_ASKING,
+    GO_ON,
+    NOT_SET,
+    READ_ON,
+    STOP_AND_THINK,
+    UPSIDE_DOWN,
     answer_words,
     happened_words,
     pictures_html,
@@ -30,19 +38,6 @@ from lengthwise.panels.practice_words import (
 from lengthwise.panels.ruler_panel import ruler_panel
 from lengthwise.panels.ruler_words import recommends_a_length
 from lengthwise.panels.spoken import Spoken
-
-DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
-CHOOSE_ANSWER = "Choose first what you answer: a length, a step that is still needed, or to stop."
-UPSIDE_DOWN = "The upper end of your interval is shorter than its lower end: swap them."
-READ_ON = "You have answered this case. Read what is said of it below, then take the next one."
-GO_ON = (
-    "Your last case was not finished. It is as you left it. (Not yours? “Begin anew” stands at the "
-    "end of “How it is going”.)"
-)
-PRESS_AGAIN = (
-    "Not done yet. Stop and think: {} Once done, it costs {}. Set a shorter length; or press Do it "
-    "again to do it all the same."
-)
 
 
 @dataclass
@@ -63,18 +58,12 @@ class PracticePanel:
 
     Attributes
     ----------
-    record
-        What was done so far, written through to the student's log.
-    controls
-        What the student moves and presses.
-    parts
-        What is shown of a case.
-    desk
-        The case on the desk.
-    changed
-        Called after every answer.
-    widget
-        All of it, laid out.
+    record : what was done so far, written through to the student's log.
+    controls : what the student moves and presses.
+    parts : what is shown of a case.
+    desk : the case on the desk.
+    changed : called after every answer.
+    widget : all of it, laid out.
     """
 
     record: PracticeRecord
@@ -90,25 +79,51 @@ class PracticePanel:
         return {**bundle, "text/plain": self.parts.told.text}
 
     def do(self, _button: object = None) -> None:
-        """Do what is chosen."""
+        """Do what is chosen; what goes too far is only warned of, however often this is pressed."""
         hands = self.controls
         act = Act(hands.word, round(hands.length.value, 1), hands.contact.value)
         far = too_far(self.desk.sitting, act) if WAYS[act.word].goes_in else ""
-        if far and self.desk.stopped_at != act:
+        if far:
             self.desk.stopped_at = act
-            cost = cost_words(self.desk.sitting)
-            self.parts.happened.text = PRESS_AGAIN.format(far, cost)
-            return
-        self.desk.stopped_at = None
+            hands.warn(STOP_AND_THINK.format(far, cost_words(self.desk.sitting)))
+        else:
+            self._carry_out(act)
+
+    def do_anyway(self, _button: object = None) -> None:
+        """Do what was warned of."""
+        if self.desk.stopped_at is not None:
+            self._carry_out(self.desk.stopped_at)
+
+    def reconsider(self, _change: object = None) -> None:
+        """Something else is chosen: the warning goes."""
+        if self.desk.stopped_at is not None:
+            self.desk.stopped_at = None
+            self.controls.calm()
+
+    def _carry_out(self, act: Act) -> None:
+        self.reconsider()
         self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
         done = take(self.desk.sitting, act)
-        self.parts.happened.text = happened_words(done)
-        hands.limit.text = limit_words(self.desk.sitting)
+        answered = f"\n{self._supervisor_says()}" if act.word == "supervisor" else ""
+        self.parts.happened.text = happened_words(done) + answered
+        self.controls.limit.text = limit_words(self.desk.sitting)
         self.desk.picture.grow(self.desk.sitting)
         self.show()
         if done.film is not None or act.word == "reading":
             self.parts.pictures.value = pictures_html(self.desk.sitting)
         self.parts.table.value = folded(self.desk.sitting)
+
+    def _supervisor_says(self) -> str:
+        """The same as to "stop: ask", and counted with it; the case goes on."""
+        desk = self.desk
+        if len(desk.sitting.done) == 1:  # nothing but the call
+            return LOOK_FIRST
+        reply = propose(desk.sitting, "ask", desk.asked)
+        if reply.ends:
+            return END_WITH_ASKING.format(reply.words)
+        self.record.proposed(desk.sitting, "ask", reply.fits)
+        desk.asked += reply.fits
+        return reply.words
 
     def commit(self, _button: object = None) -> None:
         """Answer, or propose a step."""
@@ -121,23 +136,18 @@ class PracticePanel:
         elif step in (*POSSIBLE_STEPS, "ask"):
             reply = propose(desk.sitting, step, desk.asked)
             if reply.ends:
-                self._end(self._determination(step))
+                self._end(hands.determination(step))
                 return
             self.record.proposed(desk.sitting, step, reply.fits)
             desk.missteps += reply.costs
             desk.asked += reply.fits and step == "ask"
             self.parts.said.text = reply.words
+        elif step == LENGTH and not hands.answer_is_set:
+            self.parts.said.text = NOT_SET
         elif step == LENGTH and hands.low.value > hands.high.value:
             self.parts.said.text = UPSIDE_DOWN
         else:
-            self._end(self._determination(step))
-
-    def _determination(self, step: str) -> Determination:
-        if step != LENGTH:
-            return Determination(next_step=step)
-        low, high = self.controls.low.value, self.controls.high.value
-        length = self.controls.working_length.value
-        return Determination(working_length_mm=length, low_mm=low, high_mm=high)
+            self._end(hands.determination(step))
 
     def _end(self, determination: Determination) -> None:
         desk = self.desk
@@ -149,6 +159,7 @@ class PracticePanel:
         """Close the case, and show what it was like and what the answer earned."""
         parts, sitting = self.parts, self.desk.sitting
         self.desk.verdict = found
+        self.reconsider()
         parts.said.text = f"{found.said}\n{found.truth}"
         self._close(ended=True)
         self.show()
@@ -175,6 +186,7 @@ class PracticePanel:
             (hands.low, hands.high, hands.working_length), lengths, strict=True
         ):
             control.value = control.value if length is None else length
+            control.touched = length is not None
         self.parts.title.text = f"Case {len(self.record.finished)}"
         self.parts.happened.text = READ_ON
         self.explain(verdict(self.desk.sitting, answer, self.desk.missteps))
@@ -196,7 +208,8 @@ class PracticePanel:
         discard(self.parts.after)
         desk = self.desk
         desk.sitting, desk.missteps, desk.asked = sitting, missteps, asked
-        desk.stopped_at = desk.verdict = None
+        self.reconsider()
+        desk.verdict = None
         self.controls.fit(sitting)
         self._close(ended=False)
         self.parts.title.text = f"Case {len(self.record.finished) + 1}"
@@ -216,7 +229,7 @@ class PracticePanel:
         """Draw the time line as it is now."""
         hands, desk = self.controls, self.desk
         answer, said = None, ""
-        if ANSWERS.get(hands.answer.value) == LENGTH:
+        if ANSWERS.get(hands.answer.value) == LENGTH and hands.answer_begun:
             answer = Answer(hands.low.value, hands.high.value, hands.working_length.value)
             said = answer_words(answer.low_mm, answer.high_mm, answer.length_mm)
         opened, truth = None, ""
@@ -273,6 +286,9 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
     if left is not None and left.answer is not None:
         panel.show_again(left.answer)
     controls.do.on_click(panel.do)
+    controls.do_anyway.on_click(panel.do_anyway)
+    for chosen in (controls.action, controls.length, controls.contact):
+        chosen.observe(panel.reconsider, "value")
     controls.commit.on_click(panel.commit)
     for button in (controls.next, controls.next_below):
         button.on_click(panel.next_case)

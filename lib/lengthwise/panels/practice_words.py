@@ -8,7 +8,7 @@ import numpy as np
 
 from lengthwise.bench.film_sheet import film_sheet
 from lengthwise.evidence import ElectronicReading, Evidence
-from lengthwise.marking.practice_cautions import estimate_words, near
+from lengthwise.marking.practice_cautions import estimate_words, near, some_lie_close
 from lengthwise.marking.practice_chair import Done, Sitting
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_ways import WAYS
@@ -33,6 +33,25 @@ _WORTH = (
     "What a next step may spare and what it costs are told in one unit: 1 is what a length a "
     "millimetre short of the target is taken to cost. They weigh the length alone; the order of "
     "work of the start page is as right."
+)
+DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
+CHOOSE_ANSWER = "Choose first what you answer: a length, a step that is still needed, or to stop."
+NOT_SET = (
+    "The interval or the working length still stands where it stood when you came. Set both to "
+    "your own numbers first, even if you come back to these; then commit."
+)
+UPSIDE_DOWN = "The upper end of your interval is shorter than its lower end: swap them."
+READ_ON = "You have answered this case. Read what is said of it below, then take the next one."
+GO_ON = (
+    "Your last case was not finished. It is as you left it. (Not yours? “Begin anew” stands at the "
+    "end of “How it is going”.)"
+)
+STOP_AND_THINK = (
+    "Warning: not done yet.\nStop and think: {} Once done, it costs {}.\nSet a shorter length, "
+    "then press Do it. Or do it all the same, with the button below."
+)
+END_WITH_ASKING = (
+    "By what you have: {} Answer “stop: ask the supervisor, or refer” to end the case."
 )
 OPEN_PICTURES = 2
 """So many are open; on a phone more would push the answer out of reach."""
@@ -61,6 +80,7 @@ def told(sitting: Sitting) -> str:
     case = sitting.case
     canal = "" if case.place.canal == "single" else f", canal {case.place.canal}"
     beside = f" {near(case.place).capitalize()} is near." if near(case.place) else ""
+    beside = beside or some_lie_close(case.place)
     state = "The canal is shaped, rinsed with hypochlorite and then with saline, and not dried."
     if KINDS[case.kind].given:
         tried = " Points were tried." if KINDS[case.kind].given == "tried" else ""
