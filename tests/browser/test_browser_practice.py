@@ -30,6 +30,23 @@ def do(page: Page, action: str, number: int) -> None:
     page.locator(f"img[alt^='{actions}'], img[alt*='{own}']").wait_for()
 
 
+def assert_warned(page: Page) -> None:
+    """A double click on what goes too far does nothing; another button would do it."""
+    minutes = page.locator("img[alt*='So far:']").first.get_attribute("alt")
+    length = slider(page, "Length")
+    length.focus()
+    page.keyboard.press("End")
+    page.get_by_role("button", name="Do it", exact=True).dblclick()
+    page.get_by_text("Warning: not done yet.").wait_for()
+    all_the_same = page.get_by_role("button", name="Do it all the same")
+    all_the_same.wait_for()
+    keep_picture(page, "practice_warned_phone")
+    length.focus()
+    page.keyboard.press("ArrowLeft")
+    all_the_same.wait_for(state="hidden")
+    assert page.locator("img[alt*='So far:']").first.get_attribute("alt") == minutes
+
+
 @pytest.mark.parametrize("width", ["phone"])
 def test_a_case_is_measured_answered_and_explained(
     page: Page, server: Server, watch: Watch, width: str
@@ -42,6 +59,7 @@ def test_a_case_is_measured_answered_and_explained(
     assert not slider(page, "Working length").is_visible()
     for number, action in enumerate(("reading", "radiograph", "dry", "try a point"), start=1):
         do(page, action, number)
+    assert_warned(page)
     assert page.get_by_role("img", name="electronic reading").first.is_visible()
     assert "In truth" not in page.locator("body").inner_text()
     page.get_by_role("radio", name="a working length, and the interval").check()

@@ -96,6 +96,24 @@ def estimate_words(sitting: Sitting) -> str:
     )
 
 
+def last_stop_mm(sitting: Sitting) -> float:
+    """The last stop (mm) at which nothing costs marks by what has been seen.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> sitting = begin("plain", 1)
+    >>> last_stop_mm(sitting) - sitting.estimated_mm
+    1.0
+    """
+    limit, _ = limit_mm(sitting)
+    stop_mm, result = STEP_MM * floor((limit + SHOWN_MM) / STEP_MM), None
+    while stop_mm - sitting.estimated_mm >= SHOWN_MM:
+        result = result or reconcile(sitting.evidence(), target_mm=TARGET_MM)
+        if not _likely_past(result, stop_mm):
+            break
+        stop_mm -= STEP_MM
+    return stop_mm
+
+
 def limit_words(sitting: Sitting) -> str:
     """The last stop at which nothing costs marks by what has been seen, with its reason.
 
@@ -104,14 +122,8 @@ def limit_words(sitting: Sitting) -> str:
     'now: 1 mm beyond the estimated length.'
     """
     limit, what = limit_mm(sitting)
-    last_mm = STEP_MM * floor((limit + SHOWN_MM) / STEP_MM)
-    stop_mm, result = last_mm, None
-    while stop_mm - sitting.estimated_mm >= SHOWN_MM:
-        result = result or reconcile(sitting.evidence(), target_mm=TARGET_MM)
-        if not _likely_past(result, stop_mm):
-            break
-        stop_mm -= STEP_MM
-    if stop_mm < last_mm:
+    stop_mm = last_stop_mm(sitting)
+    if limit - stop_mm > STEP_MM - SHOWN_MM:  # a stop before the limit would have been left
         return (
             f"The limit is {stop_mm:.1f} mm now: {stop_mm + STEP_MM:.1f} mm is more than 1 mm "
             "beyond where all that you have so far puts the foramen."
@@ -207,7 +219,8 @@ def caution(sitting: Sitting, act: Act) -> str:
     return (
         f"Caution: {act.length_mm:g} mm is {beyond:.1f} mm beyond the estimated length of "
         f"{sitting.estimated_mm:g} mm, and no other source has spoken. {_hurt(sitting)} It costs "
-        "nothing this time; stay within it until another source has spoken."
+        "nothing this time; stay within it until another source has spoken, and never go past the "
+        "limit."
     )
 
 

@@ -131,7 +131,7 @@ def _truth(sitting: Sitting, determination: Determination, result: Reconciliatio
         short = foramen - length
         side = "short of" if short > 0 else "past"
         where = f"is {abs(short):.1f} mm {side} it" if abs(short) >= SHOWN_MM else "ends at it"
-        parts.append(f"Your working length {where}.")
+        parts.append(f"Your working length {where}; {TARGET_MM:g} mm short is meant.")
         if result.working_length_mm is None and abs(short - TARGET_MM) <= LUCK_MM:
             parts.append("That it came out well was luck: what you had did not show it.")
     return "\n".join(filter(None, [" ".join(parts), safety_words(sitting)]))

@@ -14,7 +14,7 @@ from lengthwise.reference import practice as q
 
 from .not_yet import all_dry_mm, last_points, left_to_do, why_no_length, why_this_step
 from .point_sittings import STEP_MM
-from .practice_cautions import SHOWN_MM, limit_mm, silent_at_the_limit
+from .practice_cautions import SHOWN_MM, last_stop_mm, silent_at_the_limit
 from .practice_chair import TARGET_MM, Sitting
 from .rounds_signs import why_not_dry
 
@@ -140,7 +140,7 @@ LOOK_FIRST = (
 def _at_the_limit(sitting: Sitting, result: Reconciliation) -> bool:
     """Whether points were dry as far as they may go."""
     inside = all_dry_mm(result)
-    return inside is not None and inside + STEP_MM - limit_mm(sitting)[0] > SHOWN_MM
+    return inside is not None and inside + STEP_MM - last_stop_mm(sitting) > SHOWN_MM
 
 
 def _left(sitting: Sitting, result: Reconciliation) -> str:

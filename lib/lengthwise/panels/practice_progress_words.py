@@ -80,9 +80,10 @@ def _lengths(total: Summary) -> str:
     holds = round(total.covered * total.lengths)
     lengths = "1 length" if total.lengths == 1 else f"{total.lengths} lengths"
     return (
-        f"{lengths}: typically {total.error_mm:.1f} mm off, on average "
-        f"{abs(total.bias_mm):.1f} mm too {side}. {holds} of {total.lengths} intervals hold the "
-        f"foramen; nine in ten are meant. Mean width {total.width_mm:.1f} mm."
+        f"{lengths}: the middle of the interval is typically {total.error_mm:.1f} mm off the "
+        f"foramen, on average {abs(total.bias_mm):.1f} mm too {side}. "
+        f"{holds} of {total.lengths} intervals hold the foramen; nine in ten are meant. "
+        f"Mean width {total.width_mm:.1f} mm."
     )
 
 

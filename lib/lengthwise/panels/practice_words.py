@@ -27,7 +27,9 @@ _TICKS = {
 }  # fmt: skip
 _RULER = (
     "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
-    "{:.1f} mm. Drop or distrust one and watch the answer move."
+    "{:.1f} mm. Drop or distrust one and watch the answer move. The plain mean is of other "
+    "numbers: it takes each source at its word, the end of the root, the foramen signal, the "
+    "longest dry point."
 )
 _WORTH = (
     "What a next step may spare and what it costs are told in one unit: 1 is what a length a "
