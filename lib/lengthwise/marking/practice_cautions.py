@@ -133,7 +133,9 @@ def limit_words(sitting: Sitting) -> str:
 
 def _between(limit: float, stop_mm: float) -> str:
     """Where the limit itself lies, if not at a stop."""
-    return "" if abs(limit - stop_mm) < SHOWN_MM else f" is {limit:.1f} mm, this the stop before"
+    if abs(limit - stop_mm) < SHOWN_MM:
+        return ""
+    return f" is {limit:.1f} mm, and {stop_mm:.1f} mm is the last stop before it"
 
 
 def _likely_past(result: Reconciliation, length_mm: float) -> bool:
