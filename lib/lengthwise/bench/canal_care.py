@@ -179,8 +179,8 @@ def _look(state: CanalState, action: Action, who: str) -> tuple[CanalState, Outc
         state = replace(state, suspected=state.suspected | {name})
         return state, Outcome(action, f"{who}: {sentence}. Stop here; refer.")
     return state, Outcome(
-        action, f"{who}: no reason to stop is seen. Whether the canal is open and dry, a look does "
-        "not tell.",
+        action, f"{who}: it shows nothing new. Whether the canal is open and dry, a look does not "
+        "tell.",
     )  # fmt: skip
 
 

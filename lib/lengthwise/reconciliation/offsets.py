@@ -13,6 +13,8 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from lengthwise.reference.shared import read_only
+
 Floats = npt.NDArray[np.float64]
 
 TAP_MM = 0.1
@@ -61,8 +63,7 @@ def binned(
     edges = np.concatenate([taps[:1], (taps[1:] + taps[:-1]) / 2, taps[-1:]])
     weights = np.diff(cumulative(edges), axis=-1)
     weights /= weights.sum(axis=-1, keepdims=True)
-    weights.setflags(write=False)  # kept and shared by everybody who asks
-    return Offsets(float(taps[0]), weights, tap_mm)
+    return read_only(Offsets(float(taps[0]), weights, tap_mm))
 
 
 def carry(log_likelihood: Floats, offsets: Offsets, step_mm: float) -> Floats:

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lengthwise.reference import constants as c
+from lengthwise.reference.shared import read_only
 
 from .families import Canal, log_density_by_family
 from .foramen import DIAMETER_WEIGHTS
@@ -164,9 +165,7 @@ def _normalised(grid_mm: Floats, log_density: Floats, step_mm: float) -> Posteri
     density = np.exp(log_density - top)
     total = density.sum() * step_mm
     density /= total
-    for shared in (grid_mm, density):  # results are kept and handed on
-        shared.setflags(write=False)
-    return Posterior(grid_mm, density, float(np.log(total) + top))
+    return read_only(Posterior(grid_mm, density, float(np.log(total) + top)))
 
 
 def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm: float) -> Floats:
