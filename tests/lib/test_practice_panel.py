@@ -578,8 +578,15 @@ def test_one_case_follows_the_other_and_a_page_opened_anew_goes_on(tmp_path: Pat
     panel.controls.commit.click()  # a step is left: the case goes on, here and after a break
     assert "says what is still to do" in panel.parts.said.text
     assert not panel.controls.do.disabled
-    again = open_practice(tmp_path).case.desk
+    opened = open_practice(tmp_path).case
+    again = opened.desk
     assert (again.missteps, again.asked) == (panel.desk.missteps, panel.desk.asked) == (0, 1)
+    assert opened.parts.said.text.strip() == panel.parts.said.text
+    panel.controls.commit.click()
+    assert "asks back" in panel.parts.said.text
+    assert open_practice(tmp_path).case.parts.said.text.strip() == panel.parts.said.text
+    act(page, "dry")  # what was said before belongs to another state of the case
+    assert open_practice(tmp_path).case.parts.said.text == ""
     panel.controls.answer.value = LONGER
     panel.controls.commit.click()
     assert panel.controls.do.disabled

@@ -66,6 +66,7 @@ class Begun:
     kind, seed : which case it is.
     acts : what was done.
     missteps, asked : proposals that would not have helped; questions that were answered.
+    proposed : the step that was proposed after everything that was done; None where none was.
     answer : None while it was not answered.
     """
 
@@ -74,6 +75,7 @@ class Begun:
     acts: tuple[Act, ...] = ()
     missteps: int = 0
     asked: int = 0
+    proposed: str | None = None
     answer: Determination | None = None
 
 
@@ -199,11 +201,12 @@ def _read_event(event: Event, by_case: dict[Any, Begun | None], finished: list[F
         finished.append(done)
         by_case[seed] = at and replace(at, answer=_answer(done))
     elif at is not None and event["event"] == "act":
-        by_case[seed] = replace(at, acts=(*at.acts, Act(**told)))
+        by_case[seed] = replace(at, acts=(*at.acts, Act(**told)), proposed=None)
     elif at is not None and event["event"] == "proposed":
-        asks, fits = told["step"] == "ask", told["fits"]
-        missteps, asked = at.missteps + (not asks and not fits), at.asked + (asks and fits)
-        by_case[seed] = replace(at, missteps=missteps, asked=asked)
+        step, fits = str(told["step"]), bool(told["fits"])
+        missteps = at.missteps + (step != "ask" and not fits)
+        asked = at.asked + (step == "ask" and fits)
+        by_case[seed] = replace(at, missteps=missteps, asked=asked, proposed=step)
 
 
 def _answer(done: Finished) -> Determination:

@@ -108,6 +108,14 @@ class Controls:
         self.do_anyway.layout.display = "none"
         self.do.disabled = False
 
+    def close(self, *, ended: bool) -> None:
+        """Take nothing more once a case has been answered, or everything again."""
+        # A button that is taken away takes the focus of the keyboard with it: this one stays.
+        self.commit.description = "Committed" if ended else "Commit"
+        for control in (self.do, self.answer, self.low, self.high, self.working_length):
+            control.disabled = ended
+        self.next.layout.display = "" if ended else "none"
+
     def show_what_is_needed(self, _change: object = None) -> None:
         """Only the sliders that the chosen action and the chosen answer need."""
         inside, self.means.text = WAYS[self.word].goes_in, action_words(self.word)

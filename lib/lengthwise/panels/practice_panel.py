@@ -13,7 +13,7 @@ from lengthwise.marking.practice_cautions import cost_words, limit_words, too_fa
 from lengthwise.marking.practice_chair import Act, Sitting
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_marks import Verdict, missteps_words, verdict
-from lengthwise.marking.practice_record import PracticeRecord
+from lengthwise.marking.practice_record import Begun, PracticeRecord
 from lengthwise.marking.practice_steps import LOOK_FIRST, POSSIBLE_STEPS, propose
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
@@ -177,6 +177,16 @@ class PracticePanel:
             self.controls.next_below,
         )
 
+    def go_on_with(self, left: Begun) -> None:
+        """Show the case that was left as it stood, with what was said last."""
+        sitting = self.desk.sitting
+        self.lay_out(sitting, left.missteps, left.asked, GO_ON)
+        if left.answer is not None:
+            self.show_again(left.answer)
+        elif left.proposed is not None:
+            before = max(left.asked - (left.proposed == "ask"), 0)
+            self.parts.said.text += f"\n{propose(sitting, left.proposed, before).words}"
+
     def show_again(self, answer: Determination) -> None:
         """Show a case as it stood when it had been answered."""
         hands, lengths = self.controls, (answer.low_mm, answer.high_mm, answer.working_length_mm)
@@ -193,11 +203,7 @@ class PracticePanel:
 
     def next_case(self, _button: object = None) -> None:
         """Put another case on the desk, near the student's level."""
-        lately = [each.kind for each in self.record.finished]
-        kind = choose_kind(self.record.levels[-1], lately, self.rng)
-        sitting = begin(kind, int(self.rng.integers(2**31)))
-        self.record.began(sitting)
-        self.lay_out(sitting)
+        self.lay_out(_another(self.record, self.rng))
         # The button that was pressed is gone: the keyboard goes on at the top of the new case.
         self.parts.title.take_focus()
 
@@ -242,14 +248,16 @@ class PracticePanel:
         self.parts.sentence.text = sentence
 
     def _close(self, *, ended: bool) -> None:
-        hands = self.controls
-        # A button that is taken away takes the focus of the keyboard with it: this one stays.
-        hands.commit.description = "Committed" if ended else "Commit"
-        for control in (hands.do, hands.answer, hands.low, hands.high,
-                        hands.working_length):  # fmt: skip
-            control.disabled = ended
-        hands.next.layout.display = "" if ended else "none"
+        self.controls.close(ended=ended)
         self.parts.after.layout.display = "" if ended else "none"
+
+
+def _another(record: PracticeRecord, rng: np.random.Generator) -> Sitting:
+    """Begin another case, near the student's level, and write it down."""
+    lately = [each.kind for each in record.finished]
+    sitting = begin(choose_kind(record.levels[-1], lately, rng), int(rng.integers(2**31)))
+    record.began(sitting)
+    return sitting
 
 
 def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> PracticePanel:
@@ -268,23 +276,17 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
         Display it as the last value of a cell.
     """
     left = record.left
-    if left is None:
-        lately = [each.kind for each in record.finished]
-        kind = choose_kind(record.levels[-1], lately, rng)
-        sitting, missteps, asked, words = begin(kind, int(rng.integers(2**31))), 0, 0, DO_FIRST
-        record.began(sitting)
-    else:
-        sitting, words = begin(left.kind, left.seed, left.acts), GO_ON
-        missteps, asked = left.missteps, left.asked
+    sitting = begin(left.kind, left.seed, left.acts) if left else _another(record, rng)
     controls, parts = practice_controls(sitting), Parts()
     picture = practice_picture(sitting, record_sentence(sitting))
     parts.frame.children = (picture.live.widget,)
     panel = PracticePanel(
         record, rng, controls, parts, Desk(sitting, picture), laid_out(controls, parts)
     )
-    panel.lay_out(sitting, missteps, asked, words)
-    if left is not None and left.answer is not None:
-        panel.show_again(left.answer)
+    if left is None:
+        panel.lay_out(sitting)
+    else:
+        panel.go_on_with(left)
     controls.do.on_click(panel.do)
     controls.do_anyway.on_click(panel.do_anyway)
     for chosen in (controls.action, controls.length, controls.contact):
