@@ -22,7 +22,6 @@ from lengthwise.classroom.report_page import (
     Picture,
     ReportPage,
     Section,
-    counted,
     figure_text,
     range_text,
 )
@@ -37,6 +36,7 @@ from lengthwise.classroom.report_tables import (
     sureness_sentence,
     sureness_sheet,
 )
+from lengthwise.counted import counted
 from lengthwise.marking.sheet import Sheet
 
 Floats = npt.NDArray[np.float64]

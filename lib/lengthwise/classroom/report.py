@@ -28,7 +28,6 @@ from lengthwise.classroom.report_page import (
     Picture,
     ReportPage,
     Section,
-    counted,
     figure_text,
     percent_text,
     range_text,
@@ -49,6 +48,7 @@ from lengthwise.classroom.report_tables import (
     sureness_sheet,
 )
 from lengthwise.classroom.second_marks import graders_section
+from lengthwise.counted import counted
 from lengthwise.marking.sheet import Sheet
 
 Floats = npt.NDArray[np.float64]

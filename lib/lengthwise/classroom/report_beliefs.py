@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from lengthwise.classroom.report_answers import Work
-from lengthwise.classroom.report_page import UNKNOWN, counted
+from lengthwise.classroom.report_page import UNKNOWN
+from lengthwise.counted import counted
 from lengthwise.marking.misconceptions import MISCONCEPTIONS, Misconception
 from lengthwise.marking.sheet import Sheet
 

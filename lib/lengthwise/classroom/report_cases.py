@@ -6,7 +6,8 @@ import csv
 import io
 from collections.abc import Mapping
 
-from lengthwise.classroom.report_page import UNKNOWN, ReportPage, Section, counted, figure_text
+from lengthwise.classroom.report_page import UNKNOWN, ReportPage, Section, figure_text
+from lengthwise.counted import counted
 from lengthwise.evidence import Evidence
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, reconcile_many

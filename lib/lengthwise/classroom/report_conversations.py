@@ -11,8 +11,9 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.grading_record import read_record
 from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksRow, MarksTable
 from lengthwise.classroom.report_answers import Work
-from lengthwise.classroom.report_page import UNKNOWN, counted, figure_text
+from lengthwise.classroom.report_page import UNKNOWN, figure_text
 from lengthwise.classroom.report_tables import holding
+from lengthwise.counted import counted
 from lengthwise.marking.interval_score import INTERVAL_PROBABILITY
 from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.student_id import folded_id

@@ -225,15 +225,6 @@ def figure_text(value: float | None, decimals: int = 2, *, sign: bool = False) -
     return text.replace("-", "−")
 
 
-def counted(n: int, what: str) -> str:
-    """So many of something.
-
-    >>> counted(1, "canal"), counted(2, "canal")
-    ('1 canal', '2 canals')
-    """
-    return f"{n} {what}" if n == 1 else f"{n} {what}s"
-
-
 def percent_text(share: float | None) -> str:
     """A share as a percentage; a dash where there is none.
 
