@@ -19,10 +19,13 @@ from grading_tools import (
 from lengthwise.classroom.answer_form import FIELDS
 from lengthwise.classroom.answer_key import StudentKey, read_key
 from lengthwise.classroom.cells import label, source_of
+from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.read_answers import read_cell
-from lengthwise.marking.believers import believers_answer
+from lengthwise.evidence import Evidence
+from lengthwise.marking.believers import believers_answer, careful_answer
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.graded_case import GradedCase
+from lengthwise.marking.marks import mark
 from lengthwise.reconciliation import NEXT_STEPS, reconcile
 
 ASSIGNMENT = "a7_ten_canals"
@@ -85,11 +88,33 @@ def as_typed(answer: Determination) -> dict[str, float | str | None]:
     return {k: round(v, 2) if isinstance(v, float) else v for k, v in values.items()}
 
 
+@pytest.fixture(scope="module")
+def taught(tmp_path_factory: pytest.TempPathFactory, course: Path) -> ClassFolder:
+    return class_with(ASSIGNMENT, tmp_path_factory.mktemp("ten"), course)
+
+
+@pytest.mark.slow
+def test_a_program_earns_every_length_from_what_is_handed_out_as_the_guide_says(
+    taught: ClassFolder,
+) -> None:
+    """No id, nothing typed. `instructor_guide/open_tools.md` tells instructors so."""
+    told = json.loads((taught.release_folder(ASSIGNMENT) / "cases.json").read_text("utf-8"))
+    student = next(iter(told["students"].values()))
+    found = {
+        name: reconcile(Evidence.from_json(json.dumps(case)), target_mm=told["target_mm"])
+        for name, case in student["cases"].items()
+    }
+    assert sum(result.working_length_mm is None for result in found.values()) == 3
+    first = next(iter(read_key(taught, ASSIGNMENT).students.values()))
+    for name, case in first.cases.items():
+        assert isinstance(case, GradedCase)
+        assert mark(careful_answer(found[name]), case).share == pytest.approx(1.0, abs=0.02), name
+
+
 @pytest.mark.slow
 def test_a_careful_student_earns_sixteen_before_the_reason_and_a_believer_what_is_left(
-    tmp_path: Path, course: Path
+    tmp_path: Path, taught: ClassFolder
 ) -> None:
-    taught = class_with(ASSIGNMENT, tmp_path, course)
     key = read_key(taught, ASSIGNMENT)
     cells = {"ada": cells_of(key.of("ada"), "none"), "ben": cells_of(key.of("ben"), "M13")}
     earned = hand_in_and_grade(taught, ASSIGNMENT, tmp_path, cells)
