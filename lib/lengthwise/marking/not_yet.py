@@ -5,6 +5,7 @@ The reason is what the records show: points that have all stayed dry are not sou
 
 from lengthwise.evidence import PointTrial
 from lengthwise.reconciliation import NEXT_STEPS, Reconciliation
+from lengthwise.reconciliation.next_step import how_open
 from lengthwise.reconciliation.sources import AVERAGE
 
 from .point_sittings import STEP_MM
@@ -65,7 +66,7 @@ def why_this_step(result: Reconciliation) -> str:
     if result.working_length_mm is not None or result.reasons_to_ask or not kind:
         return why_no_length(result)
     if kind not in {source.kind for source in result.used}:
-        return f"{none}, and {_how_open(result)}"
+        return f"{none}, and {how_open(result.interval_mm())}"
     return _why_all_together(result)
 
 
@@ -80,12 +81,7 @@ def _why_all_together(result: Reconciliation) -> str:
     odd = max(rows, key=lambda row: abs(row.residual), default=None)
     if odd is not None and len(rows) > 1 and abs(odd.residual) >= APART_SD:
         return f"the sources disagree, {odd.name} most of all"
-    return _how_open(result)
-
-
-def _how_open(result: Reconciliation) -> str:
-    low, high = result.interval_mm()
-    return f"the foramen may still lie anywhere in a stretch of {high - low:.1f} mm"
+    return how_open(result.interval_mm())
 
 
 def left_to_do(result: Reconciliation) -> str:

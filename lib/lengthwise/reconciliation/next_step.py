@@ -11,6 +11,7 @@ which is why "enough" says so.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from lengthwise.evidence.tenths import apart_mm
 from lengthwise.reference import actions
 from lengthwise.reference import constants as c
 
@@ -53,6 +54,16 @@ def narrow_enough(interval_mm: tuple[float, float]) -> bool:
     return interval_mm[1] - interval_mm[0] <= c.WIDEST_INTERVAL_MM.value
 
 
+def how_open(interval_mm: tuple[float, float]) -> str:
+    """How wide a 90 % interval (mm) is, as a clause that adds up beside its two ends in tenths.
+
+    >>> how_open((22.34, 24.96))
+    'the foramen may still lie anywhere in a stretch of 2.7 mm'
+    """
+    low, high = interval_mm
+    return f"the foramen may still lie anywhere in a stretch of {apart_mm(high, low):.1f} mm"
+
+
 def choose_next_step(
     reasons_to_ask: Sequence[str],
     interval_mm: tuple[float, float],
@@ -88,8 +99,7 @@ def choose_next_step(
         return NextStep("ask", f"Not with these sources: {'; '.join(reasons_to_ask)}. Ask.")
     if question:
         return NextStep("points", question, also=("ask",))  # asking is never the unsafe answer
-    stretch_mm = interval_mm[1] - interval_mm[0]
-    open_mm = f"the foramen may still lie anywhere in a stretch of {stretch_mm:.1f} mm"
+    open_mm = how_open(interval_mm)
     narrow = narrow_enough(interval_mm)
     apart = None if narrow else conflict()
     if apart:
@@ -120,11 +130,25 @@ def _worthiest(worthy: Sequence[Weighed], open_mm: str) -> NextStep:
 
 
 def _worth_words(best: Weighed) -> str:
-    gain, cost = f"{best.worth.gain:.2g}", f"{best.action.cost.value:.2g}, {best.action.spends}"
-    unit = "counted in millimetres short"
-    if best.net > 0:
-        return f"It is expected to spare more ({gain}) than it costs ({cost}), {unit}."
-    return (
-        f"It is expected to spare no more ({best.worth.gain:.2f}) than it costs ({cost}), {unit}; "
-        "but no length can be taken as it is."
-    )
+    gain, cost = _told_apart(best.worth.gain, best.action.cost.value)
+    spent = f"than it costs ({cost}, {best.action.spends}), counted in millimetres short"
+    if best.net <= 0:
+        more = f"no more ({gain}) {spent}; but no length can be taken as it is"
+    elif gain == cost:
+        more = f"a little more {spent}"
+    else:
+        more = f"more ({gain}) {spent}"
+    return f"It is expected to spare {more}."
+
+
+def _told_apart(one: float, other: float) -> tuple[str, str]:
+    """Two numbers with two decimals, or as many as tell them apart, up to four.
+
+    >>> _told_apart(0.43, 0.034), _told_apart(0.0343, 0.034), _told_apart(0.104, 0.1)
+    (('0.43', '0.03'), ('0.0343', '0.0340'), ('0.104', '0.100'))
+    """
+    for decimals in (2, 3, 4):
+        told = f"{one:.{decimals}f}", f"{other:.{decimals}f}"
+        if told[0] != told[1]:
+            break
+    return told

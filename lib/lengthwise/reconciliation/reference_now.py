@@ -28,8 +28,8 @@ set it 1.5 mm shorter there.'
         return None
     one = elsewhere[-1]
     way = "shorter" if one.offset_mm > 0 else "longer"
+    by_mm = f"{abs(one.offset_mm):.2f}".removesuffix("0")  # a quarter of a millimetre stays one
     return (
         f"Lengths are counted from {evidence.reference_point}; at visit {latest} the stop stands "
-        f"on {one.reference_point or 'another reference'}: set it {abs(one.offset_mm):.1f} mm "
-        f"{way} there."
+        f"on {one.reference_point or 'another reference'}: set it {by_mm} mm {way} there."
     )
