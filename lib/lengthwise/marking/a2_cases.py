@@ -32,6 +32,9 @@ OFFSET_MM, ASIDE_MM = 0.7, 0.4
 
 ANGLE_DEG = 25.0
 
+NO_BELIEF = ""
+"""A picture taken at its own scale is a slip of the hand: no belief of the course leads there."""
+
 _AGAIN_SCALE = (
     "Your answers look as if the picture were as large as the tooth. Look again at how a file of "
     "known length gives the scale (lesson 02, *A worked example*)."
@@ -82,9 +85,9 @@ def _scale(fdi: str, reference: str, rng: Generator) -> Exercise:
         sheets=(_sheet([("A", file_mm, "parallel to the tooth", "straight")]),),
         asked=(
             _length("tooth_mm", "length of the tooth", canal.apex_mm,
-                    Slip(round(shown, 1), "M2", _AGAIN_SCALE)),
+                    Slip(round(shown, 1), NO_BELIEF, _AGAIN_SCALE)),
             _length("estimated_working_length_mm", "estimated working length", canal.apex_mm - 1,
-                    Slip(round(shown - 1, 1), "M2", _AGAIN_SCALE)),
+                    Slip(round(shown - 1, 1), NO_BELIEF, _AGAIN_SCALE)),
         ),
         solution=f"On the picture the tooth measures {shown:.1f} mm and the file "
         f"{file_on:.1f} mm; the file is set to {file_mm:.1f} mm. {shown:.1f} × {file_mm:.1f} ÷ "

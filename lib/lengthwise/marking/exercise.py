@@ -21,7 +21,10 @@ BY_CHANCE = 0.1
 
 @dataclass(frozen=True)
 class Slip:
-    """A value that a mistaken belief leads to, and what to look at again."""
+    """A value that a mistake leads to, the belief behind it, and what to look at again.
+
+    Without a belief (empty) it is answered like any other, and no belief is named for it.
+    """
 
     value: float | str
     misconception: str
@@ -41,7 +44,7 @@ class Asked:
     low, high : the numbers that the form allows.
     words : the words that the form allows; empty for a number. With `low` below `high` a number
         or one of the words.
-    slips : values that beliefs lead to.
+    slips : values that mistakes lead to.
     also : words that are as good as `expected`.
     """
 
@@ -158,8 +161,9 @@ class Exercise:
         seen: dict[str, str] = {}
         for each, slip in self._slipped(answers):
             told = f"{each.means}: you answered {_said(answers.get(each.name))}."
-            seen.setdefault(slip.misconception, told)
-        speak = {slip.misconception for each in self.asked for slip in each.slips}
+            if slip.misconception:
+                seen.setdefault(slip.misconception, told)
+        speak = {slip.misconception for each in self.asked for slip in each.slips} - {""}
         careful = float(right)
         believed = {one: follows(float(one in seen), careful) for one in speak}
         return Clue(careful, BY_CHANCE, believed, seen)
