@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import json
 import os
+import tempfile
 import zipfile
 from pathlib import Path
 
 import pytest
+from all_users import with_no_more_rights_than_anybody
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.collect import Collection, Elsewhere, collect
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.handed_in import read_regular
+from lengthwise.classroom.handed_in import notebooks_in, read_regular
 from lengthwise.classroom.roster import Student
 
 ASSIGNMENT = "a6_reconcile"
@@ -223,6 +225,46 @@ def test_what_is_no_notebook_is_refused_with_a_reason(
     assert says in done.left[0].reason
 
 
+def test_a_folder_that_is_shut_is_left_and_everything_else_is_collected() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        place = Path(name)
+        place.chmod(0o755)
+        put(place, "student-1.ipynb", notebook("student-1"))
+        shut = put(place, "student-2/a6.ipynb", notebook("student-2")).parent
+        shut.chmod(0o000)
+        with with_no_more_rights_than_anybody():
+            found = {one.where: one.refused for one in notebooks_in(place)}
+        shut.chmod(0o700)
+    assert found == {
+        "student-1.ipynb": "",
+        "student-2": "it cannot be opened (Permission denied)",
+    }
+
+
+def test_a_submission_that_was_stopped_half_way_is_done_again_with_the_time_of_that(
+    place: Path, taught: ClassFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put(place, "student-1.ipynb", notebook("student-1", "early"))
+    collected(place, taught)
+    stamp = submitted(taught, "student-1").with_name("timestamp.txt")
+    stamp.write_text("2026-01-01 00:00:00.000000 UTC", encoding="ascii")
+    put(place, "student-1.ipynb", notebook("student-1", "late"))
+    write, written = Path.write_bytes, []
+
+    def stopped(path: Path, data: bytes) -> int:
+        written.append(path.name)
+        if len(written) == 2:
+            raise KeyboardInterrupt
+        return write(path, data)
+
+    monkeypatch.setattr(Path, "write_bytes", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        collected(place, taught)
+    monkeypatch.undo()
+    assert collected(place, taught).taken[0].how == "replaced"
+    assert not stamp.read_text("ascii").startswith("2026-01-01")
+
+
 @pytest.mark.parametrize("typed", [None, "nobody"])
 def test_a_file_of_nobody_is_left(place: Path, taught: ClassFolder, typed: str | None) -> None:
     put(place, "a6_reconcile.ipynb", notebook(typed))
@@ -258,6 +300,18 @@ def test_a_zip_is_collected_without_being_unpacked(taught: ClassFolder, tmp_path
     assert "link" in reasons["student-11.ipynb"]
     after = {path for path in tmp_path.rglob("*") if taught.root not in path.parents}
     assert after == before
+
+
+def test_a_zip_with_a_damaged_list_of_its_files_is_said_to_be_damaged(
+    taught: ClassFolder, tmp_path: Path
+) -> None:
+    place = tmp_path / "all.zip"
+    with zipfile.ZipFile(place, "w") as archive:
+        archive.writestr("student-1.ipynb", notebook("student-1"))
+    data = place.read_bytes()
+    place.write_bytes(data.replace(b"PK\x01\x02", b"PK\x01\x03"))
+    with pytest.raises(ClassroomError, match=r"all\.zip is damaged or cut off; download it again"):
+        collected(place, taught)
 
 
 def test_a_zip_inside_is_read_once_and_what_lies_deeper_is_not(

@@ -9,19 +9,25 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 import time
 import tomllib
+from collections.abc import Iterator
 from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 import yaml
+from all_users import with_no_more_rights_than_anybody
 from lengthwise.classroom import hub_desk
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.collect import TIMESTAMP
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.hand_in import make_file
 from lengthwise.classroom.hub_login import LOGINS, VARIABLE, Login, students_by_login
-from lengthwise.classroom.inbound import handed_in_by
+from lengthwise.classroom.inbound import collect_inbound, handed_in_by
+from lengthwise.classroom.roster import Student
 from lengthwise.classroom.student_work import read_work
 from lengthwise.classroom.take_in import take_in_waiting
 from lengthwise.panels.hub_pages import HANDS_IN, ON_A_HUB, hub_start, write_pages
@@ -277,6 +283,71 @@ def test_a_submission_belongs_to_the_owner_of_the_file(
     (one,), (left,) = handed_in_by(tmp_path, NAME, small_class)
     assert (one.student, one.found.where, one.found.data) == ("ada", f"ada/{NAME}.ipynb", b"newer")
     assert left.reason == "it is called ben's, and the file belongs to ada"
+
+
+@pytest.fixture
+def open_place() -> Iterator[Path]:
+    """A folder that every user may enter; pytest's own are their owner's alone."""
+    with tempfile.TemporaryDirectory() as name:
+        Path(name).chmod(0o755)
+        yield Path(name)
+
+
+def test_a_folder_that_is_shut_is_left_and_everybody_else_is_collected(open_place: Path) -> None:
+    taught = ClassFolder(open_place / "class", "class", 0.5, (NAME,), "0")
+    login, inbound = getpass.getuser(), open_place / "inbound"
+    inbound.mkdir()
+    put_in(inbound, "other\x1b[2J")
+    put_in(inbound, login)
+    (shut,) = inbound.glob("other*")
+    shut.chmod(0o000)
+    with with_no_more_rights_than_anybody():
+        (one,), (left,) = handed_in_by(inbound, NAME, taught)
+    shut.chmod(0o700)
+    assert one.student == login
+    assert left.where.startswith("other?[2J+")  # a name cannot move the cursor of a terminal
+    assert left.reason == "it cannot be opened (Permission denied)"
+
+
+@pytest.mark.parametrize(
+    ("row", "said"),
+    [
+        ("s9,ada", "belongs to the login {}, which is not in logins.csv; add a row for it"),
+        ("", "{} is not on the class list"),
+    ],
+)
+def test_who_is_not_of_the_class_hands_in_for_nobody_whatever_id_is_typed(
+    small_class: ClassFolder, tmp_path: Path, row: str, said: str
+) -> None:
+    taught, login = replace(small_class, root=tmp_path / "class"), getpass.getuser()
+    taught.root.mkdir()
+    if row:
+        (taught.root / LOGINS).write_text(f"login,student\n{row}\n", encoding="utf-8")
+    inbound = tmp_path / "inbound"
+    inbound.mkdir()
+    typed = {"cell_type": "code", "source": "student_id = 'ada'", "metadata": {}, "outputs": []}
+    put_in(inbound, login, json.dumps({"cells": [typed], "metadata": {}, "nbformat": 4}))
+    done = collect_inbound(inbound, taught, NAME, [Student("ada")])
+    assert done.taken == ()
+    assert said.format(login) in done.left[0].reason
+
+
+def test_what_is_collected_has_the_time_of_handing_in_even_where_it_was_lost(
+    small_class: ClassFolder, tmp_path: Path
+) -> None:
+    taught, login = replace(small_class, root=tmp_path / "class"), getpass.getuser()
+    inbound = tmp_path / "inbound"
+    inbound.mkdir(parents=True)
+    source = {"cell_type": "code", "source": "a = 1", "metadata": {}, "outputs": []}
+    put_in(inbound, login, json.dumps({"cells": [source], "metadata": {}, "nbformat": 4}))
+    (file,) = inbound.glob("*/*.ipynb")
+    stamp = taught.submission_folder(login, NAME) / TIMESTAMP
+    for how in ("new", "unchanged"):
+        (one,) = collect_inbound(inbound, taught, NAME, [Student(login)]).taken
+        assert one.how == how
+        at = datetime.strptime(stamp.read_text("ascii"), "%Y-%m-%d %H:%M:%S.%f %Z")
+        assert at.replace(tzinfo=UTC).timestamp() == pytest.approx(file.stat().st_ctime, abs=1e-5)
+        stamp.unlink()
 
 
 def test_a_link_is_not_followed(small_class: ClassFolder, tmp_path: Path) -> None:

@@ -73,6 +73,7 @@ class _Claim:
     data: bytes
     remark: str
     assignment: str
+    stamp: str
 
 
 def collect(
@@ -125,7 +126,7 @@ def collect_found(
             left += [_conflict(student, claim, rivals) for claim in rivals]
             torn.add(student)
             continue
-        how = _put(rivals[0].data, into.submission_folder(student, assignment), assignment)
+        how = _put(rivals[0], into.submission_folder(student, assignment))
         taken.append(Taken(student, rivals[0].where, how, rivals[0].remark))
     there = set(into.submitted_students(assignment))
     missing = tuple(one.id for one in roster if one.id not in there)
@@ -150,7 +151,7 @@ def _claim(
         return Left(found.where, f"it holds nothing of {assignment}: it is another notebook")
     owner = owner_of(found.where, typed_id(notebook), book)
     data = clean_copy(notebook)
-    return _Claim(owner.student, found.where, data, owner.remark, alike or assignment)
+    return _Claim(owner.student, found.where, data, owner.remark, alike or assignment, found.stamp)
 
 
 def _elsewhere(assignment: str, claims: list[_Claim]) -> Elsewhere:
@@ -167,15 +168,27 @@ def _conflict(student: str, claim: _Claim, claims: list[_Claim]) -> Left:
     )
 
 
-def _put(data: bytes, folder: Path, assignment: str) -> str:
-    """Write a submission all at once; an unchanged one keeps its time stamp."""
-    target = folder / f"{assignment}.ipynb"
-    if target.is_file() and target.read_bytes() == data:
-        return "unchanged"
-    how = "replaced" if target.exists() else "new"
+def stamp_text(at: datetime) -> str:
+    """A time as nbgrader reads it from the file beside a submission.
+
+    >>> stamp_text(datetime(2026, 3, 7, 9, 0, tzinfo=UTC))
+    '2026-03-07 09:00:00.000000 UTC'
+    """
+    return at.astimezone(UTC).strftime("%Y-%m-%d %H:%M:%S.%f UTC")
+
+
+def _put(claim: _Claim, folder: Path) -> str:
+    """Write a submission; an unchanged one keeps its time stamp, if it has one."""
+    target, stamp = folder / f"{claim.assignment}.ipynb", folder / TIMESTAMP
+    there = target.read_bytes() if target.is_file() else None
+    how = "new" if there is None else "unchanged" if there == claim.data else "replaced"
     folder.mkdir(parents=True, exist_ok=True)
-    now = datetime.now(UTC).strftime("%Y-%m-%d %H:%M:%S.%f UTC")
-    for path, content in ((target, data), (folder / TIMESTAMP, now.encode("ascii"))):
-        with making(path) as draft:
-            draft.write_bytes(content)
+    # The stamp first: what is stopped in between is done again, with the stamp of that time.
+    if how != "unchanged" or not stamp.is_file():
+        at = claim.stamp or stamp_text(datetime.now(UTC))
+        with making(stamp) as draft:
+            draft.write_bytes(at.encode("ascii"))
+    if how != "unchanged":
+        with making(target) as draft:
+            draft.write_bytes(claim.data)
     return how

@@ -16,7 +16,7 @@ from io import BytesIO
 from pathlib import Path
 
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.zip_entries import MOST_BYTES, read_entry, too_large, where_in_zip
+from lengthwise.classroom.zip_entries import DAMAGE, MOST_BYTES, read_entry, too_large, where_in_zip
 
 MOST_FILES = 10_000
 MOST_FILES_OF_ONE = 100
@@ -30,11 +30,15 @@ _FLAGS = sum(getattr(os, flag, 0) for flag in ("O_NOFOLLOW", "O_NONBLOCK", "O_BI
 
 @dataclass(frozen=True)
 class Found:
-    """One file: where it was, its bytes, or why it was not admitted."""
+    """One file: where it was, its bytes, or why it was not admitted.
+
+    ``stamp`` is the time of handing in, where the system of a hub knows it.
+    """
 
     where: str
     data: bytes = b""
     refused: str = ""
+    stamp: str = ""
 
 
 def notebooks_in(place: Path) -> Iterator[Found]:
@@ -62,9 +66,11 @@ def notebooks_in(place: Path) -> Iterator[Found]:
 
 
 def _in_folder(folder: Path) -> Iterator[Found]:
-    for path in _files_below(folder):
+    for path, shut in _files_below(folder):
         where = printable(path.relative_to(folder).as_posix())
-        if path.suffix.lower() == ".zip":
+        if shut:
+            yield Found(where, refused=shut)
+        elif path.suffix.lower() == ".zip":
             packed = read_regular(path, where)
             yield from [packed] if packed.refused else _in_students_zip(packed)
         elif _NOTEBOOK.search(path.name) or path.is_symlink():
@@ -73,20 +79,37 @@ def _in_folder(folder: Path) -> Iterator[Found]:
             yield Found(where, refused=NOT_A_NOTEBOOK)
 
 
-def _files_below(folder: Path) -> list[Path]:
-    """Files and links below a folder, by name; a folder that is a link is not entered."""
-    files: list[Path] = []
+def _files_below(folder: Path) -> list[tuple[Path, str]]:
+    """Files and links below a folder, by name; a folder that is a link is not entered.
+
+    A folder that cannot be opened stands among them, with the reason.
+    """
+    files: list[tuple[Path, str]] = []
     folders = [folder]
     while folders:
-        for path in folders.pop().iterdir():
-            if len(files) + len(folders) > MOST_FILES:
-                raise ClassroomError(
-                    f"{folder} holds more than {MOST_FILES} files; name one class's."
-                )
-            if path.name in _SKIPPED:
-                continue
-            (folders if path.is_dir() and not path.is_symlink() else files).append(path)
+        here = folders.pop()
+        try:
+            for path in here.iterdir():
+                if len(files) + len(folders) > MOST_FILES:
+                    raise ClassroomError(
+                        f"{folder} holds more than {MOST_FILES} files; name one class's."
+                    )
+                if path.name in _SKIPPED:
+                    continue
+                if path.is_dir() and not path.is_symlink():
+                    folders.append(path)
+                else:
+                    files.append((path, ""))
+        except OSError as error:
+            if here == folder:
+                raise ClassroomError(f"{folder}: {cannot_be_opened(error)}.") from None
+            files.append((here, cannot_be_opened(error)))
     return sorted(files)
+
+
+def cannot_be_opened(error: OSError) -> str:
+    """Why a file or a folder is left, from what the system said."""
+    return f"it cannot be opened ({error.strerror or error})"
 
 
 def read_regular(path: Path, where: str) -> Found:
@@ -100,7 +123,7 @@ def read_regular(path: Path, where: str) -> Found:
             refused = _odd(os.fstat(handle))  # another file may have been put there just now
             data = b"" if refused else stream.read(MOST_BYTES + 1)
     except OSError as error:
-        return Found(where, refused=f"it cannot be opened ({error.strerror})")
+        return Found(where, refused=cannot_be_opened(error))
     if len(data) > MOST_BYTES:
         refused = too_large(len(data))
     return Found(where, refused=refused) if refused else Found(where, data)
@@ -118,7 +141,11 @@ def _odd(status: os.stat_result) -> str:
 
 
 def _in_zip(place: Path) -> Iterator[Found]:
-    with zipfile.ZipFile(place) as archive:
+    try:
+        archive = zipfile.ZipFile(place)
+    except DAMAGE:
+        raise ClassroomError(f"{place} is damaged or cut off; download it again.") from None
+    with archive:
         if len(archive.infolist()) > MOST_FILES:
             raise ClassroomError(f"{place} holds more than {MOST_FILES} files; name one class's.")
         for one in _entries(archive, ""):
@@ -141,7 +168,7 @@ def _in_students_zip(packed: Found) -> Iterator[Found]:
                     return
                 nested = one.where.lower().endswith(".zip") and not one.refused
                 yield Found(one.where, refused="it is a zip inside a zip") if nested else one
-    except (zipfile.BadZipFile, ValueError, OSError, EOFError):
+    except DAMAGE:
         yield Found(packed.where, refused="the zip is damaged")
 
 
@@ -174,7 +201,7 @@ def refuse_odd_files(folder: Path) -> None:
 
     nbgrader would follow a link and copy what it points to.
     """
-    for path in _files_below(folder):
-        refused = _odd(path.lstat())
+    for path, shut in _files_below(folder):
+        refused = shut or _odd(path.lstat())
         if refused:
             raise ClassroomError(f"{printable(path.name)} in the submission: {refused}.")

@@ -79,12 +79,11 @@ def students_by_login(folder: Path) -> dict[str, str]:
     return found
 
 
-def student_of(uid: int, students: Mapping[str, str]) -> str | None:
-    """The id on the class list of the system's user ``uid``; None where there is no such user."""
+def login_of(uid: int) -> str:
+    """The log-in name of the system's user ``uid``; empty where there is no such user."""
     import pwd  # not on Windows, where there is no hub
 
     try:
-        login = pwd.getpwuid(uid).pw_name
+        return pwd.getpwuid(uid).pw_name
     except KeyError:
-        return None
-    return students.get(login) if students else login
+        return ""

@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.collect import TIMESTAMP, Collection, Left, collect, collect_found
-from lengthwise.classroom.handed_in import Found, read_regular
-from lengthwise.classroom.hub_login import student_of, students_by_login
+from lengthwise.classroom.collect import Collection, Left, collect, collect_found, stamp_text
+from lengthwise.classroom.handed_in import Found, cannot_be_opened, printable, read_regular
+from lengthwise.classroom.hub_login import LOGINS, login_of, students_by_login
 from lengthwise.classroom.roster import Student
+from lengthwise.marking.student_id import folded_id
 from lengthwise.whole_file import making
 
 SECRET = "submission_secret.txt"
@@ -28,10 +29,9 @@ _SECRET_FORM = re.compile(rb"[0-9a-f]{128}")
 
 @dataclass(frozen=True)
 class HandedIn:
-    """One submission: whose, when (seconds), the notebook, the student's secret for feedback."""
+    """One submission: whose, the notebook with its time, the student's secret for feedback."""
 
     student: str
-    at_s: float
     found: Found
     secret: bytes
 
@@ -39,7 +39,7 @@ class HandedIn:
 def handed_in_by(
     inbound: Path, assignment: str, taught: ClassFolder
 ) -> tuple[list[HandedIn], list[Left]]:
-    """The newest submission of every student, and what was left because it claims to be another's.
+    """The newest submission of every student, and what was left, with the reason.
 
     The time is that of the last change as the system keeps it: nobody can set it back.
     """
@@ -47,27 +47,45 @@ def handed_in_by(
     newest: dict[str, HandedIn] = {}
     left = []
     for folder in sorted(inbound.glob(f"*+{assignment}+*")):
-        path = folder / f"{assignment}.ipynb"
-        if folder.is_symlink() or not folder.is_dir() or not path.is_file():
-            continue
-        status = path.lstat()
-        student = student_of(status.st_uid, logins)
-        claimed = student_named(folder.name, logins)
-        if student is None or student != claimed or folder.stat().st_uid != status.st_uid:
-            left.append(
-                Left(folder.name, f"it is called {claimed}'s, and the file belongs to {student}")
-            )
-            continue
-        found = read_regular(path, f"{student}/{path.name}")
-        kept = folder / SECRET
-        secret = read_regular(kept, SECRET).data if os.path.lexists(kept) else b""
-        one = HandedIn(student, status.st_ctime, found, secret)
-        if student not in newest or newest[student].at_s < one.at_s:
-            newest[student] = one
+        try:
+            one = _submission(folder, assignment, logins)
+        except OSError as error:  # everybody may put folders here: one of them stops nothing
+            one = Left(folder.name, cannot_be_opened(error))
+        if isinstance(one, Left):
+            left.append(Left(printable(one.where), printable(one.reason)))
+        elif one and (
+            one.student not in newest or newest[one.student].found.stamp <= one.found.stamp
+        ):
+            newest[one.student] = one
     return list(newest.values()), left
 
 
-def student_named(name: str, logins: dict[str, str]) -> str:
+def _submission(folder: Path, assignment: str, logins: Mapping[str, str]) -> HandedIn | Left | None:
+    """What is in one folder; None where it is no submission. Raises OSError where it is shut."""
+    path = folder / f"{assignment}.ipynb"
+    if folder.is_symlink() or not folder.is_dir() or not path.is_file():
+        return None
+    status = path.lstat()
+    login = login_of(status.st_uid)
+    student = logins.get(login) if logins else login
+    claimed = student_named(folder.name, logins)
+    if not login:
+        return Left(folder.name, f"the file belongs to no user of this system ({status.st_uid})")
+    if student is None:
+        return Left(
+            folder.name,
+            f"the file belongs to the login {login}, which is not in {LOGINS}; add a row for it, "
+            "if it is a student of the class, and collect again",
+        )
+    if student != claimed or folder.stat().st_uid != status.st_uid:
+        return Left(folder.name, f"it is called {claimed}'s, and the file belongs to {student}")
+    found = read_regular(path, f"{student}/{path.name}")
+    at, kept = datetime.fromtimestamp(status.st_ctime, UTC), folder / SECRET
+    secret = read_regular(kept, SECRET).data if os.path.lexists(kept) else b""
+    return HandedIn(student, replace(found, stamp=stamp_text(at)), secret)
+
+
+def student_named(name: str, logins: Mapping[str, str]) -> str:
     """Whom the name of a submission speaks of.
 
     >>> student_named("s1+a6_reconcile+2026-03-07 09:00:00.0 UTC+x", {})
@@ -81,22 +99,20 @@ def collect_inbound(
     inbound: Path, taught: ClassFolder, assignment: str, students: Iterable[Student]
 ) -> Collection:
     """Take what students handed in through the exchange into the class."""
+    roster = tuple(students)
+    ids = {folded_id(one.id): one.id for one in roster}
     handed_in, left = handed_in_by(inbound, assignment, taught)
-    done = collect_found((one.found for one in handed_in), taught, assignment, students)
-    new = {one.student for one in done.taken if one.how != "unchanged"}
-    for one in handed_in:
-        folder = taught.submission_folder(one.student, assignment)
-        if one.student in new:
-            at = datetime.fromtimestamp(one.at_s, UTC).strftime("%Y-%m-%d %H:%M:%S.%f UTC")
-            _write(folder / TIMESTAMP, at.encode("ascii"))
+    # Without this, the id that a stranger types in it would say whose it is.
+    strange = [one for one in handed_in if folded_id(one.student) not in ids]
+    left += [Left(one.found.where, f"{one.student} is not on the class list") for one in strange]
+    mine = {ids[folded_id(one.student)]: one for one in handed_in if one not in strange}
+    done = collect_found((one.found for one in mine.values()), taught, assignment, roster)
+    for student, one in mine.items():
+        folder = taught.submission_folder(student, assignment)
         if folder.is_dir() and _SECRET_FORM.fullmatch(one.secret):
-            _write(folder / SECRET, one.secret)
+            with making(folder / SECRET) as draft:
+                draft.write_bytes(one.secret)
     return replace(done, left=(*left, *done.left))
-
-
-def _write(target: Path, data: bytes) -> None:
-    with making(target) as draft:
-        draft.write_bytes(data)
 
 
 def collect_place(

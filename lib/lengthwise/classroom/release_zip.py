@@ -9,9 +9,7 @@ from __future__ import annotations
 import io
 import json
 import re
-import stat
 import zipfile
-import zlib
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,15 +18,19 @@ from lengthwise.classroom.cells import is_check
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.notebook_file import parsed_notebook
 from lengthwise.classroom.release import CASES, SCHEMA
-from lengthwise.classroom.zip_entries import MOST_BYTES, where_in_zip
+from lengthwise.classroom.zip_entries import (
+    DAMAGE,
+    MOST_BYTES,
+    is_link,
+    is_locked,
+    read_at_most,
+    where_in_zip,
+)
 
 MOST_CASES_BYTES = 300_000_000
 MOST_ENTRIES = 200
 ASSIGNMENT_NAME = re.compile(r"a\d{1,2}_[a-z][a-z0-9_]{0,40}")
 """What an assignment is called; nothing of the course itself is called so."""
-
-_DAMAGE = (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError, ValueError)
-"""What reading a zip that was cut off or changed can end in (NotImplementedError among them)."""
 
 _OTHER = "Choose the zip file that your instructor handed out, such as a6_reconcile.zip."
 _AGAIN = "Download it again and choose the new one."
@@ -64,7 +66,7 @@ def read_release(data: bytes, name: str = "the file") -> Release:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return _release_in(archive, name)
-    except _DAMAGE as error:
+    except DAMAGE as error:
         if isinstance(error, ClassroomError):
             raise
         raise ClassroomError(f"{name} is damaged or cut off. {_AGAIN}") from None
@@ -93,7 +95,7 @@ def _release_in(archive: zipfile.ZipFile, name: str) -> Release:
     if len(entries) > MOST_ENTRIES:
         raise ClassroomError(f"{name} holds {len(entries)} files; an assignment has two. {_OTHER}")
     paths = {_parts(entry): entry for entry in entries if not _is_litter(entry)}
-    if any(where_in_zip(entry)[1] or _is_link(entry) for entry in entries):
+    if any(where_in_zip(entry)[1] or is_link(entry) for entry in entries):
         raise ClassroomError(
             f"{name} holds a link or a path that leads outside its folder, which no assignment "
             "does. It was not used; tell your instructor."
@@ -126,10 +128,6 @@ def _is_litter(entry: zipfile.ZipInfo) -> bool:
     return "__MACOSX" in parts or parts[-1] in (".DS_Store", "Thumbs.db", "desktop.ini")
 
 
-def _is_link(entry: zipfile.ZipInfo) -> bool:
-    return stat.S_ISLNK(entry.external_attr >> 16)
-
-
 def _nothing_in(name: str, inside: list[str]) -> str:
     zips = [one for one in inside if one.lower().endswith(".zip")]
     if zips:
@@ -145,13 +143,12 @@ def _nothing_in(name: str, inside: list[str]) -> str:
 
 
 def _read(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, most: int, name: str) -> bytes:
-    if entry.flag_bits & 1:
+    if is_locked(entry):
         raise ClassroomError(
             f"{name} is locked with a password. Ask your instructor for one without."
         )
-    with archive.open(entry) as stream:
-        data = stream.read(most + 1) if entry.file_size <= most else b""
-    if entry.file_size > most or len(data) > most:
+    data = read_at_most(archive, entry, most)
+    if data is None:
         raise ClassroomError(
             f"{entry.filename} in {name} is larger than {most / 1e6:.0f} MB, which no assignment "
             f"is. {_OTHER}"

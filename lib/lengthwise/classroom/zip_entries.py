@@ -8,6 +8,8 @@ import zipfile
 import zlib
 
 MOST_BYTES = 5_000_000
+DAMAGE = (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError, ValueError)
+"""What reading a zip that was cut off or changed can end in (NotImplementedError among them)."""
 _LOCKED = 0x1
 
 
@@ -22,22 +24,43 @@ def where_in_zip(entry: zipfile.ZipInfo) -> tuple[str, bool]:
     return name, outside
 
 
+def is_link(entry: zipfile.ZipInfo) -> bool:
+    """Whether an entry is a link to something else."""
+    return stat.S_ISLNK(entry.external_attr >> 16)
+
+
+def is_locked(entry: zipfile.ZipInfo) -> bool:
+    """Whether an entry can be read with a password only."""
+    return bool(entry.flag_bits & _LOCKED)
+
+
 def read_entry(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> tuple[bytes, str]:
     """The bytes of an entry of at most 5 MB, or nothing and why it is refused."""
-    if stat.S_ISLNK(entry.external_attr >> 16):
+    if is_link(entry):
         return b"", "it is a link, not a file"
-    if entry.flag_bits & _LOCKED:
+    if is_locked(entry):
         return b"", "it is locked with a password"
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
         return b"", "it is packed in a way that is not read; zip it again"
-    if entry.file_size > MOST_BYTES:
-        return b"", too_large(entry.file_size)
     try:
-        with archive.open(entry) as stream:
-            data = stream.read(MOST_BYTES + 1)
-    except (zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, OSError, EOFError):
+        data = read_at_most(archive, entry, MOST_BYTES)
+    except DAMAGE:
         return b"", "it is damaged in the zip"
-    return (b"", too_large(len(data))) if len(data) > MOST_BYTES else (data, "")
+    if data is None:
+        return b"", too_large(max(entry.file_size, MOST_BYTES + 1))
+    return data, ""
+
+
+def read_at_most(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, most: int) -> bytes | None:
+    """The bytes of an entry; None where there are more than ``most``, whatever its head says.
+
+    Raises one of `DAMAGE`.
+    """
+    if entry.file_size > most:
+        return None
+    with archive.open(entry) as stream:
+        data = stream.read(most + 1)
+    return None if len(data) > most else data
 
 
 def too_large(size_bytes: int) -> str:
