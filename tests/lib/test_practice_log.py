@@ -117,6 +117,33 @@ def test_an_answered_case_comes_back_whole_and_says_nothing_of_the_person(tmp_pa
     }  # fmt: skip
 
 
+def test_what_a_second_tab_did_to_an_answered_case_is_passed_over(tmp_path: Path) -> None:
+    sitting, early = begin("plain", 4), Determination(next_step="longer")
+    first, second = (open_record(PracticeLog(tmp_path)) for _ in range(2))
+    first.began(sitting)
+    assert second.overtaken
+    assert not first.overtaken
+    found = verdict(sitting, early)
+    first.answered(sitting, early, found)
+    second.acted(sitting, Act("dry", 20.0))
+    second.proposed(sitting, "film", fits=False)
+    second.answered(sitting, Determination(next_step="ask"), found)
+    again = open_record(PracticeLog(tmp_path))
+    assert [each.step for each in again.finished] == ["longer"]
+    assert again.left is not None
+    assert (again.left.acts, again.left.missteps, again.left.answer) == ((), 0, early)
+    again.began(sitting)  # the same tooth once more is another case
+    again.acted(sitting, Act("wait", 20.0))
+    again.answered(sitting, Determination(next_step="ask"), found)
+    once_more = open_record(PracticeLog(tmp_path))
+    assert [each.step for each in once_more.finished] == ["longer", "ask"]
+    assert once_more.left is not None
+    assert once_more.left.acts == (Act("wait", 20.0),)
+    again.begin_anew()
+    assert not again.overtaken
+    assert once_more.overtaken
+
+
 def test_cases_that_another_version_kept_are_counted_still(tmp_path: Path) -> None:
     log = PracticeLog(tmp_path)
     answer = {

@@ -54,6 +54,7 @@ from lengthwise.panels.practice_words import (
     CHOOSE_ANSWER,
     DO_FIRST,
     GO_ON,
+    LOAD_AGAIN,
     NOT_SET,
     READ_ON,
     UPSIDE_DOWN,
@@ -492,6 +493,24 @@ def test_a_case_that_is_gone_on_with_says_again_what_was_said(tmp_path: Path) ->
     assert "Caution" in again.parts.happened.text
     assert "75 % of the marks are left" in again.parts.said.text
     assert (again.controls.word, again.controls.length.value) == ("film", beyond)
+
+
+def test_a_page_that_was_overtaken_by_another_tab_does_nothing_more_and_says_so(
+    tmp_path: Path,
+) -> None:
+    one, other = (open_practice(tmp_path, seed=5) for _ in range(2))
+    act(one, "dry")
+    for page in (other, one):
+        page.case.controls.answer.value = LONGER
+    act(other, "reading")
+    other.case.controls.commit.click()
+    assert other.case.parts.title.text == LOAD_AGAIN
+    assert other.case.parts.title.turns == 2
+    assert (other.case.desk.sitting.own, other.case.desk.verdict) == ([], None)
+    one.case.controls.commit.click()
+    assert len(open_record(PracticeLog(tmp_path)).finished) == 1
+    other.case.controls.next.click()
+    assert (other.case.parts.title.text, other.case.parts.title.turns) == (LOAD_AGAIN, 3)
 
 
 def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -> None:

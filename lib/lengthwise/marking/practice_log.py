@@ -66,6 +66,26 @@ class PracticeLog:
 
     def __init__(self, folder: Path | None = None) -> None:
         self.path = (data_folder() if folder is None else folder) / self.file
+        self._known_bytes = 0
+
+    @property
+    def written_elsewhere(self) -> bool:
+        """Whether it is not as it was read and added to here: somebody else has written, too.
+
+        >>> from tempfile import TemporaryDirectory
+        >>> with TemporaryDirectory() as folder:
+        ...     log, other = PracticeLog(Path(folder)), PracticeLog(Path(folder))
+        ...     log.add({"event": "act"})
+        ...     before = log.written_elsewhere
+        ...     other.add({"event": "act"})
+        ...     before, log.written_elsewhere
+        (False, True)
+        """
+        try:
+            size_bytes = self.path.stat().st_size
+        except OSError:  # put aside, or never begun
+            size_bytes = 0
+        return size_bytes != self._known_bytes
 
     def read(self) -> Kept:
         """Everything that was written whole.
@@ -75,10 +95,10 @@ class PracticeLog:
         OSError
             The file is there and cannot be read.
         """
-        if not self.path.exists():
-            return Kept((), 0)
+        whole = self.path.read_bytes() if self.path.exists() else b""
+        self._known_bytes = len(whole)
         events, torn = [], 0
-        for line in self.path.read_bytes().split(b"\n"):
+        for line in whole.split(b"\n"):
             if not line.strip():
                 continue
             try:
@@ -105,11 +125,14 @@ class PracticeLog:
             It cannot be renamed.
         """
         if not self.path.exists():
+            self._known_bytes = 0
             return None
         number = 1
         while (aside := self.path.with_suffix(f".{number}.jsonl")).exists():
             number += 1
-        return self.path.rename(aside)
+        lies_at = self.path.rename(aside)
+        self._known_bytes = 0
+        return lies_at
 
     def add(self, event: Event) -> None:
         """Add one event; when this returns it is on the disk.
@@ -129,5 +152,7 @@ class PracticeLog:
                     line = b"\n" + line
             written = 0
             while written < len(line):
-                written += file.write(line[written:])
+                more = file.write(line[written:])
+                written += more
+                self._known_bytes += more
             os.fsync(file.fileno())

@@ -108,6 +108,11 @@ class PracticeRecord:
             levels.append(after(levels[-1], each.kind, each.share) if known else levels[-1])
         return levels
 
+    @property
+    def overtaken(self) -> bool:
+        """Whether another page has gone on with the log, so that this one must be loaded again."""
+        return not self.trouble and self.log.written_elsewhere
+
     def begin_anew(self) -> str:
         """Put the log aside and forget what stands in it; say where it lies."""
         try:
@@ -177,9 +182,10 @@ def open_record(log: PracticeLog) -> PracticeRecord:
         )
     record = PracticeRecord(log, torn=kept.torn)
     by_case: dict[Any, Begun | None] = {}
+    answered: set[Any] = set()
     for event in kept.events:
         try:
-            _read_event(event, by_case, record.finished)
+            _read_event(event, by_case, answered, record.finished)
         except (KeyError, TypeError, ValueError):
             record.torn += 1
     begun = list(by_case.values())
@@ -188,17 +194,26 @@ def open_record(log: PracticeLog) -> PracticeRecord:
     return record
 
 
-def _read_event(event: Event, by_case: dict[Any, Begun | None], finished: list[Finished]) -> None:
+def _read_event(
+    event: Event,
+    by_case: dict[Any, Begun | None],
+    answered: set[Any],
+    finished: list[Finished],
+) -> None:
     seed, told = event["case"], {k: v for k, v in event.items() if k not in ("event", "case")}
     at = by_case.get(seed)
     if event["event"] == "case":
         # Chance runs differently in another version: such a case is not gone on with.
         same = told["version"] == version("lengthwise") and told["kind"] in difficulties()
         by_case.pop(seed, None)  # the one begun last stands last
+        answered.discard(seed)
         by_case[seed] = Begun(told["kind"], int(seed)) if same else None
+    elif seed in answered and event["event"] in ("act", "proposed", "answer"):
+        pass  # of a page that was open beside the one in which the case was answered
     elif event["event"] == "answer":
         done = Finished(**{**told, "clues": tuple(_clues(told["clues"]))})
         finished.append(done)
+        answered.add(seed)
         by_case[seed] = at and replace(at, answer=_answer(done))
     elif at is not None and event["event"] == "act":
         by_case[seed] = replace(at, acts=(*at.acts, Act(**told)), proposed=None)

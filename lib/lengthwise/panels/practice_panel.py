@@ -11,19 +11,20 @@ from ipywidgets import VBox
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cautions import cost_words, limit_words, too_far
 from lengthwise.marking.practice_chair import Act, Sitting
-from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_marks import Verdict, missteps_words, verdict
 from lengthwise.marking.practice_record import Begun, PracticeRecord
 from lengthwise.marking.practice_steps import LOOK_FIRST, POSSIBLE_STEPS, propose
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
+from lengthwise.panels.practice_desk import Desk, another_case
 from lengthwise.panels.practice_layout import Parts, discard, folded, head, laid_out
-from lengthwise.panels.practice_picture import Answer, Opened, PracticePicture, practice_picture
+from lengthwise.panels.practice_picture import Answer, Opened, practice_picture
 from lengthwise.panels.practice_words import (
     CHOOSE_ANSWER,
     DO_FIRST,
     END_WITH_ASKING,
     GO_ON,
+    LOAD_AGAIN,
     NOT_SET,
     READ_ON,
     STOP_AND_THINK,
@@ -38,18 +39,6 @@ from lengthwise.panels.practice_words import (
 from lengthwise.panels.ruler_panel import ruler_panel
 from lengthwise.panels.ruler_words import recommends_a_length
 from lengthwise.panels.spoken import Spoken
-
-
-@dataclass
-class Desk:
-    """The only thing here that changes: the case on the desk."""
-
-    sitting: Sitting
-    picture: PracticePicture
-    missteps: int = 0
-    asked: int = 0
-    stopped_at: Act | None = None
-    verdict: Verdict | None = None
 
 
 @dataclass(frozen=True)
@@ -78,6 +67,14 @@ class PracticePanel:
         bundle = self.widget._repr_mimebundle_(**kwargs)
         return {**bundle, "text/plain": self.parts.told.text}
 
+    def _overtaken(self) -> bool:
+        """Whether another page has gone on; what is done here would be of a case as it was."""
+        overtaken = self.record.overtaken
+        if overtaken:
+            self.parts.title.text = LOAD_AGAIN
+            self.parts.title.take_focus()
+        return overtaken
+
     def do(self, _button: object = None) -> None:
         """Do what is chosen; what goes too far is only warned of, however often this is pressed."""
         hands = self.controls
@@ -102,6 +99,8 @@ class PracticePanel:
 
     def _carry_out(self, act: Act) -> None:
         self.reconsider()
+        if self._overtaken():
+            return
         self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
         done = take(self.desk.sitting, act)
         answered = f"\n{self._supervisor_says()}" if act.word == "supervisor" else ""
@@ -128,7 +127,7 @@ class PracticePanel:
     def commit(self, _button: object = None) -> None:
         """Answer, or propose a step."""
         hands, desk = self.controls, self.desk
-        if desk.verdict is not None:
+        if desk.verdict is not None or self._overtaken():
             return
         step = ANSWERS.get(hands.answer.value)
         if step is None:
@@ -203,7 +202,9 @@ class PracticePanel:
 
     def next_case(self, _button: object = None) -> None:
         """Put another case on the desk, near the student's level."""
-        self.lay_out(_another(self.record, self.rng))
+        if self._overtaken():
+            return
+        self.lay_out(another_case(self.record, self.rng))
         # The button that was pressed is gone: the keyboard goes on at the top of the new case.
         self.parts.title.take_focus()
 
@@ -252,14 +253,6 @@ class PracticePanel:
         self.parts.after.layout.display = "" if ended else "none"
 
 
-def _another(record: PracticeRecord, rng: np.random.Generator) -> Sitting:
-    """Begin another case, near the student's level, and write it down."""
-    lately = [each.kind for each in record.finished]
-    sitting = begin(choose_kind(record.levels[-1], lately, rng), int(rng.integers(2**31)))
-    record.began(sitting)
-    return sitting
-
-
 def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> PracticePanel:
     """Practise, beginning with the case that was left, or with a new one.
 
@@ -276,7 +269,7 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
         Display it as the last value of a cell.
     """
     left = record.left
-    sitting = begin(left.kind, left.seed, left.acts) if left else _another(record, rng)
+    sitting = begin(left.kind, left.seed, left.acts) if left else another_case(record, rng)
     controls, parts = practice_controls(sitting), Parts()
     picture = practice_picture(sitting, record_sentence(sitting))
     parts.frame.children = (picture.live.widget,)

@@ -48,6 +48,10 @@ GO_ON = (
     "Your last case was not finished. It is as you left it. (Not yours? “Begin anew” stands at the "
     "end of “How it is going”.)"
 )
+LOAD_AGAIN = (
+    "Load this page again: you went on with practice in another tab or window. What you just chose "
+    "here was not done."
+)
 STOP_AND_THINK = (
     "Warning: not done yet.\nStop and think: {} Once done, it costs {}.\nSet a shorter length, "
     "then press Do it. Or do it all the same, with the button below."
