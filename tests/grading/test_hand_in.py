@@ -15,14 +15,15 @@ from lengthwise.classroom import hand_in as module
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.answers_so_far import answers_so_far, is_touched
 from lengthwise.classroom.cells import holds_answer, label
-from lengthwise.classroom.class_folder import ClassFolder, open_class
+from lengthwise.classroom.class_folder import ClassFolder, checked_name, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources
 from lengthwise.classroom.hand_in import FileMade, make_file
 from lengthwise.classroom.new_class import ASSIGNMENTS
 from lengthwise.classroom.student_work import assignments_here, work_here
 from lengthwise.classroom.take_in import take_in
-from student_files import LENGTHS, OPTIONS, Notebook, release_zip, typed_in
+from lengthwise.marking.casebook import case_key
+from student_files import LENGTHS, OPTIONS, Notebook, cases_json, release_zip, typed_in
 
 NAME = "a6_reconcile"
 
@@ -56,6 +57,27 @@ def test_a_finished_notebook_becomes_a_file_named_after_assignment_and_student(
         "The file a6_reconcile_s012.ipynb is made. All 8 answers are there and can be read.",
         f"It lies at {(taken / done.file).resolve()}, and the link saves a copy to your downloads.",
     )
+
+
+def test_an_id_whose_letters_were_typed_in_parts_names_the_file_as_the_class_list_does(
+    taken: Path, source_notebook: Notebook
+) -> None:
+    cases = cases_json()
+    given = next(iter(cases["students"].values()))
+    cases["students"][case_key("spring", NAME, "m\u00fcller")] = given
+    (taken / NAME / "cases.json").write_text(json.dumps(cases), encoding="utf-8")
+    done = made_of(taken, typed_in(source_notebook, identity='student_id = "mu\u0308ller"'))
+    assert done.file == Path("to_hand_in/a6_reconcile_m\u00fcller.ipynb")
+    assert done.sentences[0].endswith("All 8 answers are there and can be read.")
+
+
+def test_an_id_that_names_no_file_is_said_and_nothing_is_raised(
+    taken: Path, source_notebook: Notebook, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "_file_name", lambda work: checked_name("student id", "a/b"))
+    done = made_of(taken, typed_in(source_notebook))
+    assert done.file is None
+    assert "student id 'a/b' cannot name a folder" in done.sentences[0]
 
 
 MISSING: dict[str, tuple[dict[str, str], str]] = {

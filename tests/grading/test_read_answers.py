@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import builtins
 import math
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -227,6 +228,8 @@ hostile = st.one_of(
 @example("a = " + "2**" * 3_000 + "2")
 @example("a = '\ud800'")
 @example("a = 1\0")
+@example("a = -\t5 mm")
+@example("a = -\u20285 mm")
 def test_reading_never_raises_and_never_calls(source: str) -> None:
     def called(*_: object, **__: object) -> None:
         raise AssertionError("something of the student's was run")
@@ -312,14 +315,18 @@ def test_an_untouched_cell_is_blank_and_not_a_problem() -> None:
     assert not form.problems
 
 
-def test_the_module_never_compiles_or_evaluates() -> None:
-    """The reader's own source holds no call that could run a student's text."""
-    from lengthwise.classroom import read_answers
-
-    tree = ast.parse(Path(read_answers.__file__).read_text(encoding="utf-8"))
-    called = {
-        node.func.id
-        for node in ast.walk(tree)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
-    }
-    assert not called & {"eval", "exec", "compile", "__import__", "literal_eval"}
+def test_what_reads_answers_never_compiles_or_evaluates() -> None:
+    """The reader's source, and all of ours that it imports, holds no call that could run a text."""
+    names, seen = ["lengthwise.classroom.read_answers"], set()
+    called: set[str] = set()
+    while names:
+        name = names.pop()
+        seen.add(name)
+        tree = ast.parse(Path(str(import_module(name).__file__)).read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                called.add(node.func.id)
+            elif isinstance(node, ast.ImportFrom) and str(node.module).startswith("lengthwise."):
+                names += {str(node.module)} - seen
+    assert seen >= {f"lengthwise.classroom.{one}" for one in ("read_values", "answer_form")}
+    assert not called & {"eval", "exec", "compile", "__import__", "literal_eval", "import_module"}

@@ -318,6 +318,13 @@ def test_two_graders_are_compared_where_both_gave_points() -> None:
     assert "needs two reasons" in section.words[0]
 
 
+def test_an_id_is_the_same_one_however_its_letters_are_stored() -> None:
+    table = MarksTable("a6", {"reason": 4.0}, (MarksRow("m\u00fcller", {"reason": 1.0}, 1.0),))
+    in_parts = "Mu\u0308ller"
+    assert parse_second_marks(f"student,points\n{in_parts},3\n", table) == {"m\u00fcller": 3.0}
+    assert GradingRecord("m\u00fcller", "a6", typed_id=in_parts).remarks == ()
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [

@@ -334,11 +334,16 @@ def test_words_without_quotes_and_cells_not_yet_run_are_no_errors_in_the_noteboo
     assert names["i4"] is ...
 
 
-def test_the_worksheet_knows_no_answers() -> None:
-    """What a notebook can reach through its import holds no marking and no keys."""
+def test_the_worksheet_brings_nothing_that_marks_and_no_key_into_a_notebook() -> None:
+    """All that its import brings is a word, three dots, or a function of the worksheet's own."""
     names: dict[str, object] = {}
     exec("from lengthwise.classroom.worksheet import *", names)
-    assert not {"mark", "reconcile", "read_key", "mark_item"} & set(names)
+    functions = {
+        name: str(getattr(value, "__module__", value)) for name, value in names.items()
+        if name != "__builtins__" and not isinstance(value, str) and value is not ...
+    }  # fmt: skip
+    assert {"check", "open_worksheet"} <= set(functions)
+    assert set(functions.values()) == {"lengthwise.classroom.worksheet"}
 
 
 @pytest.mark.parametrize(

@@ -91,7 +91,7 @@ def tidy_typed_number(name: str, text: str) -> Tidied:
         )
     if found is None:
         return Tidied(None, problem=f"{name}: {_shown(text)} is not a number; write it like 25.5")
-    value = float(found.group(1).replace(",", ".").replace(" ", ""))
+    value = float("".join(found[1].split()).replace(",", "."))
     return _mended(name, text.strip(), value, "the number alone, with a point")
 
 

@@ -71,7 +71,7 @@ class GradingRecord:
             said.append(f"mended {self.mended[0]}{more}")
         said += [f"unread {sentence}" for sentence in self.unread]
         said += self.outdated
-        if self.typed_id is not None and self.typed_id.casefold() != self.student.casefold():
+        if self.typed_id is not None and not _same_id(self.typed_id, self.student):
             said.append(f"another id was typed in it: {self.typed_id[:40]}")
         return tuple(said)
 
@@ -82,6 +82,12 @@ class GradingRecord:
         return frozenset(
             name for name, digest in self.digests.items() if before.digests.get(name) == digest
         )
+
+
+def _same_id(one: str, other: str) -> bool:
+    from lengthwise.marking.student_id import folded_id  # with marking around it: see above
+
+    return folded_id(one) == folded_id(other)
 
 
 def read_record(taught: ClassFolder, student: str, assignment: str) -> GradingRecord | None:

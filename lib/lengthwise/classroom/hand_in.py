@@ -7,6 +7,7 @@ something is for the student to decide. On a hub it is handed in at the same tim
 from __future__ import annotations
 
 import json
+import unicodedata
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -37,8 +38,8 @@ def make_file(assignment: str, course: Path = Path()) -> FileMade:
     work = read_work(course, assignment)
     if work.notebook is None:
         return FileMade((_unreadable(work),))
-    file = Path(TO_HAND_IN) / _file_name(work)
     try:
+        file = Path(TO_HAND_IN) / _file_name(work)
         data = _to_hand_in(work.path.read_bytes(), work.notebook)
         (course / TO_HAND_IN).mkdir(exist_ok=True)
         with making(course / file) as path:
@@ -78,7 +79,8 @@ def _file_name(work: Work) -> str:
     """The assignment and the id, where the id is one of the class."""
     if work.typed is None or work.mine is None:
         return f"{work.assignment}.ipynb"
-    return f"{work.assignment}_{checked_name('student id', work.typed)}.ipynb"
+    typed = unicodedata.normalize("NFC", work.typed)  # as the class list has it
+    return f"{work.assignment}_{checked_name('student id', typed)}.ipynb"
 
 
 def _to_hand_in(data: bytes, notebook: dict[str, Any]) -> bytes:

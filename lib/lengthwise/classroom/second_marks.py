@@ -15,6 +15,7 @@ from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.marks_table import MarksTable
 from lengthwise.classroom.report_page import Section, figure_text, percent_text, range_text
 from lengthwise.marking.sheet import Sheet
+from lengthwise.marking.student_id import folded_id
 
 MOST_BYTES = 1_000_000
 HEADS = ("student", "points")
@@ -39,7 +40,7 @@ def parse_second_marks(text: str, table: MarksTable, name: str = "the file") -> 
     heads = [cell.casefold() for cell in rows[0][1]] if rows else []
     if any(heads.count(head) != 1 for head in HEADS):
         raise ClassroomError(f"{name}, row 1: allowed are the columns student and points, once.")
-    known = {row.student.casefold(): row.student for row in table.rows}
+    known = {folded_id(row.student): row.student for row in table.rows}
     most = table.maxima[REASON]
     points: dict[str, float] = {}
     for number, cells in rows[1:]:
@@ -49,7 +50,7 @@ def parse_second_marks(text: str, table: MarksTable, name: str = "the file") -> 
                 "the first row."
             )
         given = dict(zip(heads, cells, strict=True))
-        student = known.get(given["student"].casefold())
+        student = known.get(folded_id(given["student"]))
         if student is None:
             raise ClassroomError(
                 f"{name}, row {number}, field student: got {given['student'][:40]!r}, who is not "
