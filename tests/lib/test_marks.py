@@ -8,6 +8,8 @@ from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial
 from lengthwise.marking import Determination, GradedCase, a6_cases, mark, meter_traces
 from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.casebook import draw_assignment, student_generator
+from lengthwise.marking.clues import Clue
+from lengthwise.marking.diagnosis import named_in
 from lengthwise.marking.items import Item, Option, ShuffledItem, mark_item, read_items, shuffled
 from lengthwise.marking.marks import expected_interval_score
 from lengthwise.reconciliation import reconcile
@@ -291,3 +293,19 @@ def test_a_length_beside_a_step_before_any_length_is_told_as_a_contradiction():
     said = "contradict each other: the length counts"
     assert said in mark(determined(next_step="film"), SOUND).explanation
     assert said not in mark(determined(next_step="confirm"), SOUND).explanation
+
+
+@pytest.mark.filterwarnings("error")
+def test_lengths_far_from_everything_name_no_belief():
+    """Their densities are too small to be multiplied; two weak answers add nothing to decide on."""
+    short = case(
+        ElectronicReading(foramen_signal_mm=21.0),
+        PointTrial(length_mm=21.0, contact_s=1.0, wet_mm=0.0, ran_freely=True),
+        PointTrial(length_mm=21.5, contact_s=1.0, wet_mm=0.5, ran_freely=True),
+    )
+    marks = mark(Determination(working_length_mm=45.0), short)
+    assert np.prod([clue.erratic for clue in marks.clues * 5]) == 0.0
+    far = [(f"q{n}", clue) for n in range(1, 6) for clue in marks.clues]
+    weak = Clue(0.1, 0.25, {"M1": 0.5}, {"M1": "a little like it"})
+    little = [("i1", weak), ("i2", weak)]
+    assert named_in([*far, *little]) == named_in(little) == ()

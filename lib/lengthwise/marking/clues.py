@@ -18,7 +18,8 @@ class Clue:
 
     Attributes
     ----------
-    careful, erratic : its probability, or density per mm, for each of the two.
+    careful, erratic : its probability, or density per mm, for each of the two; at random anything
+        can be answered, so that `erratic` is above 0.
     believed : the same for each belief that speaks here.
     seen : what was seen of a belief, as it is told to the student after "q3: ".
     """

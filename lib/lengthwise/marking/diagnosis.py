@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import logsumexp
 
 from .clues import Clue
 from .misconceptions import MISCONCEPTIONS
@@ -94,7 +95,8 @@ def _log_probability(clues: Sequence[Clue], held: Sequence[str]) -> float:
         return 0.0
     behind = np.array([[_with(clue, held), clue.erratic] for clue in clues])
     each = (1 - SLIPS[:, None]) * behind[:, 0] + SLIPS[:, None] * behind[:, 1]
-    return float(np.log(SLIPS_WEIGHT @ np.prod(each, axis=1)))
+    # In logs: a few lengths far from everything have a product too small for a number.
+    return float(logsumexp(np.log(each).sum(axis=1), b=SLIPS_WEIGHT))
 
 
 def _with(clue: Clue, held: Sequence[str]) -> float:
