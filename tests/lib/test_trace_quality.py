@@ -1,7 +1,5 @@
 """A trace is judged by what it shows; what shows nothing is not judged at all."""
 
-import time
-
 import numpy as np
 import pytest
 from lengthwise.evidence import ElectronicReading
@@ -74,6 +72,30 @@ def test_a_trace_that_wanders_while_the_file_rests_is_worth_less():
     assert not quality.follows.holds
     assert "without the file" in quality.follows.sentence
     assert quality.usable < STEADY.usable - 0.1
+
+
+NO_REST = np.concatenate([DOWN, UP, UP[::-1][1:], UP[1:]])
+
+
+def test_a_file_that_never_rests_is_not_said_to_have_stood_still():
+    follows = assess_trace(trace(NO_REST, ideal(depth=NO_REST))).follows
+    assert follows.sentence.endswith("the file was not seen to rest.")
+    assert "stands still" in STEADY.follows.sentence
+
+
+def test_a_trace_far_from_the_signal_is_not_said_to_advance_or_to_follow():
+    quality = assess_trace(trace(DEPTH, ideal(signal=28.0)))
+    assert "not seen to advance" in quality.steady.sentence
+    assert quality.follows.sentence == "It was not seen near the foramen signal."
+
+
+def test_a_sign_that_fails_names_only_what_was_seen():
+    forward = np.where(NO_REST > 24.2, -0.5, ideal(depth=NO_REST))  # from 0.8 past 0 in one step
+    assert assess_trace(trace(NO_REST, forward)).steady.sentence == "It jumps 4 times."
+    out_and_in = ideal(depth=NO_REST)
+    out_and_in[np.flatnonzero(NO_REST > 25.1)[1]] = 1.0  # while the file goes further in
+    follows = assess_trace(trace(NO_REST, out_and_in)).follows
+    assert follows.sentence == "The signal comes or goes once without the file."
 
 
 def test_signals_that_do_not_repeat_are_worth_less():
@@ -164,17 +186,14 @@ def test_a_signal_without_a_trace_cannot_be_judged():
         assess_trace(ElectronicReading(foramen_signal_mm=25.0))
 
 
-def test_a_million_samples_are_refused_and_the_most_allowed_are_judged_at_once():
+def test_a_million_samples_are_refused_and_the_most_allowed_are_judged():
     many = 1_000_000
     values = (1.0,) * many
     with pytest.raises(ValidationError, match="got 1000000 samples; allowed are 2 to 20000"):
         ElectronicReading(time_s=tuple(map(float, range(many))), depth_mm=values, indicated=values)
     depth = np.interp(np.linspace(0, 1, MOST_SAMPLES), np.linspace(0, 1, DEPTH.size), DEPTH)
     reading = trace(depth, ideal(depth=depth), step_s=0.002)
-    begin = time.process_time()
     assert assess_trace(reading).signal_mm == pytest.approx(25.0, abs=0.02)
-    # A clock is looked at only to catch what would take minutes.
-    assert time.process_time() - begin < 5.0
 
 
 def test_every_term_of_the_probability_has_its_weight():

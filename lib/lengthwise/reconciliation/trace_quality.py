@@ -26,7 +26,10 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Sign:
-    """One sign of a usable trace: does it hold, the number behind it, and a plain sentence."""
+    """One sign of a usable trace: does it hold, the number behind it, and a plain sentence.
+
+    It holds where nothing was seen against it; what was not seen at all, the sentence says.
+    """
 
     holds: bool
     number: float
@@ -190,31 +193,37 @@ def _cannot(why: str) -> TraceQuality:
 
 def _steady(numbers: TraceNumbers) -> Sign:
     holds = numbers.backward < t.BACKWARD_HOLDS.value and numbers.jumps == 0
-    if holds:
+    if holds and numbers.travelled:
         return Sign(True, numbers.backward, "It advances without jumps.")
-    jumps = f"jumps {_times(numbers.jumps)} and " if numbers.jumps else ""
-    return Sign(
-        False,
-        numbers.backward,
-        f"It {jumps}runs back by {numbers.backward:.1f} for each millimetre of motion.",
-    )
+    if holds:
+        return Sign(True, numbers.backward, f"It was not seen to jump, but {_NEAR} it was not "
+                    "seen to advance.")  # fmt: skip
+    jumps = [f"jumps {_times(numbers.jumps)}"] if numbers.jumps else []
+    back = f"{numbers.backward:.1f}"
+    runs = [f"runs back by {back} for each millimetre of motion"] if float(back) else []
+    return Sign(False, numbers.backward, f"It {' and '.join(jumps + runs)}.")
+
+
+_NEAR = "near the foramen signal"
 
 
 def _follows(numbers: TraceNumbers) -> Sign:
-    holds = numbers.restless < t.RESTLESS_HOLDS.value and numbers.by_itself == 0
-    if holds:
-        return Sign(True, numbers.restless, "It moves when the file moves, and stands still when "
-                    "the file does.")  # fmt: skip
-    itself = (
-        f"The signal comes or goes {_times(numbers.by_itself)} without the file. "
-        if numbers.by_itself
-        else ""
-    )
-    return Sign(
-        False,
-        numbers.restless,
-        f"{itself}While the file rests it moves by {numbers.restless:.2f} from sample to sample.",
-    )
+    if numbers.restless < t.RESTLESS_HOLDS.value and numbers.by_itself == 0:
+        return Sign(True, numbers.restless, _FOLLOWS[numbers.travelled, numbers.rested])
+    itself = f"The signal comes or goes {_times(numbers.by_itself)} without the file."
+    moves = f"{numbers.restless:.2f}"
+    rests = f"While the file rests it moves by {moves} from sample to sample."
+    seen = [itself] * bool(numbers.by_itself) + [rests] * bool(float(moves))
+    return Sign(False, numbers.restless, " ".join(seen))
+
+
+_FOLLOWS = {
+    (True, True): "It moves when the file moves, and stands still when the file does.",
+    (True, False): f"It moves when the file moves; {_NEAR} the file was not seen to rest.",
+    (False, True): f"It stands still when the file does; {_NEAR} the file was not seen to move.",
+    (False, False): "It was not seen near the foramen signal.",
+}
+"""What a trace shows of following the file, by whether that was seen to move and to rest."""
 
 
 def _repeats(numbers: TraceNumbers) -> Sign:

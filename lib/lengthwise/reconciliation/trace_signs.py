@@ -27,6 +27,8 @@ class TraceNumbers:
     by_itself : how often it came or went without the file's doing.
     backward : how far the display went against the file's motion, for each mm that it moved.
     restless : root mean square of its change from sample to sample while the file rested.
+    travelled, rested : whether the file was seen to move, and to rest, near the signal; where it
+        was not, `backward` and `restless` are 0 for want of anything seen.
     jumps : how often it changed by more than `JUMP` between two samples.
     lowest : the lowest value, least near the foramen signal where that was hardly reached.
     short_of, further_short : what it showed a little and a millimetre short of the signal; None
@@ -39,6 +41,8 @@ class TraceNumbers:
     by_itself: int
     backward: float
     restless: float
+    travelled: bool
+    rested: bool
     jumps: int
     lowest: float
     short_of: float | None
@@ -96,6 +100,8 @@ def numbers_of(time_s: Floats, depth_mm: Floats, indicated: Floats) -> TraceNumb
             / max(np.abs(moved[travel]).sum(), t.LEAST_TRAVEL_MM.value)
         ),
         restless=float(np.sqrt(np.mean(changed[rests] ** 2))) if rests.any() else 0.0,
+        travelled=bool(travel.any()),
+        rested=bool(rests.any()),
         jumps=int(np.sum(np.abs(changed[near]) > t.JUMP.value)),
         lowest=float(shown.min()),
         short_of=None,
