@@ -92,6 +92,26 @@ BAD_JSON = {
     "a list": ("[1, 2]", ("list", "one case in braces")),
     "half a file": (case(POINT)[:-9], ("line", "not JSON", "brackets close")),
     "a thousand brackets": ("[" * 100_000, ("nested thousands deep",)),
+    "a key twice": (
+        case(POINT)[:-1] + ', "tooth": "23"}',
+        ("field 'tooth'", "stands twice", "allowed is once", "take one"),
+    ),
+    "a key of a record twice": (
+        case(POINT).replace('"wet_mm"', '"length_mm": 24.0, "wet_mm"'),
+        ("field 'length_mm'", "stands twice"),
+    ),
+    "a number of thousands of digits": (
+        case(POINT).replace("25.0", "9" * 5000),
+        ("number", "thousands of digits", "25.5"),
+    ),
+    "a number of hundreds of digits": (
+        case(POINT).replace("25.0", "9" * 400),
+        ("Record 1 (point_trial)", "length_mm", "999"),
+    ),
+    "half a visit": (
+        case({**POINT, "visit": 1.5}),
+        ("Record 1", "visit", "1.5", "a whole number", "without a point"),
+    ),
     "a word in the context": (
         case(POINT, context={"pulp": "dead"}),
         ("context.pulp", "'dead'", "'vital'"),
@@ -135,6 +155,25 @@ BAD_CSV = {
     ),
     "a missing column": (CSV_HEAD.replace("tooth,", ""), ("Row 1", "'tooth'", "add this column")),
     "a column twice": ("case,case,tooth\n", ("Row 1", "'case'", "twice")),
+    "half a visit": (
+        CSV_HEAD.replace("wet_mm", "wet_mm,visit") + CSV_ROW.replace(",0\n", ",0,1.0\n"),
+        ("Row 2", "visit", "'1.0'", "a whole number", "such as 2"),
+    ),
+    "an underscore in a whole number": (
+        CSV_HEAD.replace("wet_mm", "wet_mm,visit") + CSV_ROW.replace(",0\n", ",0,1_0\n"),
+        ("Row 2", "visit", "'1_0'", "a whole number"),
+    ),
+    "an underscore in a number": (
+        CSV_HEAD + CSV_ROW.replace("25.0", "2_2"),
+        ("Row 2", "length_mm", "'2_2'", "a number", "25.5"),
+    ),
+    "another reference without an offset, in the second case": (
+        CSV_HEAD
+        + CSV_ROW * 2
+        + CSV_ROW.replace("a,", "b,", 1)
+        + CSV_ROW.replace("a,", "b,", 1).replace("incisal edge", "cusp tip"),
+        ("Row 5 (point_trial)", "field reference_point", "'cusp tip'", "reference_offset_mm"),
+    ),
     "an open quote": (CSV_HEAD + '"a,13\n', ("Row", "is not CSV")),
 }
 

@@ -17,7 +17,7 @@ from pydantic import (
 from lengthwise.whole_file import write_whole
 
 from .context import Context
-from .errors import EvidenceError, one_of
+from .errors import EvidenceError, in_record, one_of
 from .files import SCHEMA, Written, written_cases, written_in_json
 from .records import LONGEST_MM, SHORTEST_MM, Record, Text
 
@@ -73,19 +73,22 @@ class Evidence(BaseModel):
             own = record.reference_point
             same = own is None or own.strip().casefold() == self.reference_point.strip().casefold()
             if not same and record.reference_offset_mm is None:
-                raise ValueError(
-                    f"record {position} ({record.kind}), field reference_point: got {own!r}, but "
+                raise in_record(
+                    position, record.kind,
+                    f"field reference_point: got {own!r}, but "
                     f"the case is measured from {self.reference_point!r}; allowed is another "
                     "reference only with reference_offset_mm, the millimetres to add to this "
-                    "record's lengths; measure the offset, or leave the record out"
-                )
+                    "record's lengths; measure the offset, or leave the record out",
+                )  # fmt: skip
             for name, length_mm in _lengths_mm(record):
                 if not SHORTEST_MM <= length_mm + record.offset_mm <= LONGEST_MM:
-                    raise ValueError(
-                        f"record {position} ({record.kind}), field {name}: got {length_mm:g} with "
+                    raise in_record(
+                        position, record.kind,
+                        f"field {name}: got {length_mm:g} with "
                         f"reference_offset_mm {record.offset_mm:g}; allowed is {SHORTEST_MM:g} to "
-                        f"{LONGEST_MM:g} for both together; check their decimal points and the sign"
-                    )
+                        f"{LONGEST_MM:g} for both together; check their decimal points and the "
+                        "sign",
+                    )  # fmt: skip
         return self
 
     @classmethod

@@ -4,12 +4,28 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from pydantic import ValidationError
+from pydantic_core import PydanticCustomError
 
 MOST_PROBLEMS_SHOWN = 5
 
 
 class EvidenceError(ValueError):
     """Evidence that cannot be read. The message names place, field, value, limits and cure."""
+
+
+def in_record(position: int, kind: str, told: str) -> PydanticCustomError:
+    """What is wrong with one record beside the rest of its case, to be raised by the case's check.
+
+    `position` counts from 1; in a file `explain` says the record's row instead.
+    """
+    return PydanticCustomError(
+        _IN_RECORD,
+        "record {position} ({kind}), {told}",
+        {"position": position, "kind": kind, "told": told},
+    )
+
+
+_IN_RECORD = "in_record"
 
 
 def explain(
@@ -42,6 +58,8 @@ def _sentence(item: Any, places: Sequence[str]) -> str:
     if len(location) >= 2 and location[0] == "evidence" and isinstance(location[1], int):
         where = places[location[1]] + ", "
         location = location[3:]  # after "evidence", the position and the kind comes the field
+    if item["type"] == _IN_RECORD:
+        return _capital(f"{places[item['ctx']['position'] - 1]}, {item['ctx']['told']}")
     message = str(item["msg"]).removeprefix("Value error, ")
     if item["type"] == "value_error":
         return _capital(where + message)
@@ -68,13 +86,9 @@ def _what_and_how(item: Any, message: str) -> str:
         return f"got {got}; allowed are {expected}; choose one of them"
     if kind == "union_tag_not_found":
         return 'missing; say what the record is, such as "kind": "point_trial"'
-    if kind in (
-        "float_type",
-        "float_parsing",
-        "int_type",
-        "int_from_float",
-        "int_parsing",
-    ):
+    if kind in ("int_type", "int_from_float", "int_parsing", "int_parsing_size"):
+        return f"got {got}; allowed is a whole number; write it without a point and without quotes"
+    if kind in ("float_type", "float_parsing"):
         comma = "; write 25.5 with a point, without a unit and without quotes"
         return f"got {got}; allowed is a number{comma}"
     if kind == "too_long":

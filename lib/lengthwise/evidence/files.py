@@ -72,7 +72,7 @@ class Written:
 def written_in_json(text: str) -> Written:
     """One case from JSON text. Raises `EvidenceError`."""
     try:
-        data = json.loads(text, parse_constant=_refuse_constant)
+        data = json.loads(text, parse_constant=_refuse_constant, object_pairs_hook=_each_key_once)
     except EvidenceError:
         raise
     except RecursionError:
@@ -85,6 +85,11 @@ def written_in_json(text: str) -> Written:
             f"The file: line {error.lineno} is not JSON ({error.msg.lower()}); allowed is one "
             f'case, beginning {{"schema": "{SCHEMA}", ...; decimal numbers have a point, such '
             "as 25.5, and quotes and brackets close"
+        ) from None
+    except ValueError:
+        raise EvidenceError(
+            "The file: a number in it has thousands of digits; allowed are lengths and times such "
+            "as 25.5; export it again"
         ) from None
     if not isinstance(data, dict):
         raise EvidenceError(
@@ -233,12 +238,30 @@ def _number(column: str, cell: str, line: int, kind: Callable[[str], float]) -> 
     if not cell.strip() and column == "indicated":
         return None  # the meter showed nothing at that moment
     try:
+        if "_" in cell:
+            raise ValueError(cell)  # Python's own way to part digits, and a slip of the hand here
         return kind(cell)
     except ValueError:
+        allowed = (
+            "a whole number; write it in digits alone, without a point, such as 2"
+            if column in WHOLE_NUMBER_COLUMNS
+            else "a number; write it with a point and without a unit, such as 25.5"
+        )
         raise EvidenceError(
-            f"Row {line}, field {column}: got {cell[:60]!r}; allowed is a number; write it with a "
-            "point and without a unit, such as 25.5"
+            f"Row {line}, field {column}: got {cell[:60]!r}; allowed is {allowed}"
         ) from None
+
+
+def _each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    read = dict(pairs)
+    if len(read) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise EvidenceError(
+            f"The file, field {twice[:60]!r}: stands twice in one pair of braces; allowed is once; "
+            "take one of them out"
+        )
+    return read
 
 
 def _refuse_constant(name: str) -> NoReturn:
