@@ -30,7 +30,11 @@ from lengthwise.classroom.inbound import collect_inbound, handed_in_by
 from lengthwise.classroom.roster import Student
 from lengthwise.classroom.student_work import read_work
 from lengthwise.classroom.take_in import take_in_waiting
+from lengthwise.marking.practice_log import PracticeLog
+from lengthwise.marking.practice_record import PracticeRecord
 from lengthwise.panels.hub_pages import HANDS_IN, ON_A_HUB, hub_start, write_pages
+from lengthwise.panels.lessons_done import KEPT
+from lengthwise.panels.practice_kept_panel import kept_panel
 
 ROOT = Path(__file__).resolve().parents[2]
 HUB = ROOT / "course" / "hub"
@@ -410,6 +414,16 @@ def test_the_start_page_says_on_a_hub_what_is_so_there() -> None:
     assert "nothing is sent" not in texts
     with pytest.raises(ValueError, match="the start page has changed"):
         hub_start({"cells": page["cells"][2:]}, ON_A_HUB)
+
+
+def test_what_is_not_reworded_on_a_hub_says_nothing_of_this_computer(tmp_path: Path) -> None:
+    log = PracticeLog(tmp_path)
+    told = [KEPT, kept_panel(PracticeRecord(log)).where.value.replace(str(log.path), "")]
+    for page in (ROOT / "course").glob("[lp]*/*.ipynb"):
+        cells = json.loads(page.read_text(encoding="utf-8"))["cells"]
+        told += ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "markdown"]
+    assert len(told) > 50
+    assert not [words for words in told if re.search("this computer|your computer", words)]
 
 
 def test_pages_are_renewed_in_two_tabs_at_once_and_cannot_be_written_to(

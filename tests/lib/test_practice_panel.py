@@ -33,7 +33,7 @@ from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_log import PracticeLog
 from lengthwise.marking.practice_marks import verdict
 from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs_over_time
-from lengthwise.marking.practice_record import open_record
+from lengthwise.marking.practice_record import Finished, PracticeRecord, open_record
 from lengthwise.marking.practice_steps import (
     LOOK_FIRST,
     NO_SIGNAL,
@@ -45,9 +45,9 @@ from lengthwise.marking.practice_steps import (
 from lengthwise.marking.practice_students import STUDENTS, play
 from lengthwise.marking.practice_ways import WAYS, begin, take
 from lengthwise.panels.practice_controls import ANSWERS
+from lengthwise.panels.practice_kept_panel import SURE
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import PracticePanel
-from lengthwise.panels.practice_progress_panel import SURE
 from lengthwise.panels.practice_progress_tables import looks_sheet
 from lengthwise.panels.practice_progress_words import NOTHING_YET, progress_sentence
 from lengthwise.panels.practice_words import (
@@ -339,7 +339,7 @@ def test_the_estimated_length_stands_in_the_case_with_its_arithmetic() -> None:
     sitting = begin("plain", LOWER)
     image = sitting.case.record.tooth_length_mm
     assert f"Estimated length: {image:.1f} ÷ 1.065" in told(sitting)
-    assert f"set to the half: {sitting.estimated_mm:g} mm" in told(sitting)
+    assert f"rounded to half a millimetre: {sitting.estimated_mm:g} mm" in told(sitting)
 
 
 def test_what_opened_as_closed_and_was_not_gets_its_sentence() -> None:
@@ -518,12 +518,15 @@ def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -
     page.case.controls.answer.value = LONGER
     page.case.controls.commit.click()
     before = page.case.record.log.path.read_bytes()
-    page.progress.anew.click()
-    assert page.progress.said.text == SURE
+    assert str(page.case.record.log.path) in page.kept.where.value
+    assert page.kept.anew.layout.display == ""
+    page.kept.anew.click()
+    assert page.kept.said.text == SURE
     assert len(page.case.record.finished) == 1
-    page.progress.anew.click()
+    page.kept.anew.click()
     assert page.case.parts.title.text == "Case 1"
     assert page.progress.sentence.text == NOTHING_YET
+    assert page.kept.anew.layout.display == page.kept.where.layout.display == "none"
     assert (tmp_path / "practice.1.jsonl").read_bytes() == before
     assert open_record(PracticeLog(tmp_path)).finished == []
 
@@ -536,6 +539,29 @@ def test_a_level_is_told_once_there_are_cases_enough(tmp_path: Path) -> None:
         record.answered(sitting, answer, found)
         assert ("Your level is" in progress_sentence(record)) == (number == 5)
     assert "That is below the easiest kind of case" in progress_sentence(record)
+
+
+@pytest.mark.parametrize(
+    ("ends", "told"),
+    [
+        ([(22.0, 23.0)], "1 of 1 interval holds"),
+        ([(24.0, 25.0)], "0 of 1 interval holds"),
+        ([(22.0, 23.0), (24.0, 25.0)], "1 of 2 intervals holds"),
+        ([(22.0, 23.0), (22.0, 23.4)], "2 of 2 intervals hold the"),
+        ([(22.0, 23.0), (22.0, 23.4)], "0.1 mm too long"),
+        ([(22.0, 23.06)], "on average neither too long nor too short"),
+        ([(21.0, 22.0)], "1.0 mm too short"),
+    ],
+)
+def test_lengths_so_far_are_told_in_plain_english(
+    tmp_path: Path, ends: list[tuple[float, float]], told: str
+) -> None:
+    record = PracticeRecord(PracticeLog(tmp_path))
+    for low_mm, high_mm in ends:
+        record.finished.append(
+            Finished("plain", "13", low_mm, high_mm, 22.0, None, 22.5, 22.0, 1.0, 9.0, 1)
+        )
+    assert told in progress_sentence(record)
 
 
 def test_every_action_in_random_order_shows_no_truth_before_the_answer(page: PracticePage) -> None:

@@ -34,7 +34,8 @@ def test_the_start_page_has_the_cautions_and_no_code_and_no_assignment(made: Pat
     words = words_of(made / START)
     assert {cell.cell_type for cell in notebook.cells} == {"markdown"}
     assert "A teaching simulation, not a medical device." in words
-    assert not [word for word in ("notebook", "assignment", "this computer") if word in words]
+    gone = ("notebook", "assignment", "this computer", "opens as a page")
+    assert not [word for word in gone if word in words]
     # The same page of the course has them: the check can fail.
     assert "as a notebook" in words_of(COURSE / START)
 
@@ -61,7 +62,11 @@ def test_practice_keeps_a_log_for_each_page_and_says_that_nothing_stays(made: Pa
     source = nbformat.read(made / PRACTICE, as_version=4).cells[1].source
     assert source.index('os.environ["LENGTHWISE_DATA"]') < source.index("open_practice()")
     assert "Nothing is kept in a workshop" in words_of(made / PRACTICE)
-    assert "kept in a file" not in words_of(made / PRACTICE)
+    code = [cell.source for cell in nbformat.read(made / PRACTICE, as_version=4).cells]
+    course = [cell.source for cell in nbformat.read(COURSE / PRACTICE, as_version=4).cells]
+    assert "page.kept" in course
+    assert "page.kept" not in code
+    assert not [word for word in ("Begin anew", "login") if word in words_of(made / PRACTICE)]
 
 
 @pytest.mark.parametrize(("address", "room"), [("127.0.0.1", False), ("192.168.1.5", True)])

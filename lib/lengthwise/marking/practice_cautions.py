@@ -92,7 +92,7 @@ def estimate_words(sitting: Sitting) -> str:
     image_mm, scale = sitting.case.record.tooth_length_mm, c.MAGNIFICATION_PARALLELING.value
     return (
         f"Estimated length: {image_mm:.1f} ÷ {scale:g} (the image shows it that much larger) − 1 = "
-        f"{image_mm / scale - 1:.1f}, set to the half: {sitting.estimated_mm:g} mm."
+        f"{image_mm / scale - 1:.1f}, rounded to half a millimetre: {sitting.estimated_mm:g} mm."
     )
 
 

@@ -15,7 +15,7 @@ from lengthwise.panels.page_return import on_return
 
 NOTHING = "No lesson is begun yet. Begin with the first one in the table."
 ALL_DONE = "All lessons are answered. Next: practice, or the assignment of your class."
-KEPT = "This is kept on this computer only."
+KEPT = "This is kept with your own files and sent nowhere."
 
 
 class Told(NamedTuple):
@@ -69,9 +69,13 @@ def lessons_told(folder: Path, log: LessonLog) -> list[Told]:
     except OSError:
         events = ()
     return [
-        Told(path.stem, lesson_so_far(path.stem, read_items(path), events))
+        Told(path.stem, lesson_so_far(path.stem, _counted(path), events))
         for path in sorted(folder.glob("[0-9][0-9]_*.toml"))
     ]
+
+
+def _counted(path: Path) -> list[str]:
+    return [name for name, item in read_items(path).items() if not item.asked_first]
 
 
 def told_html(told: Iterable[Told]) -> str:

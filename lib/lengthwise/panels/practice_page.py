@@ -1,4 +1,4 @@
-"""What the practice page calls: a case on the bench, and how it is going."""
+"""What the practice page calls: a case on the bench, how it is going, and what is kept."""
 
 from __future__ import annotations
 
@@ -9,22 +9,25 @@ import numpy as np
 
 from lengthwise.marking.practice_log import PracticeLog
 from lengthwise.marking.practice_record import open_record
+from lengthwise.panels.practice_kept_panel import KeptPanel, kept_panel
 from lengthwise.panels.practice_panel import PracticePanel, practice_panel
 from lengthwise.panels.practice_progress_panel import ProgressPanel, progress_panel
 
 
 @dataclass(frozen=True)
 class PracticePage:
-    """The two parts of the page.
+    """The parts of the page.
 
     Attributes
     ----------
     case : one case after the other.
     progress : how it is going; it grows with every answer.
+    kept : where the record lies, and how it is begun anew.
     """
 
     case: PracticePanel
     progress: ProgressPanel
+    kept: KeptPanel
 
 
 def open_practice(folder: Path | None = None, seed: int | None = None) -> PracticePage:
@@ -40,6 +43,7 @@ def open_practice(folder: Path | None = None, seed: int | None = None) -> Practi
     record = open_record(PracticeLog(folder))
     panel = practice_panel(record, np.random.default_rng(seed))
     progress = progress_panel(record)
-    panel.changed.append(progress.show)
-    progress.anew_calls.append(panel.next_case)
-    return PracticePage(panel, progress)
+    kept = kept_panel(record)
+    panel.changed.extend((progress.show, kept.show))
+    kept.anew_calls.extend((panel.next_case, progress.show))
+    return PracticePage(panel, progress, kept)

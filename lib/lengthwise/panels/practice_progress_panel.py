@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from ipywidgets import HTML, Box, Button, Layout, VBox
+from ipywidgets import HTML, Box, Layout, VBox
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
@@ -17,7 +16,6 @@ from matplotlib.text import Text
 from lengthwise.marking.practice_difficulty import difficulties
 from lengthwise.marking.practice_progress import as_csv
 from lengthwise.marking.practice_record import PracticeRecord
-from lengthwise.panels.check_items import text_button
 from lengthwise.panels.live_figure import LiveFigure, live_figure
 from lengthwise.panels.palette import INK, course_style, cue_for
 from lengthwise.panels.practice_progress_tables import tables_html
@@ -29,10 +27,6 @@ SHOWN = 40
 """So many cases fit beside each other."""
 
 WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
-SURE = (
-    "Sure? The next press puts this record aside, in a file beside it, and begins with Case 1; the "
-    "case on the desk is left. To keep the record, press nothing."
-)
 
 
 @dataclass(frozen=True)
@@ -88,8 +82,6 @@ class ProgressPanel:
         The picture.
     sentence, table, file
         What answers.
-    anew, said, anew_calls
-        Pressed twice, it begins the record anew; what is said of that; called then.
     widget
         All of it, laid out.
     """
@@ -100,24 +92,11 @@ class ProgressPanel:
     sentence: Spoken
     table: HTML
     file: HTML
-    anew: Button
-    said: Spoken
     widget: VBox
-    anew_calls: list[Callable[[], None]] = field(default_factory=list)
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         bundle = self.widget._repr_mimebundle_(**kwargs)
         return {**bundle, "text/plain": self.sentence.text}
-
-    def begin_anew(self, _button: object = None) -> None:
-        """Ask once; then put the record aside and begin another."""
-        if self.said.text != SURE:
-            self.said.text = SURE
-            return
-        self.said.text = self.record.begin_anew()
-        for call in self.anew_calls:
-            call()
-        self.show()
 
     def show(self) -> None:
         """Take over what has been added to the record."""
@@ -126,8 +105,6 @@ class ProgressPanel:
         self.live.show(" ".join(self.sentence.text.splitlines()))
         some = bool(self.record.finished)
         self.live.widget.layout.display = "" if some else "none"
-        kept = some or self.record.left is not None
-        self.anew.layout.display = "" if kept else "none"
         self.table.value = tables_html(self.record) if some else ""
         self.file.value = _file(self.record)
 
@@ -138,8 +115,7 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
     drawing.place(record)
     words = progress_sentence(record)
     live = live_figure(drawing.figure, drawing.moving, " ".join(words.splitlines()))
-    sentence, table, file, said = Spoken(), HTML(), HTML(), Spoken()
-    anew = text_button("Begin anew")
+    sentence, table, file = Spoken(), HTML(), HTML()
     # Laid out by itself: while there is nothing to see it leaves no hole.
     live.widget.layout.flex, live.widget.layout.min_width = "0 1 450px", "0"
     words_beside = VBox([sentence], layout=Layout(flex="1 1 300px", min_width="0"))
@@ -148,9 +124,8 @@ def progress_panel(record: PracticeRecord) -> ProgressPanel:
         layout=Layout(display="flex", flex_flow="row wrap", grid_gap="0 20px"),
     )
     # Across the whole width: beside the picture its last columns were cut off.
-    laid_out = VBox([both, table, file, anew, said], layout=Layout(width="100%"))
-    panel = ProgressPanel(record, drawing, live, sentence, table, file, anew, said, laid_out)
-    anew.on_click(panel.begin_anew)
+    laid_out = VBox([both, table, file], layout=Layout(width="100%"))
+    panel = ProgressPanel(record, drawing, live, sentence, table, file, laid_out)
     panel.show()
     return panel
 
@@ -163,10 +138,7 @@ def _file(record: PracticeRecord) -> str:
     return (
         '<p style="font-size: 16px; line-height: 1.5; overflow-wrap: anywhere">'
         '<a style="color: #0b4f8a; text-decoration: underline" download="practice.csv" '
-        f'href="data:text/csv;base64,{data}">Save all cases as a table (practice.csv)</a>. '
-        f"The record is {record.log.path}. It stays on this computer and belongs to its login: "
-        "whoever practises under the same login, in any copy of the course, adds to it. Is it not "
-        "yours, or do you want a clean start? Begin anew.</p>"
+        f'href="data:text/csv;base64,{data}">Save all cases as a table (practice.csv)</a>.</p>'
     )
 
 

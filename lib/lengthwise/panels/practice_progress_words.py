@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from lengthwise.counted import counted
 from lengthwise.marking.misconceptions import MISCONCEPTIONS
+from lengthwise.marking.practice_cautions import SHOWN_MM
 from lengthwise.marking.practice_difficulty import difficulties, expected_share, served
 from lengthwise.marking.practice_progress import Summary, beliefs_over_time, summarised
 from lengthwise.marking.practice_record import PracticeRecord
@@ -33,10 +35,9 @@ def progress_sentence(record: PracticeRecord) -> str:
     """How it is going, in numbers."""
     trouble = [record.trouble] if record.trouble else []
     if record.torn:
-        lines = "1 line" if record.torn == 1 else f"{record.torn} lines"
         trouble.append(
-            f"{lines} of your log could not be read, perhaps torn when the computer stopped; it "
-            "is left out, and everything else is here."
+            f"{counted(record.torn, 'line')} of your log could not be read, perhaps torn when the "
+            "computer stopped; everything else is here."
         )
     if not record.finished:
         return "\n".join([NOTHING_YET, *trouble])
@@ -76,15 +77,20 @@ def _level_words(record: PracticeRecord) -> tuple[str, str]:
 def _lengths(total: Summary) -> str:
     if total.bias_mm is None or total.error_mm is None or total.covered is None:
         return "No length was taken yet."
-    side = "long" if total.bias_mm > 0 else "short"
-    holds = round(total.covered * total.lengths)
-    lengths = "1 length" if total.lengths == 1 else f"{total.lengths} lengths"
+    inside = round(total.covered * total.lengths)
+    hold = "holds" if 1 in (inside, total.lengths) else "hold"
     return (
-        f"{lengths}: the middle of the interval is typically {total.error_mm:.1f} mm off the "
-        f"foramen, on average {abs(total.bias_mm):.1f} mm too {side}. "
-        f"{holds} of {total.lengths} intervals hold the foramen; nine in ten are meant. "
-        f"Mean width {total.width_mm:.1f} mm."
+        f"{counted(total.lengths, 'length')}: the middle of the interval is typically "
+        f"{total.error_mm:.1f} mm off the foramen, on average {_too(total.bias_mm)}. "
+        f"{inside} of {counted(total.lengths, 'interval')} {hold} the foramen; nine in ten are "
+        f"meant. Mean width {total.width_mm:.1f} mm."
     )
+
+
+def _too(bias_mm: float) -> str:
+    if abs(bias_mm) < SHOWN_MM:
+        return "neither too long nor too short"
+    return f"{abs(bias_mm):.1f} mm too {'long' if bias_mm > 0 else 'short'}"
 
 
 def _beliefs(record: PracticeRecord) -> str:

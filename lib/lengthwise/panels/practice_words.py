@@ -7,6 +7,7 @@ import html
 import numpy as np
 
 from lengthwise.bench.film_sheet import film_sheet
+from lengthwise.counted import counted
 from lengthwise.evidence import ElectronicReading, Evidence
 from lengthwise.marking.practice_cautions import estimate_words, near, some_lie_close
 from lengthwise.marking.practice_chair import Done, Sitting
@@ -138,7 +139,7 @@ def action_words(word: str) -> str:
     """
     way = WAYS[word]
     exposure = " and one exposure" if way.exposures else ""
-    return f"{way.means} Takes {_minutes(way.minutes.value)}{exposure}."
+    return f"{way.means} Takes {counted(way.minutes.value, 'minute')}{exposure}."
 
 
 def clock(sitting: Sitting) -> str:
@@ -146,7 +147,9 @@ def clock(sitting: Sitting) -> str:
     films = sitting.exposures
     dose = q.EXPOSURE_USV
     about = f" (about {films * dose.value:.0f} µSv)" if films else ""
-    return f"So far: {_minutes(sitting.minutes)} and {_count(films, 'radiograph')}{about}."
+    return (
+        f"So far: {counted(sitting.minutes, 'minute')} and {counted(films, 'radiograph')}{about}."
+    )
 
 
 def record_sentence(sitting: Sitting, answer: str = "", truth: str = "") -> str:
@@ -155,9 +158,9 @@ def record_sentence(sitting: Sitting, answer: str = "", truth: str = "") -> str:
         start = "Nothing has been done yet but the radiograph before treatment."
     else:
         own = len(sitting.own)
-        start = f"{_count(own, 'action')}."
+        start = f"{counted(own, 'action')}."
         if before := len(sitting.done) - own:
-            start = f"{_count(before, 'action')} before you came; by you: {own or 'none'}."
+            start = f"{counted(before, 'action')} before you came; by you: {own or 'none'}."
         start += f" Last: {sitting.done[-1].said}"
         if sitting.done[-1].bleeding != "none":
             start += f" Bleeding: {sitting.done[-1].bleeding}."
@@ -208,7 +211,7 @@ def pictures_html(sitting: Sitting) -> str:
         return _beside(newest)
     return (
         f'{_beside(newest)}<details style="font-size: 16px; line-height: 1.5"><summary>'
-        f"{_count(len(earlier), 'earlier picture')}</summary>{_beside(earlier)}</details>"
+        f"{counted(len(earlier), 'earlier picture')}</summary>{_beside(earlier)}</details>"
     )
 
 
@@ -252,11 +255,3 @@ def _figure(title: str, data: str, words: str, trace: ElectronicReading | None =
         f'<p style="font-size: 16px; line-height: 1.4; margin: 4px 0">{html.escape(words)}</p>'
         f"{steps}</figure>"
     )
-
-
-def _minutes(minutes: float) -> str:
-    return "1 minute" if minutes == 1 else f"{minutes:g} minutes"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"

@@ -17,7 +17,7 @@ PRACTICE = "practice/practice.ipynb"
 # What the start page of the course has that a workshop has too: its cells by name.
 START_CELLS = ("title", "go", "order", "cautions")
 FOR_NOTEBOOKS = "Opened as a notebook?"
-NOT_HERE = ("notebook", "assignment", "this computer")
+NOT_HERE = ("notebook", "assignment", "this computer", "opens as a page")
 NOTHING_KEPT = """## How it is going
 
 Nothing is kept in a workshop: leave the page, or load it anew, and practice starts afresh."""
@@ -70,7 +70,7 @@ def without_what_is_not_here(text: str, not_here: Sequence[str] = NOT_HERE) -> s
 
 
 def lessons_without_code(text: str) -> str:
-    r"""Keep of *Where to go* the table of lessons, without its column of notebooks.
+    r"""Keep of *Where to go* the table of lessons, without its column of assignments.
 
     Examples
     --------
@@ -90,10 +90,11 @@ def workshop_start(course_start: nbformat.NotebookNode) -> nbformat.NotebookNode
 
 
 def workshop_practice(practice: nbformat.NotebookNode) -> nbformat.NotebookNode:
-    """Make practice forget: a log for each page, and a sentence that says so."""
+    """Make practice forget: a log for each page, a sentence that says so, and no word of a file."""
     cells = {cell.id: cell for cell in practice.cells}
     cells["open"].source = LOG_OF_ITS_OWN + cells["open"].source
     cells["progress"].source = NOTHING_KEPT
+    practice.cells.remove(cells["kept"])
     return practice
 
 
