@@ -13,7 +13,6 @@ from lengthwise.anatomy.teeth import canal_or_longest, outline
 from lengthwise.anatomy.widths import width_group
 from lengthwise.bench.patient import Patient
 from lengthwise.reference.files import read_rows
-from lengthwise.reference.quantity import Quantity
 from lengthwise.reference.tables import canal_length, fdi_codes, tooth
 
 EVERY_CANAL = [(fdi, canal) for fdi in fdi_codes() for canal in tooth(fdi).canals]
@@ -237,11 +236,3 @@ def test_a_patient_writes_down_every_radiograph_and_hands_out_no_truth() -> None
     with pytest.raises(ValueError, match="file_length_mm"):
         patient.expose_film(file_length_mm=60.0)
     assert len(patient.log) == 2
-
-
-def test_every_assumption_is_a_quantity_with_source_and_status() -> None:
-    own = {name: value for name, value in vars(assumptions).items() if name.isupper()}
-    assert len(own) > 10
-    for name, value in own.items():
-        if not name.startswith("_"):
-            assert isinstance(value, Quantity), name

@@ -1,11 +1,14 @@
 """Every figure says where it is from and how far it was confirmed."""
 
 import csv
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 from types import SimpleNamespace
 
 import pytest
-from lengthwise.reference import actions, constants, radiography, readings
+from lengthwise import reference
+from lengthwise.reference import constants, radiography
 from lengthwise.reference.files import read_rows
 from lengthwise.reference.quantity import STATUSES, Quantity
 
@@ -67,10 +70,24 @@ def problems_of_table(rows):
     return found
 
 
-def test_every_constant_has_a_unit_a_source_and_a_status():
-    for module in (actions, constants, readings):
-        assert problems_of_constants(module) == []
-    assert sum(isinstance(value, Quantity) for value in vars(constants).values()) > 20
+MODULES = [
+    *(f"lengthwise.reference.{found.name}" for found in iter_modules(reference.__path__)),
+    "lengthwise.anatomy.assumptions",
+]
+WITH_FIGURES = [
+    name
+    for name in MODULES
+    if any(isinstance(value, Quantity) for value in vars(import_module(name)).values())
+]
+
+
+@pytest.mark.parametrize("name", WITH_FIGURES)
+def test_every_constant_has_a_unit_a_source_and_a_status(name):
+    assert problems_of_constants(import_module(name)) == []
+
+
+def test_the_modules_with_figures_are_found():
+    assert {"lengthwise.reference.points", "lengthwise.anatomy.assumptions"} < set(WITH_FIGURES)
 
 
 @pytest.mark.parametrize("path", sorted(DATASETS.glob("*.csv")), ids=lambda path: path.stem)

@@ -144,16 +144,6 @@ def test_the_lower_canine_has_figures_of_its_own():
     assert distance.sd_status == "seen"
 
 
-def test_outcome_studies_disagree_about_short_fillings():
-    # Shown side by side, never merged: 68 % and 85.5 % healed more than 2 mm short.
-    shares = {}
-    for one in tables.outcomes():
-        shares.setdefault(one.study, {})[one.group] = one.healed_share
-    first, second = shares["Sjögren et al."], shares["Kojima et al."]
-    assert first["0-2 short"] > first["past"] > first["over 2 short"]
-    assert second["0-2 short"] > second["over 2 short"] > second["past"]
-
-
 def test_magnification_is_focus_distance_over_the_rest():
     # f/(f - d), printed to three decimals.
     for row in files.read_rows("magnification"):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -16,7 +15,6 @@ from lengthwise.reconciliation.supplies import (
 )
 from lengthwise.reference import supplies as s
 from lengthwise.reference.supplies import Kind, Supply, supplies
-from test_reference_status import problems_of_constants
 
 KINDS: tuple[Kind, ...] = ("file", "gutta-percha point", "absorbent point")
 LENGTHS = st.integers(60, 440).map(lambda tenths: tenths / 10)
@@ -169,12 +167,6 @@ def test_what_a_clinic_has_may_be_laid_out_instead() -> None:
     measured = Supply("gutta-percha point", 32.0, "measured on a ruler", "our shelf", "seen")
     plan = lay_out(28.5, at_hand=[measured])
     assert plan.chosen("gutta-percha point") == plan.reaches[0]
-
-
-def test_every_assumption_about_holding_has_a_source_and_a_range() -> None:
-    named = {name: value for name, value in vars(s).items() if name.endswith("_MM")}
-    assert len(named) == 6
-    assert problems_of_constants(SimpleNamespace(**named)) == []
 
 
 def test_that_no_point_serves_the_long_canine_does_not_hang_on_how_it_is_held() -> None:

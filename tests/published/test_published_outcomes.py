@@ -130,8 +130,8 @@ def test_the_loss_agrees_with_what_the_studies_agree_on_and_no_more() -> None:
     assert loss.cost(-2.5, 0.0) > 0.0
 
 
-def test_lengths_of_files_are_those_of_the_standard() -> None:
-    # ISO 3630-1: 21, 25, 28, 31 mm, from memory with high confidence; points are only "about".
+def test_lengths_of_files_are_those_that_the_trade_sells() -> None:
+    # Common practice: files of 21, 25, 28 and 31 mm. Points are only "about" their length.
     files = [one for one in supplies() if one.kind == "file"]
     assert [one.length_mm for one in files] == [21, 25, 28, 31]
     assert all(one.spread_mm == 0 for one in files)
