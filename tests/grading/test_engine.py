@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 from grading_tools import class_with, exercise_cells, feedback_of, here, run_lengthwise
-from lengthwise.classroom import dask_workers, grading_lock
+from lengthwise.classroom import dask_workers, grading_lock, local_workers
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.dask_workers import engine_for, over_hosts
@@ -33,7 +33,7 @@ from lengthwise.classroom.gradebook import (
     is_on_a_server,
     opened_gradebook,
 )
-from lengthwise.classroom.grading_lock import only_one_run, only_one_worker
+from lengthwise.classroom.grading_lock import no_run_in_the_folder, only_one_run, only_one_worker
 from lengthwise.classroom.installation_commands import move_gradebook
 from lengthwise.classroom.local_workers import in_processes
 from lengthwise.classroom.marks_table import marks_table
@@ -218,6 +218,49 @@ def test_a_second_run_on_the_same_assignment_is_refused_and_hears_who_is_at_it(
         run_for_each("autograde", copied, ASSIGNMENT, STUDENTS)
     with only_one_run(copied, ASSIGNMENT):
         pass
+
+
+def test_marks_are_not_moved_while_somebody_grades(
+    copied: ClassFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(VARIABLE, "postgresql://ada@127.0.0.1:1/marks")  # where the runs do not ask
+    with (
+        no_run_in_the_folder(copied),
+        pytest.raises(ClassroomError, match="a1_landmarks is being graded just now by"),
+    ):
+        move_gradebook("", copied.root)
+    assert open_class(copied.root) == copied
+
+
+@pytest.mark.parametrize(
+    ("config", "said"),
+    [
+        (None, r"nbgrader_config\.py is missing; copy it from the course folder"),
+        ("configure(", r"nbgrader_config\.py cannot be used \(SyntaxError: .*copy it anew"),
+    ],
+)
+def test_a_configuration_that_cannot_be_used_is_said_once_before_any_work(
+    copied: ClassFolder, config: str | None, said: str
+) -> None:
+    path = copied.root / "nbgrader_config.py"
+    path.unlink() if config is None else path.write_text(config, encoding="ascii")
+    with pytest.raises(ClassroomError, match=said):
+        run_for_each("autograde", copied, ASSIGNMENT, STUDENTS, engine=lambda *_: iter(()))
+
+
+def test_why_a_worker_could_not_begin_is_said_of_every_student(
+    copied: ClassFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(_: ClassFolder) -> None:
+        raise ClassroomError("the gradebook is locked; close what has it open")
+
+    for library in ("OPENBLAS", "MKL", "OMP"):
+        monkeypatch.setenv(f"{library}_NUM_THREADS", "1")
+    monkeypatch.setattr(local_workers, "start_worker", refuse)
+    monkeypatch.setattr(local_workers._Worker, "cannot", "")
+    local_workers._start(copied)
+    outcome = local_workers._work(Job("autograde", copied, ASSIGNMENT), "ada")
+    assert outcome.failed == "the gradebook is locked; close what has it open"
 
 
 def test_who_holds_a_lock_fits_into_what_a_server_keeps(monkeypatch: pytest.MonkeyPatch) -> None:

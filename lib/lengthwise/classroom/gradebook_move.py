@@ -1,7 +1,8 @@
 """Move the marks of a class from its file to a database on a server, with everything given by hand.
 
 All or nothing: the rows arrive in one transaction, and ``class.toml`` names the server afterwards.
-The file stays where it is, as a copy of what the marks were on that day.
+Nobody grades meanwhile. The file stays where it is, as a copy of what the marks were on that day;
+a form view that was opened before goes on writing to it.
 """
 
 from __future__ import annotations
@@ -15,11 +16,15 @@ from lengthwise.classroom.class_folder import MARKER, ClassFolder, class_toml
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.gradebook import address_for_new, forget, is_on_a_server, opened_gradebook
 from lengthwise.classroom.grader import find_programs_of_this_environment
+from lengthwise.classroom.grading_lock import no_run_in_the_folder
 from lengthwise.whole_file import write_whole
 
 
 def move_gradebook(taught: ClassFolder, address: str) -> ClassFolder:
-    """Copy the gradebook's file into an empty database and tell the class to use that."""
+    """Copy the gradebook's file into an empty database and tell the class to use that.
+
+    Raises `ClassroomError` where somebody grades just now, or there is nothing that can be moved.
+    """
     file = taught.root / "gradebook.db"
     if taught.gradebook or not file.is_file():
         raise ClassroomError(
@@ -30,14 +35,15 @@ def move_gradebook(taught: ClassFolder, address: str) -> ClassFolder:
     if not is_on_a_server(moved):
         raise ClassroomError("Name the database to move to: postgresql://USER@HOST/DATABASE.")
     find_programs_of_this_environment()
-    with opened_gradebook(moved, new=True) as target:
-        try:
-            _copy(file, target, moved.name)
-        except BaseException:
-            target.close()  # a connection that waits would keep the tables from being dropped
-            forget(moved)
-            raise
-    write_whole(taught.root / MARKER, class_toml(moved))
+    with no_run_in_the_folder(taught):
+        with opened_gradebook(moved, new=True) as target:
+            try:
+                _copy(file, target, moved.name)
+            except BaseException:
+                target.close()  # a connection that waits would keep the tables from being dropped
+                forget(moved)
+                raise
+        write_whole(taught.root / MARKER, class_toml(moved))
     return moved
 
 

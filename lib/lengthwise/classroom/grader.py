@@ -18,16 +18,29 @@ CONFIG = "nbgrader_config.py"
 _RAISED = re.compile(r"^\s*(?:[\w.]+\.)?(\w*(?:Error|Exception|Invalid\w*)): (.+)$", re.MULTILINE)
 
 
+def settings_of(taught: ClassFolder) -> Any:
+    """What the class's configuration says; raises `ClassroomError` where it cannot be read."""
+    from traitlets.config.loader import PyFileConfigLoader
+
+    path = taught.root / CONFIG
+    if not path.is_file():
+        raise ClassroomError(f"{path} is missing; copy it from the course folder into the class.")
+    try:
+        return PyFileConfigLoader(CONFIG, path=str(taught.root)).load_config()
+    except ClassroomError:
+        raise
+    except Exception as error:
+        raise ClassroomError(
+            f"{path} cannot be used ({type(error).__name__}: {error}); copy it anew from the "
+            "course folder into the class."
+        ) from error
+
+
 def grader(taught: ClassFolder) -> Any:
     """An `NbGraderAPI` for the class. Importing nbgrader takes seconds, so only when needed."""
     from nbgrader.apps import NbGraderAPI
-    from traitlets.config.loader import PyFileConfigLoader
 
-    if not (taught.root / CONFIG).is_file():
-        raise ClassroomError(
-            f"{taught.root / CONFIG} is missing; copy it from the course folder into the class."
-        )
-    config = PyFileConfigLoader(CONFIG, path=str(taught.root)).load_config()
+    config = settings_of(taught)
     config.NbGraderAPI.log_level = logging.WARNING
     logging.getLogger("traitlets").addHandler(logging.NullHandler())
     return NbGraderAPI(config=config)

@@ -12,7 +12,7 @@ import hashlib
 import socket
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import datetime
 from typing import IO, TYPE_CHECKING, Any
 
@@ -33,6 +33,18 @@ def only_one_run(taught: ClassFolder, assignment: str) -> Iterator[None]:
     """Nobody else grades this assignment inside the block; raises `ClassroomError` if one does."""
     held = _held_by_the_server if is_on_a_server(taught) else _held_in_the_folder
     with held(taught, assignment):
+        yield
+
+
+@contextmanager
+def no_run_in_the_folder(taught: ClassFolder) -> Iterator[None]:
+    """Nobody grades anything of a class with its marks in a file inside the block.
+
+    Raises `ClassroomError` where somebody does.
+    """
+    with ExitStack() as held:
+        for assignment in taught.assignments:
+            held.enter_context(_held_in_the_folder(taught, assignment))
         yield
 
 

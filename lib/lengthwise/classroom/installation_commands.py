@@ -48,6 +48,9 @@ def move_gradebook(
         "gradebook.db stays as a copy of this day.",
         markup=False,
     )
+    out.print(
+        "A form view that was open meanwhile still writes to the file: close it, and open it anew."
+    )
     say_next(command("marks", moved, moved.assignments[0]))
 
 

@@ -59,16 +59,20 @@ def _run(job: Job, students: list[str], workers: int, lost: list[str]) -> Iterat
 
 
 class _Worker:
-    """What a worker process keeps between students."""
+    """What a worker process keeps between students, or why it could not begin."""
 
-    api: Any
+    api: Any = None
+    cannot: str = ""
 
 
 def _start(taught: ClassFolder) -> None:
     threading.Thread(target=_end_with_the_command, daemon=True).start()
     for library in ("OPENBLAS", "MKL", "OMP"):  # one core a process; NumPy is not loaded yet
         os.environ[f"{library}_NUM_THREADS"] = "1"
-    _Worker.api = start_worker(taught)
+    try:
+        _Worker.api = start_worker(taught)
+    except Exception as error:  # an error here would end the process, and nobody would know why
+        _Worker.cannot = str(error) or type(error).__name__
 
 
 def _end_with_the_command() -> None:
@@ -80,4 +84,6 @@ def _end_with_the_command() -> None:
 
 
 def _work(job: Job, student: str) -> Outcome:
+    if _Worker.cannot:
+        return Outcome(student, failed=_Worker.cannot)
     return work_on(job, _Worker.api, student)

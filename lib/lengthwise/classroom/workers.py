@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.gradebook import check_whose
+from lengthwise.classroom.grader import settings_of
 from lengthwise.classroom.grading_lock import only_one_run
 from lengthwise.classroom.local_workers import in_processes
 from lengthwise.classroom.one_submission import Engine, Job, Outcome, Task
@@ -26,9 +27,11 @@ def run_for_each(
     """Let nbgrader grade, or write feedback for, each student; outcomes in order of ids.
 
     ``on_done`` is called once a student, as they finish. ``engine`` says who does the work. Raises
-    `ClassroomError` when another run is at work on the assignment.
+    `ClassroomError` when another run is at work on the assignment, or the class's configuration
+    cannot be used: once, and not for every student.
     """
     check_whose(taught)
+    settings_of(taught)
     done: dict[str, Outcome] = {}
     with only_one_run(taught, assignment):
         for outcome in engine(Job(task, taught, assignment), sorted(students)):
