@@ -444,6 +444,11 @@ def test_the_report_names_who_is_missing_and_who_is_off(graded: ClassFolder) -> 
     sheet = next(each for each in errors.shown if isinstance(each, Sheet))
     assert [row[0] for row in sheet.rows] == ["ada", "ben", "all together",
                                               "the same evidence, weighed"]  # fmt: skip
+    place = sheet.heads.index("RMS error (mm)")
+    for row in sheet.rows:
+        n, bias, sd = int(row[1]), float(row[2].replace("−", "-")), float(row[3])
+        root_mean_square = (bias**2 + sd**2 * (n - 1) / n) ** 0.5
+        assert float(row[place]) == pytest.approx(root_mean_square, abs=0.011), row[0]
     pictures = [each for section in page.sections for each in section.shown
                 if isinstance(each, Picture)]  # fmt: skip
     assert len(pictures) == 3

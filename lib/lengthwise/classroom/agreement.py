@@ -109,6 +109,18 @@ def dahlberg_error(values: npt.ArrayLike, groups: npt.ArrayLike) -> float:
     return float(math.sqrt(((measured - means[which]) ** 2).sum() / freedom))
 
 
+def rms(errors: npt.ArrayLike) -> float:
+    """Root of the mean square of errors against what is true, in their unit; not a number of none.
+
+    Examples
+    --------
+    >>> rms([0.3, -0.4, 0.0, 0.0])
+    0.25
+    """
+    values = np.asarray(errors, dtype=float)
+    return float(np.sqrt(np.mean(values**2))) if values.size else math.nan
+
+
 def share_of(hits: int, n: int) -> Estimate:
     """A share with its Wilson interval (`statsmodels`); not a number where nothing was tried.
 

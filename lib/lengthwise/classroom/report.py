@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from lengthwise.classroom.agreement import dahlberg_error, limits_of_agreement
+from lengthwise.classroom.agreement import limits_of_agreement, rms
 from lengthwise.classroom.answer_key import AnswerKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
@@ -43,6 +43,7 @@ from lengthwise.classroom.report_tables import (
     ABOUT_ERRORS,
     ABOUT_SURENESS,
     Group,
+    dahlberg_sentence,
     errors_sheet,
     sureness_sentence,
     sureness_sheet,
@@ -53,7 +54,7 @@ from lengthwise.marking.sheet import Sheet
 
 Floats = npt.NDArray[np.float64]
 
-DAHLBERG_HEAD = "Dahlberg error (mm)"
+RMS_HEAD = "RMS error (mm)"
 WEIGHED = "the same evidence, weighed"
 """What stands beside the students: what a careful reader of their evidence could have known."""
 
@@ -148,10 +149,7 @@ def _opening(table: MarksTable, works: Sequence[Work]) -> tuple[str, ...]:
 
 def _group(name: str, errors: Sequence[float], ends: Sequence[tuple[float, float]]) -> Group:
     values = np.array(errors, dtype=float)
-    # Answer and true length are a pair: the error of a single measurement, were both measured.
-    pairs = np.concatenate([values, np.zeros_like(values)])
-    dahlberg = dahlberg_error(pairs, np.tile(np.arange(values.size), 2))
-    return Group(name, values, dahlberg, np.array(ends, dtype=float).reshape(-1, 2))
+    return Group(name, values, rms(values), np.array(ends, dtype=float).reshape(-1, 2))
 
 
 def _weighed(works: Sequence[Work]) -> Group | None:
@@ -185,9 +183,9 @@ def _errors(works: Sequence[Work]) -> list[Section]:
         ABOUT_ERRORS,
         "Lengths are the foramens that students gave (from the working length where that is all), "
         "and other lengths with a known answer; an answer that waits for your marks is left "
-        "out. Dahlberg's error is the root of half the mean "
-        "square of the errors. Marks never use the true length: a careful student is off too, by "
+        "out. Marks never use the true length: a careful student is off too, by "
         f"as much as the row “{WEIGHED}” shows.",
+        dahlberg_sentence([error for work in works for error in work.errors_mm]),
     ]
     without = [work.student for work in works if not work.errors_mm]
     if without:
@@ -201,7 +199,7 @@ def _errors(works: Sequence[Work]) -> list[Section]:
             f"{many} of {n} working lengths are past the true foramen ({percent_text(many / n)})"
             + (f": {whose}." if whose else ".")
         )
-    sheet = errors_sheet("By student", "student", DAHLBERG_HEAD, groups)
+    sheet = errors_sheet("By student", "student", RMS_HEAD, groups)
     picture = _agreement(works)
     pictures = (picture,) if picture else ()
     return [Section("Error and bias", tuple(words), (*pictures, sheet))]

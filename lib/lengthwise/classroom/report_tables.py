@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lengthwise.classroom.agreement import (
+    dahlberg_error,
     limits_of_agreement,
     share_of,
 )
@@ -45,17 +46,18 @@ ABOUT_SURENESS = (
 class Group:
     """What is known of one student, method or tooth.
 
-    ``errors_mm``: lengths minus true lengths. ``dahlberg_mm``: the error of a single measurement.
+    ``errors_mm``: lengths minus true lengths. ``figure_mm``: how large errors are in one figure,
+    Dahlberg's from repeats or the RMS error; the head of its column says which.
     ``ends_mm``: shape (intervals, 2), the ends of 90 % intervals minus true lengths.
     """
 
     name: str
     errors_mm: Floats
-    dahlberg_mm: float
+    figure_mm: float
     ends_mm: Floats
 
 
-def errors_sheet(caption: str, head: str, dahlberg_head: str, groups: Sequence[Group]) -> Sheet:
+def errors_sheet(caption: str, head: str, figure_head: str, groups: Sequence[Group]) -> Sheet:
     """How far off each group is."""
     rows = []
     for one in groups:
@@ -69,13 +71,29 @@ def errors_sheet(caption: str, head: str, dahlberg_head: str, groups: Sequence[G
                 figure_text(found.sd),
                 range_text(found.low, found.high),
                 figure_text(found.reach),
-                figure_text(one.dahlberg_mm),
+                figure_text(one.figure_mm),
                 percent_text(float(close.mean()) if found.n else None),
             )
         )
     heads = (head, "lengths", "bias (mm)", "SD (mm)", LIMITS_HEAD, REACH_HEAD,
-             dahlberg_head, f"within {CLOSE_MM:g} mm")  # fmt: skip
+             figure_head, f"within {CLOSE_MM:g} mm")  # fmt: skip
     return Sheet(caption, heads, tuple(rows))
+
+
+def dahlberg_sentence(errors_mm: Sequence[float]) -> str:
+    """What the RMS error is, and Dahlberg's figure beside it, for whoever compares with others.
+
+    >>> "0.18 mm here" in dahlberg_sentence([0.3, -0.4, 0.0, 0.0])
+    True
+    """
+    pairs = np.concatenate([errors_mm, np.zeros(len(errors_mm))])
+    figure = dahlberg_error(pairs, np.tile(np.arange(len(errors_mm)), 2))
+    return (
+        "RMS error is the root of the mean square of the errors. Dahlberg's figure for pairs, "
+        f"{figure_text(figure)} mm here for all together, takes the true length for a second "
+        "measurement, as uncertain as the first, and is smaller by the root of two. Compare it "
+        "with published figures of pairs, not with Dahlberg errors of repeats."
+    )
 
 
 def holding(ends_mm: Floats) -> int:
