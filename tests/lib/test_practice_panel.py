@@ -209,6 +209,8 @@ def test_stopping_and_the_step_that_is_left_come_with_the_reason_that_belongs_to
     left = propose(unread, "ask").words
     assert "take the electronic reading (again)" in left
     assert "because no reading tells a length so far" in left
+    too_early = verdict(unread, Determination(None, 22.0, 21.5, 22.5)).said
+    assert "earns nothing here: no reading tells a length so far" in too_early
 
 
 def test_a_hint_names_only_what_applies() -> None:

@@ -10,7 +10,7 @@ from lengthwise.reconciliation.sources import AVERAGE
 
 from .determination import Determination
 from .marks_record import Marks
-from .not_yet import left_to_do, why_no_length
+from .not_yet import left_to_do, why_this_step
 
 EXACT_MM = 0.05
 FAR_MM = 0.4
@@ -64,7 +64,7 @@ def _compared(determination: Determination, result: Reconciliation, earned: Mark
         if not determination.is_not_yet:
             return (
                 f"**No length should be taken yet**, so a length earns nothing here: "
-                f"{why_no_length(result)}. The step that helps most: {left_to_do(result)}."
+                f"{why_this_step(result)}. The step that helps most: {left_to_do(result)}."
             )
         if determination.next_step == best:
             return "**Right:** not yet, and this next step, are what the evidence asks for."
