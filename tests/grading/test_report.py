@@ -290,6 +290,22 @@ def test_cases_stand_together_by_what_makes_them_hard(works: list[Work]) -> None
     assert "hard" in said["case: not yet"][1]
 
 
+def test_an_answer_that_waits_for_marks_by_hand_is_no_zero_in_any_figure(
+    works: list[Work],
+) -> None:
+    """An answer that could not be read has 0 points until somebody has looked at it."""
+    full = table_of(works)
+    points = {**full.rows[0].points, "i1": 0.0}
+    waits = MarksRow(works[0].student, points, 21.0, by_hand=("i1",))
+    parts = parts_of(table_of(works, **{works[0].student: waits}), works)
+    assert parts is not None
+    assert parts.waiting == ("i1",)
+    assert set(parts.difficulty.values()) == {0.75}
+    zero = parts_of(table_of(works, **{works[0].student: replace(waits, by_hand=())}), works)
+    assert zero is not None
+    assert zero.difficulty["i1"] < 0.75, "marked 0 is 0"
+
+
 def _kind(trap: str) -> str:
     return {"none": "plain", "not yet": "not yet"}.get(trap, "one source does not belong")
 

@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from lengthwise.classroom.agreement import Estimate, cronbach_alpha, discriminations
-from lengthwise.classroom.marks_table import MarksTable
+from lengthwise.classroom.marks_table import MarksRow, MarksTable
 from lengthwise.classroom.report_answers import Work
 from lengthwise.classroom.report_page import UNKNOWN, figure_text, percent_text
 from lengthwise.marking.items import Item
@@ -57,13 +57,13 @@ def parts_of(table: MarksTable, works: Sequence[Work]) -> Parts | None:
     answered = [work for work in works if work.answered]
     if not answered:
         return None
-    rows = {row.student: row.points for row in table.rows}
+    rows = {row.student: row for row in table.rows}
     by_kind = _have_same_kinds(answered)
     parts = [_parts_by_question(work, table.maxima, by_kind) for work in answered]
     kept, columns, maxima, waiting = [], [], [], []
     for part in parts[0]:
         points = [
-            [rows[work.student].get(question) for question in mine[part]]
+            [_marked(rows[work.student], question) for question in mine[part]]
             for work, mine in zip(answered, parts, strict=True)
         ]
         if any(value is None for mine in points for value in mine):
@@ -79,6 +79,11 @@ def parts_of(table: MarksTable, works: Sequence[Work]) -> Parts | None:
         np.array(maxima, dtype=float).reshape(shape[::-1]).T,
         tuple(waiting),
     )
+
+
+def _marked(row: MarksRow, question: str) -> float | None:
+    """The points of a question; None while somebody has to mark it by hand."""
+    return None if question in row.by_hand else row.points.get(question)
 
 
 def kind_name(trap: str) -> str:
