@@ -18,6 +18,14 @@ def group(field: str, name: object) -> None:
         raise fault(field, name, "a group of this system", f"make it: groupadd {name}") from None
 
 
+def group_name(gid: int) -> str:
+    """The name of a group of the system, or its number where it has no name."""
+    try:
+        return grp.getgrgid(gid).gr_name
+    except KeyError:
+        return str(gid)
+
+
 def secret(where: str, path: object) -> Path | None:
     """The file of a password, which its owner alone may read."""
     if path is None:
@@ -39,7 +47,7 @@ def check_gate(field: str, folder: Path, graders: str) -> None:
     )
     for path in (folder, *(one for one in sorted(folder.iterdir()) if one.is_dir())):
         status = path.stat()
-        mode, group = stat.S_IMODE(status.st_mode), grp.getgrgid(status.st_gid).gr_name
+        mode, group = stat.S_IMODE(status.st_mode), group_name(status.st_gid)
         if mode != GATE or group != graders:
             raise fault(
                 field, f"{path}, mode {mode:o}, group {group}", f"mode {GATE:o}, group {graders}",

@@ -16,15 +16,25 @@ from importlib import metadata
 from pathlib import Path
 
 from hub_faults import SettingsError, all_of, as_table, fault, only
-from hub_permissions import check_course, check_exchange, check_gate, group, secret
+from hub_permissions import (
+    check_course,
+    check_exchange,
+    check_gate,
+    group,
+    group_name,
+    secret,
+)
 from lengthwise.classroom.class_folder import checked_name, open_class
 from lengthwise.classroom.hub_login import students_by_login
 
 VARIABLE = "LENGTHWISE_HUB"
 PLACES = (Path(__file__).with_name("hub.toml"), Path("/etc/lengthwise/hub.toml"))
 FIELDS = {"address", "data", "exchange", "authenticator", "spawner", "limits", "classes"}
-ASK_NOTHING = {"dummy", "null"}
+ANY_NAME = {"DummyAuthenticator", "NullAuthenticator", "SharedPasswordAuthenticator"}
 """Authenticators that let anybody in under any name, where the log-in says whose the marks are."""
+EXCHANGE_MODES = {".": 0o2775, "outbound": 0o2775, "inbound": 0o3773, "feedback": 0o2771}
+"""A class's part of the exchange. What goes out can be read, what comes in can be put there and not
+be listed, and a page of feedback can be opened by whoever knows its name, long as a password."""
 CLASS_FIELDS = {"folder", "graders", "students", "password_file"}
 
 
@@ -108,10 +118,9 @@ def read_settings(path: Path) -> Settings:
 def _authenticator(told: dict) -> str:
     """A name that JupyterHub knows, or the class of an authenticator that is installed."""
     name = _text(told, "authenticator", "pam")
-    installed = {one.name for one in metadata.entry_points(group="jupyterhub.authenticators")}
-    known = sorted(installed - ASK_NOTHING)
-    asks_nothing = name.lower() in ASK_NOTHING or "dummy" in name.lower()
-    if asks_nothing or (name.lower() not in known and not _is_class(name)):
+    found = authenticator_class(name)
+    if found is None or ANY_NAME & {one.__name__ for one in found.__mro__}:
+        known = sorted(one.name for one in _authenticators() if one.attr not in ANY_NAME)
         raise fault(
             "authenticator", name, f"{', '.join(known)}, or package.module.Class of one that is "
             "installed", "write one of them, or install the package that has it",
@@ -119,13 +128,31 @@ def _authenticator(told: dict) -> str:
     return name
 
 
-def _is_class(name: str) -> bool:
+def _authenticators() -> metadata.EntryPoints:
+    return metadata.entry_points(group="jupyterhub.authenticators")
+
+
+def authenticator_class(name: str) -> type | None:
+    """What JupyterHub takes for this name, capitals or not; None where there is no such thing."""
+    from jupyterhub.auth import Authenticator
     from traitlets.utils.importstring import import_item
 
+    named = [one for one in _authenticators() if one.name.lower() == name.lower()]
     try:
-        return "." in name and isinstance(import_item(name), type)
-    except ImportError:
-        return False
+        found = named[0].load() if named else import_item(name)
+    except (ImportError, ValueError):
+        return None
+    return found if isinstance(found, type) and issubclass(found, Authenticator) else None
+
+
+def groups_let_in(settings: Settings) -> set[str] | None:
+    """The groups whose members alone may log in; None where others than the system know who may."""
+    from jupyterhub.auth import PAMAuthenticator
+
+    found = authenticator_class(settings.authenticator)
+    if found is None or not issubclass(found, PAMAuthenticator):
+        return None
+    return {group for one in settings.classes.values() for group in (one.graders, one.students)}
 
 
 def _spawner(told: dict) -> str:
@@ -206,24 +233,28 @@ def _two_groups(where: str, told: dict) -> None:
 
 
 def ready_exchange(exchange: Path, taught: Taught) -> None:
-    """Make a class's part of the exchange, or check the one that is there.
-
-    What goes out can be read, what comes in can be put there and not be listed, and a page of
-    feedback can be opened by whoever knows its name, which is as long as a password.
-    """
-    modes = {".": 0o2775, "outbound": 0o2775, "inbound": 0o3773, "feedback": 0o2771}
-    gid = grp.getgrnam(taught.graders).gr_gid
+    """Make a class's part of the exchange, or check the one that is there."""
     check_exchange(exchange)
-    for name, mode in modes.items():
+    for name, mode in EXCHANGE_MODES.items():
         path = exchange / taught.name / name
         if not path.exists():
             path.mkdir()
-            os.chown(path, -1, gid)
+            os.chown(path, -1, grp.getgrnam(taught.graders).gr_gid)
             path.chmod(mode)
+    check_part(exchange, taught)
+
+
+def check_part(exchange: Path, taught: Taught) -> None:
+    """Raise where something of a class's part of the exchange is there and open to the wrong."""
+    for name, mode in EXCHANGE_MODES.items():
+        path = exchange / taught.name / name
+        if not path.exists():
+            continue  # the hub makes it when it starts
         status = path.stat()
-        if stat.S_IMODE(status.st_mode) != mode or status.st_gid != gid:
+        came, owner = stat.S_IMODE(status.st_mode), group_name(status.st_gid)
+        if came != mode or owner != taught.graders:
             raise fault(
-                "exchange", f"{path}, mode {stat.S_IMODE(status.st_mode):o}",
+                "exchange", f"{path}, mode {came:o}, group {owner}",
                 f"mode {mode:o}, group {taught.graders}",
                 f"as root: chgrp {taught.graders} {path}; chmod {mode:o} {path}",
             )  # fmt: skip
@@ -235,7 +266,7 @@ def desks_of(login: str, settings: Settings) -> dict[str, tuple[Taught, str]]:
         user = pwd.getpwnam(login)
     except KeyError:
         return {}
-    groups = {grp.getgrgid(gid).gr_name for gid in os.getgrouplist(login, user.pw_gid)}
+    groups = {group_name(gid) for gid in os.getgrouplist(login, user.pw_gid)}
     desks = {}
     for name, taught in settings.classes.items():
         if taught.graders in groups:
@@ -247,9 +278,14 @@ def desks_of(login: str, settings: Settings) -> dict[str, tuple[Taught, str]]:
 
 def examine(path: Path, course: Path) -> None:
     """Raise all that is amiss with settings, the exchange and what must be closed."""
+    all_of(partial(_settings_and_exchange, path), partial(check_course, course))
+
+
+def _settings_and_exchange(path: Path) -> None:
+    settings = read_settings(path)
     all_of(
-        lambda: check_exchange(read_settings(path).exchange),
-        partial(check_course, course),
+        partial(check_exchange, settings.exchange),
+        *(partial(check_part, settings.exchange, one) for one in settings.classes.values()),
     )
 
 

@@ -14,7 +14,13 @@ sys.path.insert(0, str(HERE))
 import proxy  # noqa: E402
 from hub_faults import SettingsError  # noqa: E402
 from hub_permissions import check_course  # noqa: E402
-from hub_settings import desks_of, read_settings, ready_exchange, settings_path  # noqa: E402
+from hub_settings import (  # noqa: E402
+    desks_of,
+    groups_let_in,
+    read_settings,
+    ready_exchange,
+    settings_path,
+)
 from lengthwise.classroom.errors import ClassroomError  # noqa: E402
 from lengthwise.classroom.hub_login import Login, students_by_login  # noqa: E402
 
@@ -43,12 +49,11 @@ c.JupyterHub.concurrent_spawn_limit = 2 * (os.cpu_count() or 1)
 # ------------------------------------------------------------------ who may come in
 c.JupyterHub.authenticator_class = settings.authenticator
 c.PAMAuthenticator.open_sessions = False
-if settings.authenticator == "pam":
-    c.PAMAuthenticator.allowed_groups = {
-        group for one in settings.classes.values() for group in (one.graders, one.students)
-    }
-else:
+groups = groups_let_in(settings)
+if groups is None:
     c.Authenticator.allow_all = True  # and who is in no class gets no server: see ready_desk
+else:
+    c.PAMAuthenticator.allowed_groups = groups
 
 # ------------------------------------------------------------------ what they get
 # Never the simple spawner: it would run everybody as one user, and no file would be anybody's own.

@@ -126,6 +126,8 @@ def test_right_settings_are_read_and_the_exchange_is_made_with_its_permissions(
         ),
         ("authenticator", '"dummy"', "Field authenticator: got 'dummy'; allowed is default, pam"),
         ("authenticator", '"no_such_package.Login"', "got 'no_such_package.Login'"),
+        ("authenticator", '"shared-password"', "got 'shared-password'; allowed is default, pam, "),
+        ("authenticator", '"pathlib.Path"', "Field authenticator: got 'pathlib.Path'"),
         ("classes.small.folder", '"/nowhere"', "Field classes.small.folder: got '/nowhere'"),
         ("classes.small.graders", '"nobody-has-it"', "groupadd nobody-has-it"),
         (
@@ -173,11 +175,43 @@ def test_settings_can_be_tried_without_starting_the_hub(
     assert "Field colour: got 'red'" in done.stderr
 
 
-@pytest.mark.parametrize("name", ["PAM", "jupyterhub.auth.PAMAuthenticator"])
-def test_an_authenticator_that_jupyterhub_knows_is_taken(
+@pytest.mark.parametrize("name", ["pam", "PAM", "default", "jupyterhub.auth.PAMAuthenticator"])
+def test_however_the_systems_own_passwords_are_spelled_only_the_groups_of_classes_may_come_in(
     written: dict[str, str], tmp_path: Path, name: str
 ) -> None:
-    assert read({**written, "authenticator": f'"{name}"'}, tmp_path).authenticator == name
+    settings = read({**written, "authenticator": f'"{name}"'}, tmp_path)
+    assert settings.authenticator == name
+    assert hub_settings.groups_let_in(settings) == {own_group(), other_group()}
+    # Of another authenticator the school's own log-in says who may come in.
+    other = replace(settings, authenticator="jupyterhub.auth.Authenticator")
+    assert hub_settings.groups_let_in(other) is None
+
+
+def test_a_group_without_a_name_is_told_by_its_number(
+    written: dict[str, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settings = read(written, tmp_path)
+    monkeypatch.setattr(os, "getgrouplist", lambda *_: [os.getgid(), 2_000_000_001])
+    assert list(hub_settings.desks_of(getpass.getuser(), settings)) == ["small: grade"]
+
+    def unnamed(gid: int) -> None:
+        raise KeyError(f"getgrgid(): gid not found: {gid}")
+
+    monkeypatch.setattr(grp, "getgrgid", unnamed)
+    with pytest.raises(hub_settings.SettingsError, match=rf"mode 2770, group {os.getgid()}.; allowed"):
+        read(written, tmp_path)
+
+
+def test_trying_the_settings_looks_at_the_part_of_every_class_and_makes_nothing(
+    written: dict[str, str], tmp_path: Path
+) -> None:
+    settings, course = read(written, tmp_path), tmp_path / "course"
+    hub_settings.examine(tmp_path / "hub.toml", course)
+    assert list(settings.exchange.iterdir()) == []
+    hub_settings.ready_exchange(settings.exchange, settings.classes["small"])
+    (settings.exchange / "small" / "inbound").chmod(0o777)
+    with pytest.raises(hub_settings.SettingsError, match=r"exchange: got .*mode 777.*chmod 3773"):
+        hub_settings.examine(tmp_path / "hub.toml", course)
 
 
 def test_students_and_graders_are_two_groups(written: dict[str, str], tmp_path: Path) -> None:
