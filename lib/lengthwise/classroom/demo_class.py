@@ -1,6 +1,6 @@
 """A class to try everything on: twelve invented students and the files that they handed in.
 
-The files are real notebooks, filled in on the class's own release. Some are damaged the way it
+The files are notebooks, filled in on the class's own release. Some are damaged the way it
 happens: a cell copied, a check deleted, a file renamed, labels lost, a program for an answer.
 """
 

@@ -80,7 +80,7 @@ def _signal_slips(judged: Judged) -> tuple[Slip, ...]:
     at, shows = resting(one)
     added = Slip(round(at + shows, 2), "M14", AGAIN_ADDED)
     if judged.kind in (SOUND, SHORT):
-        return (added,) if at == at else ()
+        return () if np.isnan(at) else (added,)
     deepest = _followed(max(one.record.depth_mm or ()))
     came = one.quality.signal_mm
     return (deepest,) if came is None else (deepest, _followed(round(came, 2)))

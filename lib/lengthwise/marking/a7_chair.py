@@ -24,10 +24,9 @@ from lengthwise.bench.meter_conditions import (
 )
 from lengthwise.evidence import ElectronicReading, PointTrial, PreoperativeFilm, WorkingFilm
 from lengthwise.evidence.case import CanalName
-from lengthwise.reconciliation.apex import film_apex_mm
 from lengthwise.reconciliation.trace_quality import TraceQuality, assess_trace
 
-from .point_sittings import BEYOND_MM, ORDINARY_MM, STEP_MM, try_points
+from .point_sittings import BEYOND_MM, ORDINARY_MM, STEP_MM, estimated_mm, try_points
 
 Generator = np.random.Generator
 Floats = npt.NDArray[np.float64]
@@ -181,11 +180,6 @@ def _shorter(canals: Canals, by_mm: Floats) -> Canals:
 
 
 _LENGTHS = ("apex_mm", "foramen_mm", "constriction_mm", "cej_mm")
-
-
-def estimated_mm(film: PreoperativeFilm | WorkingFilm) -> float:
-    """The estimated working length (mm) by a radiograph, to half a millimetre."""
-    return round((film_apex_mm(film)[0] - 1.0) / STEP_MM) * STEP_MM
 
 
 def points(

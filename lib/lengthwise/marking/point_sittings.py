@@ -14,8 +14,8 @@ from lengthwise.bench.film_landmarks import project_landmarks, read_film
 from lengthwise.bench.film_setup import set_up
 from lengthwise.bench.point_actions import LONGEST_POINT_MM, TryPoint
 from lengthwise.bench.points import step
-from lengthwise.evidence import PointTrial, PreoperativeFilm
-from lengthwise.reference import constants as c
+from lengthwise.evidence import PointTrial, PreoperativeFilm, WorkingFilm
+from lengthwise.reconciliation.apex import film_apex_mm
 
 Generator = np.random.Generator
 
@@ -48,10 +48,9 @@ def film_of(canal: Canal, rng: Generator) -> PreoperativeFilm:
     return PreoperativeFilm(tooth_length_mm=round(float(seen["tooth"]), 1), technique="paralleling")
 
 
-def estimated_mm(film: PreoperativeFilm) -> float:
-    """The estimated working length (mm), to the half millimetre that a stop is set to."""
-    corrected = film.tooth_length_mm / c.MAGNIFICATION_PARALLELING.value
-    return round((corrected - 1.0) / STEP_MM) * STEP_MM
+def estimated_mm(film: PreoperativeFilm | WorkingFilm) -> float:
+    """The estimated working length (mm) by a radiograph, to the half millimetre of a stop."""
+    return round((film_apex_mm(film)[0] - 1.0) / STEP_MM) * STEP_MM
 
 
 def try_point(

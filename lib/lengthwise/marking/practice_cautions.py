@@ -16,8 +16,8 @@ from lengthwise.reconciliation.trace_quality import assess_trace
 from lengthwise.reference import constants as c
 from lengthwise.reference import practice as q
 
-from .a7_chair import Place, estimated_mm
-from .point_sittings import BEYOND_MM, STEP_MM
+from .a7_chair import Place
+from .point_sittings import BEYOND_MM, STEP_MM, estimated_mm
 from .practice_chair import TARGET_MM, Act, Done, Sitting
 from .tooth_words import beside
 

@@ -10,7 +10,7 @@ from lengthwise.bench.film import Film
 from lengthwise.bench.patient import Patient
 from lengthwise.evidence import Evidence, PointTrial, Record
 
-from .a7_chair import estimated_mm
+from .point_sittings import estimated_mm
 from .practice_cases import PracticeCase
 
 TARGET_MM = 0.5
