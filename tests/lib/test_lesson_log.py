@@ -11,7 +11,7 @@ import pytest
 from lengthwise.marking.lesson_log import LessonLog, lesson_so_far, note_answer
 from lengthwise.panels.landmarks_lesson import open_landmarks_lesson
 from lengthwise.panels.lessons_done import lessons_done
-from lengthwise.panels.questions import items_beside
+from lengthwise.panels.questions import Questions, items_beside
 
 LESSONS = Path(__file__).resolve().parents[2] / "course" / "lessons"
 FIRST = "01_where_a_canal_ends"
@@ -44,6 +44,26 @@ def test_a_lesson_is_done_when_its_questions_are_answered_whichever_way(log: Les
     page.look_again()
     assert "all 4 right" in page.shown.value
     assert len(log.read().events) == 8
+
+
+@pytest.mark.parametrize(
+    ("name", "guess", "counted"),
+    [
+        ("02_what_a_radiograph_can_tell", "predict", 3),
+        ("07_the_length_meets_the_tooth", "ending", 4),
+    ],
+)
+def test_a_guess_that_is_asked_first_is_not_counted(
+    log: LessonLog, name: str, guess: str, counted: int
+) -> None:
+    lesson = Questions(items_beside(name, LESSONS), lesson=name)
+    for item in lesson.items:
+        asked = lesson.check(item)
+        wrong = item == guess
+        asked.answers.value = next(o.text for o in asked.item.options if o.correct is not wrong)
+        asked.button.click()
+    assert {event["item"] for event in log.read().events} == set(lesson.items) - {guess}
+    assert f"all {counted} right" in lessons_done(LESSONS).shown.value
 
 
 def test_a_lesson_that_was_begun_says_how_far(log: LessonLog) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from pathlib import Path
 
 import pytest
-from lengthwise.marking.items import Item
+from lengthwise.marking.items import Item, read_items
 from lengthwise.panels.case_view import written
 from lengthwise.panels.check_items import CHOOSE_FIRST, check_item
 from lengthwise.panels.lesson import Lesson, open_lesson
@@ -57,6 +58,25 @@ def test_the_right_answer_is_not_always_in_the_same_place(lesson: Lesson) -> Non
         for item in lesson.items.values()
     }
     assert len(places) > 1
+
+
+def test_neither_the_length_nor_the_place_of_an_option_gives_the_answer_away() -> None:
+    asked = [
+        item
+        for path in (ROOT / "course" / "lessons").glob("*.toml")
+        for item in read_items(path).values()
+    ]
+    longest, shortest = 0, 0
+    places: Counter[int] = Counter()
+    for item in asked:
+        lengths = [len(option.text) for option in item.options]
+        right = next(i for i, option in enumerate(item.options) if option.correct)
+        longest += lengths[right] == max(lengths)
+        shortest += lengths[right] == min(lengths)
+        places[right] += 1
+    assert longest <= 0.4 * len(asked)
+    assert shortest <= 0.4 * len(asked)
+    assert all(0.2 <= places[place] / len(asked) <= 0.45 for place in range(3)), places
 
 
 def test_every_answer_gets_its_own_feedback(lesson: Lesson) -> None:
@@ -110,6 +130,19 @@ def test_an_interval_is_compared_by_its_place_and_by_its_width(ruler_lesson: Les
     assert "more often than you think" in comparison(result, middle - 0.1, middle + 0.1)
     assert "too near" in comparison(result, low - 3, low - 1)
     assert "too far" in comparison(result, high + 1, high + 3)
+
+
+def test_an_interval_in_the_wrong_place_is_told_so_first_however_narrow(
+    ruler_lesson: Lesson,
+) -> None:
+    """Beside the reading, the commonest wrong answer; and within what the sources leave open."""
+    result = ruler_lesson.weighed("odd one")
+    beside = comparison(result, 23.0, 23.2)
+    assert "too near: look which source pulled you" in beside
+    assert "narrow" not in beside
+    within = comparison(result, 25.0, 25.55)
+    assert "move its further end out" in within
+    assert "drop it" not in within
 
 
 def test_the_worked_example_agrees_and_the_odd_one_does_not(ruler_lesson: Lesson) -> None:

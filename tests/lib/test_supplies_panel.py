@@ -6,6 +6,7 @@ import html
 import itertools
 import json
 import re
+import tomllib
 from pathlib import Path
 
 import numpy as np
@@ -134,6 +135,21 @@ def test_all_tips_stand_at_the_working_length_and_all_bars_have_their_true_lengt
             assert outside - missing == pytest.approx(-y)
             assert min(outside, missing) == 0.0
             assert -laid.needed.get_ydata()[0] == pytest.approx(reach.needed_mm)
+
+
+def test_the_tooth_that_a_point_just_serves_is_the_one_shown_under_that_name() -> None:
+    stills = tomllib.loads(LESSON.with_suffix(".toml").read_text(encoding="utf-8"))["stills"]
+    still = next(
+        one for one in stills if one["title"] == "A tooth that a point of 28 mm just serves"
+    )
+    panel = supplies_panel()
+    [[control, place]] = still["steps"]
+    said = {}
+    for one in (place, place + 1):
+        getattr(panel, control).value = one
+        said[one] = panel.sentence.text
+    assert "enough to hold" in said[place]
+    assert "too close to tell" in said[place + 1]
 
 
 def test_a_reduced_tooth_starts_at_its_new_reference(panel: SuppliesPanel) -> None:

@@ -24,11 +24,15 @@ class Option:
 
 @dataclass(frozen=True)
 class Item:
-    """A question with its options in the order of the file."""
+    """A question with its options in the order of the file.
+
+    One that is asked first, before there is anything to look at, is a guess and not counted.
+    """
 
     id: str
     stem: str
     options: tuple[Option, ...]
+    asked_first: bool = False
 
 
 @dataclass(frozen=True)
@@ -65,7 +69,7 @@ def _item(name: str, table: dict[str, object]) -> Item:
     right = sum(option.correct for option in options)
     if right != 1:
         raise ValueError(f"item {name}, field correct: {right} options are right; allowed is one")
-    return Item(name, stem.strip(), options)
+    return Item(name, stem.strip(), options, table.get("asked_first", False) is True)
 
 
 def _option(name: str, number: int, raw: dict[str, object]) -> Option:

@@ -127,6 +127,11 @@ def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
         f"{count_past(holds)}."
     )
     width, best = high_mm - low_mm, best_high - best_low
+    middle = (low_mm + high_mm) / 2
+    side = "near" if middle < (best_low + best_high) / 2 else "far"
+    pulled = f" It lies too {side}: look which source pulled you there, and drop it on the ruler."
+    if high_mm < best_low or low_mm > best_high:
+        return said + pulled
     if width < MUCH_TOO_NARROW * best:
         return said + " An interval this narrow would be wrong more often than you think."
     if holds >= ENOUGH and width > MUCH_TOO_WIDE * best:
@@ -135,7 +140,9 @@ def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
         )
     if holds >= ENOUGH:
         return said + " You could stand behind it nine times in ten."
-    side = "near" if (low_mm + high_mm) < (best_low + best_high) else "far"
-    return said + (
-        f" It lies too {side}: look which source pulled you there, and drop it on the ruler."
+    if not best_low <= middle <= best_high:
+        return said + pulled
+    end = "nearer" if side == "far" else "further"
+    return (
+        said + f" It lies where the sources point, but leaves out too much: move its {end} end out."
     )

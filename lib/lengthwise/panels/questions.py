@@ -14,7 +14,8 @@ from lengthwise.panels.check_items import CheckItem, check_item
 class Questions:
     """The questions of one lesson, by name. What a lesson's notebook calls builds on this.
 
-    Under ``lesson``, its name, answers are kept for the start page; without a name nothing is kept.
+    Under ``lesson``, its name, answers are kept for the start page, guesses that are asked first
+    aside; without a name nothing is kept.
     """
 
     items: dict[str, Item]
@@ -31,11 +32,13 @@ class Questions:
         if name not in self.items:
             raise ValueError(f"name: got {name!r}; the lesson asks {', '.join(self.items)}.")
 
+        item = self.items[name]
+
         def answered(right: bool) -> None:
-            if self.lesson:
+            if self.lesson and not item.asked_first:
                 note_answer(self.lesson, name, right)
 
-        return check_item(self.items[name], answered)
+        return check_item(item, answered)
 
 
 def items_beside(name: str, folder: str | Path = ".") -> dict[str, Item]:

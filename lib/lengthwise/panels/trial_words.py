@@ -179,7 +179,13 @@ def summary_of(trials: Sequence[PointTrial]) -> str:
     wet = [t for t in told if t.wet_mm > 0]
     if not told:
         if trials:
-            return "No length yet: the canal was not dry, or the point did not run freely."
+            stuck = trials[-1].ran_freely is False
+            why = (
+                "the point did not run freely: take a thinner one"
+                if stuck
+                else "the canal is not dry: dry it first"
+            )
+            return f"No length yet: {why}."
         return f"No length yet. Next: a point half a millimetre short of {ESTIMATED_MM:g} mm."
     if not wet:
         if max(dry) >= ESTIMATED_MM + 1.0:
