@@ -198,7 +198,8 @@ def test_a_group_without_a_name_is_told_by_its_number(
         raise KeyError(f"getgrgid(): gid not found: {gid}")
 
     monkeypatch.setattr(grp, "getgrgid", unnamed)
-    with pytest.raises(hub_settings.SettingsError, match=rf"mode 2770, group {os.getgid()}.; allowed"):
+    said = rf"mode 2770, group {os.getgid()}.; allowed"
+    with pytest.raises(hub_settings.SettingsError, match=said):
         read(written, tmp_path)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import getpass
 import json
 import shutil
 import zipfile
@@ -10,10 +11,12 @@ from pathlib import Path
 
 import pytest
 from grading_tools import ASSIGNMENT, run_lengthwise
+from lengthwise.classroom import inbound
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.class_folder import ClassFolder, open_class
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.grading_config import EXCHANGE
 from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.own_cases import (
     SET_IN,
@@ -111,6 +114,20 @@ def test_a_class_that_is_made_can_be_given_own_cases_until_somebody_hands_in(
     assert "1 of class small have handed in a6_reconcile (ben first)" in refused.stderr
     with pytest.raises(ClassroomError, match="has no a6_reconcile"):
         set_own_cases(replace(taught, assignments=("a1_landmarks",)), {})
+
+
+def test_what_waits_in_the_exchange_of_a_hub_is_handed_in_too(
+    small_class: ClassFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(EXCHANGE, str(tmp_path))
+    monkeypatch.setattr(inbound, "students_by_login", lambda _: {getpass.getuser(): "ben"})
+    folder = tmp_path / "small" / "inbound" / f"{getpass.getuser()}+{SET_IN}+2026-03-07+x"
+    folder.mkdir(parents=True)
+    (folder / f"{SET_IN}.ipynb").write_text("{}", encoding="utf-8")
+    before = small_class.answers_path(SET_IN).read_bytes()
+    with pytest.raises(ClassroomError, match=r"1 of class .*\(ben first\).*Collect what waits"):
+        set_own_cases(small_class, read_own_cases(kept_in(tmp_path / "own_cases")))
+    assert small_class.answers_path(SET_IN).read_bytes() == before
 
 
 def test_too_few_cases_or_no_assignment_for_them_is_said(tmp_path: Path) -> None:

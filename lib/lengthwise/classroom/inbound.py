@@ -15,6 +15,7 @@ from pathlib import Path
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.collect import Collection, Left, collect, collect_found, stamp_text
+from lengthwise.classroom.grading_config import EXCHANGE
 from lengthwise.classroom.handed_in import Found, cannot_be_opened, printable, read_regular
 from lengthwise.classroom.hub_login import LOGINS, login_of, students_by_login
 from lengthwise.classroom.roster import Student
@@ -83,6 +84,18 @@ def _submission(folder: Path, assignment: str, logins: Mapping[str, str]) -> Han
     at, kept = datetime.fromtimestamp(status.st_ctime, UTC), folder / SECRET
     secret = read_regular(kept, SECRET).data if os.path.lexists(kept) else b""
     return HandedIn(student, replace(found, stamp=stamp_text(at)), secret)
+
+
+def students_in_exchange(taught: ClassFolder, assignment: str) -> frozenset[str]:
+    """Whose work lies in the exchange of the hub, collected or not; nobody's where there is none.
+
+    Folded ids: see `folded_id`. Strangers to the class may be among them.
+    """
+    exchange = os.environ.get(EXCHANGE)
+    if not exchange:
+        return frozenset()
+    handed_in, _ = handed_in_by(Path(exchange) / taught.name / INBOUND, assignment, taught)
+    return frozenset(folded_id(one.student) for one in handed_in)
 
 
 def student_named(name: str, logins: Mapping[str, str]) -> str:

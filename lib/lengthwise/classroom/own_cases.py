@@ -14,9 +14,11 @@ from pathlib import Path
 from lengthwise.classroom.answer_key import AnswerKey, read_key, write_key
 from lengthwise.classroom.class_folder import ClassFolder, checked_name
 from lengthwise.classroom.errors import ClassroomError
+from lengthwise.classroom.inbound import students_in_exchange
 from lengthwise.classroom.release import write_cases
 from lengthwise.marking.authored_cases import Wish
 from lengthwise.marking.graded_case import GradedCase
+from lengthwise.marking.student_id import folded_id
 from lengthwise.reconciliation import reconcile
 from lengthwise.whole_file import write_whole
 
@@ -113,21 +115,26 @@ def as_questions(
 def set_own_cases(taught: ClassFolder, own: Mapping[str, GradedCase]) -> None:
     """Give a class that is made already these cases in place of its own, and release them anew.
 
-    Raises `ClassroomError` where somebody has handed in: their answers belong to other cases.
+    Raises `ClassroomError` where somebody has handed in, collected or not: their answers belong to
+    other cases.
     """
     if SET_IN not in taught.assignments:
         raise ClassroomError(
             f"Class {taught.name} has no {SET_IN}, and own cases are set in it: make another "
             "class, with --own-cases."
         )
-    if handed_in := taught.submitted_students(SET_IN):
+    key = read_key(taught, SET_IN)
+    in_exchange = students_in_exchange(taught, SET_IN)
+    collected = set(taught.submitted_students(SET_IN))
+    waiting = {one for one in key.students if folded_id(one) in in_exchange} - collected
+    if handed_in := collected | waiting:
+        then = "Collect what waits in the exchange, and make" if waiting else "Make"
         raise ClassroomError(
-            f"{len(handed_in)} of class {taught.name} have handed in {SET_IN} ({handed_in[0]} "
-            "first): their answers belong to the cases that they had. Make another class, with "
+            f"{len(handed_in)} of class {taught.name} have handed in {SET_IN} ({min(handed_in)} "
+            f"first): their answers belong to the cases that they had. {then} another class, with "
             "--own-cases."
         )
     questions = as_questions(own, taught.target_mm, taught.assignments)
-    key = read_key(taught, SET_IN)
     students = {one: replace(each, cases=dict(questions)) for one, each in key.students.items()}
     write_key(taught, AnswerKey(key.class_name, key.assignment, students))
     write_cases(taught, SET_IN)
