@@ -153,17 +153,6 @@ def test_a_slip_that_is_close_enough_to_the_answer_is_not_held_against_it() -> N
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_points_are_four_times_four_and_four_times_one(notebook: dict[str, Any]) -> None:
-    points = {
-        label(cell): cell["metadata"]["nbgrader"]["points"]
-        for cell in notebook["cells"]
-        if cell["metadata"]["nbgrader"]["grade"]
-    }
-    cases = {f"{name}_check": 4 for name in NAMES}
-    assert points == {**cases, **{f"i{n}_check": 1 for n in (1, 2, 3, 4)}}
-    assert sum(points.values()) == 20
-
-
 def test_every_case_asks_for_what_is_marked_in_that_order(notebook: dict[str, Any]) -> None:
     cells = {label(cell): source_of(cell) for cell in notebook["cells"]}
     for name, case in drawn(1).items():

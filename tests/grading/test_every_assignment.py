@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 from grading_tools import source_of_assignment
+from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.new_class import ASSIGNMENTS
 from lengthwise.marking.items import Item, read_items
+from lengthwise.reconciliation import NEXT_STEPS
 from test_source_notebook import faults_of_form
 
 BEHIND = {
@@ -23,6 +26,19 @@ BEHIND = {
 }
 """Misconceptions that the wrong options of each assignment's items have to diagnose, at least."""
 
+CASES = {
+    "a1_landmarks": (4, 4),
+    "a2_radiographs": (4, 4),
+    "a3_readings": (12, 4 / 3),
+    "a4_point_trials": (4, 4),
+    "a5_dry_again": (2, 8),
+    "a6_reconcile": (3, 4),
+    "a7_ten_canals": (10, 1.2),
+}
+"""How many cases each has, and the points of one."""
+
+WITH_A_REASON = ("a6_reconcile", "a7_ten_canals")
+WITH_A_NEXT_STEP = ("a4_point_trials", "a5_dry_again", *WITH_A_REASON)
 KNOWN = {f"M{number}" for number in range(1, 17)}
 
 
@@ -50,11 +66,24 @@ def test_the_source_is_stored_as_jupyter_would_store_it(course: Path, assignment
     assert json.dumps(json.loads(text), indent=1, ensure_ascii=False) + "\n" == text
 
 
-def test_the_points_are_twenty_one_of_them_for_each_item(notebook: dict[str, Any]) -> None:
+def test_the_points_are_twenty_one_of_them_for_each_item(
+    assignment: str, notebook: dict[str, Any]
+) -> None:
     marked = [cell["metadata"]["nbgrader"] for cell in notebook["cells"]]
     points = {one["grade_id"]: one["points"] for one in marked if one["grade"]}
     assert sum(points.values()) == pytest.approx(20)
-    assert [points[f"i{n}_check"] for n in range(1, 5)] == [1, 1, 1, 1]
+    cases, each = CASES[assignment]
+    assert points == {
+        **{f"q{n}_check": each for n in range(1, cases + 1)},
+        **{f"i{n}_check": 1 for n in range(1, 5)},
+        **({"reason": 4} if assignment in WITH_A_REASON else {}),
+    }
+
+
+@pytest.mark.parametrize("assignment", WITH_A_NEXT_STEP)
+def test_the_printed_words_are_the_librarys_next_steps(notebook: dict[str, Any]) -> None:
+    (text,) = (source_of(each) for each in notebook["cells"] if label(each) == "how_to_answer")
+    assert dict(re.findall(r'^\| `"(\w+)"` \| (.+) \|$', text, re.MULTILINE)) == NEXT_STEPS
 
 
 def test_the_items_diagnose_and_say_what_to_look_at_again(
