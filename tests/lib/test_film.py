@@ -154,12 +154,16 @@ def test_the_same_chance_gives_the_same_film_and_another_gives_another(canal: Ca
     assert (one.image != other.image).mean() > 0.5
 
 
+STEEP = {"technique": "bisecting", "file_length_mm": 20.0}
+
+
 @pytest.mark.parametrize(
     ("change", "field"),
     [
         ({"horizontal_deg": 45.0}, "horizontal_deg"),
         ({"vertical_deg": -50.0}, "vertical_deg"),
         ({"vertical_deg": 85.0}, "beam_deg"),
+        ({**STEEP, "vertical_deg": 50.0}, "vertical_deg: got 50; the file of 20 mm would be 1"),
         ({"technique": "panoramic"}, "technique"),
         ({"file_length_mm": 40.0}, "file_length_mm"),
         ({"file_length_mm": 2.0}, "file_length_mm"),

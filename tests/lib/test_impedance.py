@@ -268,6 +268,8 @@ def test_a_file_at_its_furthest_fits_and_a_step_further_does_not(size, taper):
     [
         (File(0.40), 0.0, "binds"),
         (FILE, -16.5, "orifice"),
+        (File(0.10, 0.0), -16.5, r"\(at the orifice\) or more; hold the file inside the canal$"),
+        (File(2.0), 0.0, "no place in this canal: the file binds at once; take a thinner one$"),
         (FILE, [[-1.0], [-1.0]], "match the canals"),
     ],
 )

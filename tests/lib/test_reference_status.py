@@ -8,7 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 from lengthwise import reference
-from lengthwise.reference import constants, radiography
+from lengthwise.reference import constants, points, radiography
 from lengthwise.reference.files import read_rows
 from lengthwise.reference.quantity import STATUSES, Quantity
 
@@ -177,6 +177,7 @@ def test_constants_agree_with_the_tables_they_were_taken_from():
     assert constants.FORAMEN_DIAMETER_MM.value == pytest.approx(
         (diameters[0] * diameters[1]) ** 0.5, abs=0.0005
     )
+    assert points.USUAL_POINT_MM.value == in_table("instruments", "paper_28", "length_mm")
     assert constants.SHORTENING_FLARE_MM.value == in_table(
         "shortening", "schroeder_flare", "mean_mm"
     )

@@ -24,7 +24,7 @@ from lengthwise.anatomy.canals import Canals, draw_canals
 from lengthwise.anatomy.lengths import beta_of
 from lengthwise.anatomy.teeth import outline
 from lengthwise.bench.film_landmarks import project_landmarks, read_film
-from lengthwise.bench.film_setup import LONGEST_FILE_MM, set_up
+from lengthwise.bench.film_setup import longest_here_mm, set_up
 from lengthwise.bench.meter import draw_meters, draw_traces
 from lengthwise.bench.meter_conditions import as_written_down, draw_conditions
 from lengthwise.bench.meter_line import line_shapes
@@ -167,7 +167,7 @@ def _of_one_kind(tooth, name, n, rng):
     for when, mine, canal in (("after_flare", ~late, flared), ("after_shaping", late, shaped)):
         for i in np.flatnonzero(has[:, WORKING] & mine):
             one = canal.one(i)
-            file_mm = min(round(estimate[i] * 2) / 2, LONGEST_FILE_MM, one.apex_mm + 4.0)
+            file_mm = min(round(estimate[i] * 2) / 2, longest_here_mm(one))
             read = _film(one, technique[i, 1], file_mm, rng)
             film = WorkingFilm(
                 file_length_mm=file_mm,

@@ -165,29 +165,33 @@ LATER_IF_SHAPED_MM = 0.15
 """By how much signals come later in a canal once it is shaped; the library has one figure for both
 (`readings.LATE_MM`)."""
 
-# Coverage with the difference and without it, and what it costs (nats a patient; negative: it would
-# cost more the other way).
+# Coverage with the difference and without it. What each costs was met as 0.011 +- 0.003, 0.015 +-
+# 0.008, -0.020 +- 0.018, 0.035 +- 0.011, 0.005 +- 0.005 and 0.023 +- 0.010 nats a patient, with one
+# paired standard error: too little beside it for a table, so only a bound is held.
 DIFFERENCES = {
     "radiographs of the bench have none of the published bias, a fifth is believed": (
-        lambda seen: seen["working_film"], films_biased(1.0), 0.928, 0.930, 0.011),
+        lambda seen: seen["working_film"], films_biased(1.0), 0.928, 0.930),
     "radiographs have half of it": (
-        lambda seen: seen["working_film"], films_biased(2.5), 0.928, 0.932, 0.014),
+        lambda seen: seen["working_film"], films_biased(2.5), 0.928, 0.932),
     "radiographs have all of it": (
-        lambda seen: seen["working_film"], films_biased(5.0), 0.928, 0.912, -0.023),
+        lambda seen: seen["working_film"], films_biased(5.0), 0.928, 0.912),
     "stages are not written down": (
-        lambda seen: seen["stages"] == "none", stages_written_down, 0.898, 0.905, 0.034),
+        lambda seen: seen["stages"] == "none", stages_written_down, 0.898, 0.905),
     "the crown is not described": (
-        lambda seen: seen["crown"] == "None", crown_described, 0.922, 0.922, 0.005),
+        lambda seen: seen["crown"] == "None", crown_described, 0.922, 0.922),
     "readings in shaped canals come later": (
         lambda seen: seen["electronic_reading"] & (seen["stages"] != "in turn"),
-        signals_earlier, 0.898, 0.898, 0.020),
+        signals_earlier, 0.898, 0.898),
 }  # fmt: skip
 LOOKED_AT = 400
+COSTS_AT_MOST_NATS = 0.06
+"""A patient, two paired standard errors included. All sources together are worth far more: the
+oracle's table tells how much."""
 
 
 @pytest.mark.parametrize("name", DIFFERENCES)
-def test_a_deliberate_difference_costs_what_the_table_says(judged, name):
-    concerns, change, with_it, without, cost = DIFFERENCES[name]
+def test_a_deliberate_difference_moves_coverage_as_the_table_says_and_costs_little(judged, name):
+    concerns, change, with_it, without = DIFFERENCES[name]
     patients = judged.patients
     flags = concerns(patients.visible)
     rows = np.random.default_rng(1).permutation(np.flatnonzero(flags))[:LOOKED_AT]
@@ -200,8 +204,10 @@ def test_a_deliberate_difference_costs_what_the_table_says(judged, name):
         )
     )  # fmt: skip
     gain = again.log_score - judged.log_score[rows]
-    found = held(judged.rank[rows]), held(again.rank), gain.mean()
-    assert found == pytest.approx((with_it, without, cost), abs=0.02)
+    assert (held(judged.rank[rows]), held(again.rank)) == pytest.approx(
+        (with_it, without), abs=0.02
+    )
+    assert gain.mean() + 2 * gain.std() / np.sqrt(gain.size) < COSTS_AT_MOST_NATS
 
 
 # --- what is done today ---------------------------------------------------------------------------

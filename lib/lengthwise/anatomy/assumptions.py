@@ -46,6 +46,14 @@ CANAL_WIDTH_LOG_SD = Quantity(
 CANAL_WIDTH_CORRELATION = Quantity(
     0.6, "1", "between the two directions of one canal; " + _JUDGED, "assumption", 0.2, 0.9
 )
+FURTHEST_APEX_MM = Quantity(
+    3.0, "mm", "a foramen further from the apex would open on the side of the root; " + _JUDGED,
+    "assumption", 2.5, 4.0,
+)  # fmt: skip
+STEEPEST_FORAMEN_DEG = Quantity(
+    70.0, "degree", "a foramen in a steeper plane opens on the side of the root; " + _JUDGED,
+    "assumption", 60.0, 80.0,
+)  # fmt: skip
 CONSTRICTION_SHARE = Quantity(
     0.85, "1", "of the canal's width 1 mm from the apex; " + _JUDGED, "assumption", 0.7, 1.0
 )

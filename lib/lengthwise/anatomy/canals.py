@@ -20,6 +20,7 @@ from scipy.special import gammainc, gammaincinv
 
 from lengthwise.reference import constants as c
 from lengthwise.reference.files import read_rows
+from lengthwise.reference.tables import canal_length
 
 from . import assumptions as a
 from .lengths import FURTHEST_APEX_MM, STEEPEST_FORAMEN_DEG, apex_gamma, beta_of
@@ -183,7 +184,8 @@ def draw_canals(
     name = canal_or_longest(fdi, canal)
     low, high, alpha, beta = beta_of(outside.fdi, name)
     apex = low + (high - low) * rng.beta(alpha, beta, n)
-    cej = _cervix(outside.cej_mm, apex - outside.length_mm, _length_sd(low, high, alpha, beta), rng)
+    spread_mm = canal_length(outside.fdi, name).sd_mm
+    cej = _cervix(outside.cej_mm, apex - outside.length_mm, spread_mm, rng)
     age = rng.uniform(a.YOUNGEST_YEARS.value, a.OLDEST_YEARS.value, n)
     if age_years is not None:
         age = np.full(n, float(age_years))
@@ -263,11 +265,6 @@ def _check(n: int, age_years: float | None) -> None:
             f"field age_years: got {age_years:g}; allowed is {low:g} to {high:g} (the figures are "
             "for closed apices); choose an age in it"
         )
-
-
-def _length_sd(low: float, high: float, alpha: float, beta: float) -> float:
-    total = alpha + beta
-    return (high - low) * float(np.sqrt(alpha * beta / (total + 1))) / total
 
 
 def _cervix(mean_mm: float, longer_mm: Floats, sd_mm: float, rng: Generator) -> Floats:

@@ -7,10 +7,12 @@ from functools import cache
 
 from lengthwise.reference.tables import apex_distance, canal_length
 
-FURTHEST_APEX_MM = 3.0
+from . import assumptions
+
+FURTHEST_APEX_MM = assumptions.FURTHEST_APEX_MM.value
 """A foramen further than this from the apex would open on the side of the root."""
 
-STEEPEST_FORAMEN_DEG = 70.0
+STEEPEST_FORAMEN_DEG = assumptions.STEEPEST_FORAMEN_DEG.value
 """A foramen whose plane is steeper than this opens on the side of the root."""
 
 

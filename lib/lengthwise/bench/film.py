@@ -19,14 +19,13 @@ from lengthwise.bench.film_landmarks import Landmarks, project_landmarks, read_f
 from lengthwise.bench.film_parts import optical_depth
 from lengthwise.bench.film_setup import Setup, Technique, check_file, check_on_receptor, set_up
 from lengthwise.evidence import PreoperativeFilm, WorkingFilm
+from lengthwise.evidence.records import image_limits_mm
 from lengthwise.physics.attenuation import exposed, transmitted
 from lengthwise.reference import radiography as r
 
 Floats = npt.NDArray[Any]
 
 SLIDER_LAYERS, PRINT_LAYERS = 40, 400
-DARKEST, BRIGHTEST = 0.2, 2.7
-"""Optical depths that are shown black and white."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,8 +97,8 @@ def expose_film(
     Raises
     ------
     ValueError
-        If the tooth would leave the receptor, no file is as long, or its tip would lie in the
-        crown or far beyond the root.
+        If the tooth would leave the receptor, the file's image be too long or too short to
+        measure, no file is as long, or its tip would lie in the crown or far beyond the root.
 
     Examples
     --------
@@ -120,6 +119,8 @@ def expose_film(
         canal, outline, setup, file_length_mm=file_length_mm, file_size=file_size, rng=rng
     )
     read = read_film(landmarks, rng)
+    if file_length_mm is not None:
+        _check_measurable(vertical_deg, read["file"], file_length_mm)
     record: PreoperativeFilm | WorkingFilm
     if file_length_mm is None:
         record = PreoperativeFilm(tooth_length_mm=read["tooth"], technique=technique)
@@ -136,6 +137,17 @@ def expose_film(
     short = None if file_length_mm is None else canal.foramen_mm - file_length_mm
     truth = FilmTruth(landmarks, short, canal.offset_buccal_mm, canal.offset_distal_mm)
     return Film(image, record, setup), truth
+
+
+def _check_measurable(vertical_deg: float, image_mm: float, file_length_mm: float) -> None:
+    """Refuse a picture on which a file is so drawn out or foreshortened that nobody measures it."""
+    least, most = image_limits_mm(file_length_mm)
+    if not least <= image_mm <= most:
+        raise ValueError(
+            f"field vertical_deg: got {vertical_deg:g}; the file of {file_length_mm:g} mm would be "
+            f"{image_mm:.1f} mm long on the picture; allowed is {least:g} to {most:g}; turn the "
+            "beam back towards straight"
+        )
 
 
 def film_image(
@@ -166,4 +178,5 @@ def film_image(
         unsharpness_px=r.UNSHARPNESS_MM.value / pixel,
         rng=rng,
     )
-    return np.clip((-np.log(recorded) - DARKEST) / (BRIGHTEST - DARKEST), 0.0, 1.0)
+    black, white = r.SHOWN_BLACK.value, r.SHOWN_WHITE.value
+    return np.clip((-np.log(recorded) - black) / (white - black), 0.0, 1.0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -12,15 +13,22 @@ from lengthwise.bench.film_landmarks import Landmarks
 from lengthwise.physics.projection import View, project_tooth
 from lengthwise.physics.solids import Receptor
 from lengthwise.reference import radiography as r
+from lengthwise.reference.supplies import supplies
 
 Technique = Literal["paralleling", "bisecting"]
 TECHNIQUES: tuple[Technique, ...] = ("paralleling", "bisecting")
 
 SLIDER_PIXEL_MM, PRINT_PIXEL_MM = 0.13, 0.05
-MARGIN_MM = 0.5
-LONGEST_FILE_MM = 31.0
-FURTHEST_BEYOND_MM = 4.0
-"""A file further than this beyond the root's end is no question of length any more."""
+
+
+@cache
+def longest_file_mm() -> float:
+    """The longest file that is sold (mm).
+
+    >>> longest_file_mm()
+    31.0
+    """
+    return max(one.length_mm for one in supplies() if one.kind == "file")
 
 
 @dataclass(frozen=True)
@@ -95,21 +103,26 @@ def receptor_behind(aimed: View, pixel_mm: float) -> Receptor:
     return Receptor(*size, pixel_mm, (float(centre[0]), float(centre[1])))
 
 
+def longest_here_mm(canal: Canal) -> float:
+    """The longest length (mm) of a file that can still be a question of length in a canal."""
+    return min(longest_file_mm(), canal.apex_mm + r.FILE_FURTHEST_BEYOND_MM.value)
+
+
 def check_file(canal: Canal, file_length_mm: float) -> None:
     """Refuse a file that cannot be where it is said to be."""
-    longest = min(LONGEST_FILE_MM, canal.apex_mm + FURTHEST_BEYOND_MM)
+    longest = longest_here_mm(canal)
     if not canal.cej_mm < file_length_mm <= longest:
         raise ValueError(
             f"field file_length_mm: got {file_length_mm:g}; allowed in this tooth is more than "
-            f"{canal.cej_mm:.1f} (the crown's end) up to {longest:.1f} (the longest file has "
-            f"{LONGEST_FILE_MM:g} mm); set the stop to an estimated length"
+            f"{canal.cej_mm:.1f} (the crown's end) up to {longest:.1f} (the longest file is "
+            f"{longest_file_mm():g} mm); set the stop to an estimated length"
         )
 
 
 def off_receptor(setup: Setup, landmarks: Landmarks) -> list[str]:
     """Names of the landmarks that fall beside the receptor."""
     receptor = setup.receptor
-    room = np.array([receptor.width_mm, receptor.height_mm]) / 2 - MARGIN_MM
+    room = np.array([receptor.width_mm, receptor.height_mm]) / 2 - r.RECEPTOR_MARGIN_MM.value
     named = {
         "the crown": landmarks.reference,
         "the end of the root": landmarks.apex,

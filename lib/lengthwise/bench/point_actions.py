@@ -5,11 +5,13 @@ from numbers import Integral
 from typing import Literal, get_args
 
 from lengthwise.evidence import PointTrial
+from lengthwise.evidence.records import LONGEST_MM, SHORTEST_MM
+from lengthwise.reference import points as p
 
 SIZES = (*range(15, 65, 5), *range(70, 150, 10))
 """Sizes of absorbent points (ISO 7551): hundredths of a millimetre at the tip."""
 
-LONGEST_POINT_MM = 35.0
+LONGEST_POINT_MM = p.LONGEST_POINT_MM.value
 
 
 @dataclass(frozen=True)
@@ -23,7 +25,7 @@ class TryPoint:
     contact_s: float = 1.0
     size: int = 20
     taper: float = 0.02
-    point_length_mm: float = 28.0
+    point_length_mm: float = p.USUAL_POINT_MM.value
 
 
 @dataclass(frozen=True)
@@ -141,14 +143,21 @@ longer point, or measure the one in hand
             "Wait()"
         )
     if isinstance(action, Dry | PeroxidePoint):
-        _within("length_mm", action.length_mm, 5.0, 45.0, "measure from the reference point")
+        _within(
+            "length_mm",
+            action.length_mm,
+            SHORTEST_MM,
+            LONGEST_MM,
+            "measure from the reference point",
+        )
     if isinstance(action, TryPoint | Dry) and not (_whole(action.size) and action.size in SIZES):
         raise ValueError(
             f"field size: got {action.size!r}; allowed are {', '.join(map(str, SIZES))}; read the "
             "size off the box"
         )
     if isinstance(action, TryPoint):
-        _within("length_mm", action.length_mm, 5.0, LONGEST_POINT_MM, "no point is longer")
+        usual = f"most points are about {p.USUAL_POINT_MM.value:g} mm long; check the number"
+        _within("length_mm", action.length_mm, SHORTEST_MM, LONGEST_POINT_MM, usual)
         _within("contact_s", action.contact_s, 0.05, 3600.0, "a brief touch is about a second")
         _within("taper", action.taper, 0.0, 0.2, "write 0.02 for a taper of two hundredths")
         if not action.length_mm <= action.point_length_mm <= LONGEST_POINT_MM:

@@ -33,6 +33,16 @@ MOST_SAMPLES = 20_000
 """A trace of 20 000 samples is a quarter of an hour at 20 Hz; more is a mistake."""
 
 
+def image_limits_mm(file_length_mm: float) -> tuple[float, float]:
+    """The least and the most (mm) that the image of a file of this length can measure.
+
+    >>> image_limits_mm(20.0)
+    (12.0, 32.0)
+    """
+    least, most = IMAGE_SCALE
+    return round(least * file_length_mm, 1), round(most * file_length_mm, 1)
+
+
 class RecordBase(BaseModel):
     """What every record may carry besides its own measurement."""
 
@@ -87,7 +97,7 @@ class WorkingFilm(RecordBase):
                 "allowed is both or neither, since the file gives the scale; measure the file on "
                 "the image"
             )
-        least, most = (round(scale * self.file_length_mm, 1) for scale in IMAGE_SCALE)
+        least, most = image_limits_mm(self.file_length_mm)
         if not least <= image_mm <= most:
             raise ValueError(
                 f"field film_file_length_mm: got {image_mm:g} for a file of "

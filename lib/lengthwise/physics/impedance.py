@@ -179,8 +179,19 @@ def _positions(shape: LineShape, file: File, tip_past_mm: npt.ArrayLike) -> Floa
     if np.any(wrong):
         i, j = np.argwhere(wrong)[0]
         raise ValueError(
-            f"field tip_past_mm: got {past[i, j]:g} for canal {i}; allowed is {outermost[i, 0]:g} "
-            f"(at the orifice) to {innermost[i, 0]:g} (the file binds there); hold the file "
-            "between them, or take a thinner one"
+            f"field tip_past_mm: got {past[i, j]:g} for canal {i}; "
+            f"{_where_allowed(outermost[i, 0], innermost[i, 0])}"
         )
     return past
+
+
+def _where_allowed(orifice_mm: float, binds_mm: float) -> str:
+    if binds_mm < orifice_mm:
+        return "allowed is no place in this canal: the file binds at once; take a thinner one"
+    begins = f"allowed is {orifice_mm:g} (at the orifice)"
+    if np.isinf(binds_mm):
+        return f"{begins} or more; hold the file inside the canal"
+    return (
+        f"{begins} to {binds_mm:g} (the file binds there); hold the file between them, or take a "
+        "thinner one"
+    )

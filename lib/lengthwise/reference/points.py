@@ -25,6 +25,13 @@ STUDY_PLACEMENT_SD_MM = Quantity(
 POINT_CLEARANCE_MM = Quantity(
     0.10, "mm", "between a canal and a point two sizes thinner, at a bend", "derived"
 )
+USUAL_POINT_MM = Quantity(
+    28.0, "mm", "as in the table of instruments; lengths differ, measure yours", "common practice"
+)
+LONGEST_POINT_MM = Quantity(
+    35.0, "mm", "beyond any absorbent point that the table of instruments knows; a limit against "
+    "slips of the pen; " + _JUDGED, "assumption", 30.0, 40.0,
+)  # fmt: skip
 LEAST_MARK_MM = Quantity(
     0.05, "mm", "a mark that is seen at all; half of what a ruler is read to; " + _JUDGED,
     "assumption", 0.02, 0.1,

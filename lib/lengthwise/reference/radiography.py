@@ -97,6 +97,21 @@ ACCESS_WIDTH_MM = Quantity(
     1.4, "mm", "opening through the crown; " + _JUDGED, "assumption", 0.8, 2.5
 )
 
+RECEPTOR_MARGIN_MM = Quantity(
+    0.5, "mm", "of the receptor's edge, on which nothing can be read; " + _JUDGED,
+    "assumption", 0.0, 2.0,
+)  # fmt: skip
+FILE_FURTHEST_BEYOND_MM = Quantity(
+    4.0, "mm", "beyond the root's end, where a file is no question of length any more; " + _JUDGED,
+    "assumption", 2.0, 6.0,
+)  # fmt: skip
+SHOWN_BLACK = Quantity(
+    0.2, "1", "optical depth that is shown black; " + _JUDGED, "assumption", 0.1, 0.4
+)
+SHOWN_WHITE = Quantity(
+    2.7, "1", "optical depth that is shown white; " + _JUDGED, "assumption", 2.0, 3.5
+)
+
 # --- what a reader does ---------------------------------------------------------------------------
 READER_SD_MM = Quantity(
     0.20,
