@@ -30,14 +30,7 @@ def meters():
 
 
 def canal(i):
-    return replace(
-        CANALS,
-        **{
-            f.name: getattr(CANALS, f.name)[[i]]
-            for f in fields(CANALS)
-            if f.name not in ("fdi", "canal")
-        },
-    )
+    return CANALS.some(i)
 
 
 def creep(i, conditions, *, seed=1, **options):

@@ -16,11 +16,11 @@ Canals lose length when flared and shaped, crowns have been worn or prepared. Th
 foramen in the canal as it is at the last record.
 """
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from bench_sittings import sit
-from lengthwise.anatomy.canals import Canals, draw_canals
+from lengthwise.anatomy.canals import draw_canals
 from lengthwise.anatomy.lengths import beta_of
 from lengthwise.anatomy.teeth import outline
 from lengthwise.bench.film_landmarks import project_landmarks, read_film
@@ -86,12 +86,6 @@ def draw_patients(n, rng):
     )
 
 
-def some(canals, rows):
-    """Those canals alone."""
-    arrays = {f.name: getattr(canals, f.name) for f in fields(Canals)}
-    return Canals(**{k: v if isinstance(v, str) else v[rows] for k, v in arrays.items()})
-
-
 def shorter(canals, by_mm):
     """The canals with their reference point or their path this much (mm) closer to the end."""
     lengths = ("apex_mm", "foramen_mm", "constriction_mm", "cej_mm")
@@ -149,7 +143,7 @@ def _of_one_kind(tooth, name, n, rng):
     liquid = np.full(n, "none", dtype="U10")
     for when, mine, canal in (("after_flare", ~late, flared), ("after_shaping", late, shaped)):
         rows = np.flatnonzero(has[:, READING] & mine)
-        seen = _readings(some(canal, rows), when == "after_shaping", rng) if rows.size else []
+        seen = _readings(canal.some(rows), when == "after_shaping", rng) if rows.size else []
         for i, readings in zip(rows, seen, strict=True):
             liquid[i] = readings[0].liquid_in_canal
             marked = [r.model_copy(update=stage(i, when)) for r in readings]
@@ -181,7 +175,7 @@ def _of_one_kind(tooth, name, n, rng):
             estimate[i] = file_mm + read["gap"] - 1.0
 
     rows = np.flatnonzero(has[:, POINTS])
-    sitting = sit(tooth, 0, rng, canals=some(shaped, rows), estimate_mm=estimate[rows])
+    sitting = sit(tooth, 0, rng, canals=shaped.some(rows), estimate_mm=estimate[rows])
     wetness, felt, state = (
         np.full(n, "none", "U8"),
         np.full(n, "none", "U8"),
@@ -262,7 +256,7 @@ def _readings(canals, shaped, rng):
     size = rng.choice([15, 20, 25] if shaped else [10, 15], n)
     rows = np.concatenate([np.arange(n), np.flatnonzero(rng.random(n) < TWICE)])
     traces = draw_traces(
-        some(canals, rows), rng, conditions=conditions.some(rows), file_size=size[rows],
+        canals.some(rows), rng, conditions=conditions.some(rows), file_size=size[rows],
         shaped=shaped, meter=meter.some(rows),
     )  # fmt: skip
     readings = [[] for _ in range(n)]

@@ -1,6 +1,6 @@
 """Traces of the simulated patient in canals that nothing was fitted to, and what became of them."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -78,7 +78,7 @@ def _of_tooth(tooth, canal, rng) -> Judged:
     steady = np.zeros(EACH, dtype=bool)
     signal = off + usual_offset_mm()
     steady[wrong] = comes_by_itself(
-        rows(canals, wrong), sizes[wrong], conditions.some(wrong), meter.some(wrong), signal[wrong]
+        canals.some(wrong), sizes[wrong], conditions.some(wrong), meter.some(wrong), signal[wrong]
     )
     return Judged(quality, simple_rules(traces), off, steady)
 
@@ -87,11 +87,6 @@ def off_mm(quality, canals) -> np.ndarray:
     """Implied foramen less foramen (mm), NaN without a signal."""
     implied = [np.nan if q.foramen_mm is None else q.foramen_mm for q in quality]
     return np.array(implied) - canals.foramen_mm
-
-
-def rows(canals: Canals, which) -> Canals:
-    arrays = (f.name for f in fields(canals) if f.name not in ("fdi", "canal"))
-    return replace(canals, **{name: getattr(canals, name)[which] for name in arrays})
 
 
 def comes_by_itself(

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from scipy.interpolate import PchipInterpolator
 
 from lengthwise.reference.files import Row, read_rows
-from lengthwise.reference.tables import tooth
+from lengthwise.reference.tables import check_canal, tooth
 
 from . import assumptions as a
 
@@ -214,11 +214,7 @@ def canal_or_longest(fdi: str, canal: str | None) -> str:
             return "single"
         roots = _roots(described.fdi)
         return max(roots, key=lambda name: float(roots[name]["root_length_mm"]))
-    if canal not in described.canals:
-        raise ValueError(
-            f"field canal: canal {canal!r} is not listed for tooth {fdi} ({described.name}); "
-            f"allowed are {', '.join(described.canals)}; choose one of them"
-        )
+    check_canal(described, canal)
     return canal
 
 

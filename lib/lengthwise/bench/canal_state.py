@@ -21,6 +21,8 @@ Cause = Literal[
     "none", "over_length", "tissue_remnant", "perforation", "resorption", "sinus", "seeping"
 ]
 Suspicion = Literal["open_apex", "perforation", "resorption", "sinus"]
+"""What the clinic has reason to suspect. No canal is drawn with an open apex or a sinus behind it:
+these two are for whoever writes a state down, and nothing harmful may pass there either."""
 
 BLEEDINGS: tuple[Bleeding, ...] = ("none", "oozing", "brisk")
 SETTLING = ("over_length", "tissue_remnant")

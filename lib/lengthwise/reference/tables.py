@@ -174,6 +174,15 @@ def _tooth(fdi: str) -> Tooth:
     )
 
 
+def check_canal(described: Tooth, canal: str) -> None:
+    """Refuse, with a `ValueError`, a canal that this tooth is not listed with."""
+    if canal not in described.canals:
+        raise ValueError(
+            f"field canal: canal {canal!r} is not listed for tooth {described.fdi} "
+            f"({described.name}); allowed are {', '.join(described.canals)}; choose one of them"
+        )
+
+
 def canal_length(fdi: str, canal: str) -> LengthSpread:
     """Length (mm) from the coronal reference to the anatomical apex of this canal's root.
 
@@ -200,11 +209,7 @@ def canal_length(fdi: str, canal: str) -> LengthSpread:
 @cache
 def _canal_length(fdi: str, canal: str) -> LengthSpread:
     described = _tooth(fdi)
-    if canal not in described.canals:
-        raise ValueError(
-            f"field canal: canal {canal!r} is not listed for tooth {fdi} ({described.name}); "
-            f"allowed are {', '.join(described.canals)}; choose one of them"
-        )
+    check_canal(described, canal)
     jaw, _, position = _jaw_side_position(fdi)
     roots = {
         row["canal"]: float(row["root_length_mm"]) for row in _rows_of("canals", jaw, position)
