@@ -228,9 +228,12 @@ def test_collecting_says_how_it_knew_whose_file_it_was(graded_demo: GradedDemo) 
     assert "a6_reconcile (1).ipynb (taken by the id typed in it)" in said
 
 
-def test_every_command_says_what_comes_next(graded_demo: GradedDemo) -> None:
-    for command in ("demo", "collect", "grade", "feedback"):
-        assert "Next" in graded_demo.said[command], command
+def test_each_command_from_the_demo_to_its_pages_says_what_comes_next(
+    graded_demo: GradedDemo,
+) -> None:
+    assert set(graded_demo.said) == {"demo", "collect", "grade", "marks", "feedback"}
+    silent = [name for name, said in graded_demo.said.items() if "\nNext" not in said]
+    assert silent == []
 
 
 def test_the_marks_on_screen_are_the_marks_in_the_file(graded_demo: GradedDemo) -> None:

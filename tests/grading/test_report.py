@@ -31,7 +31,7 @@ from lengthwise.classroom.grading_record import GradingRecord, write_record
 from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.marks_table import MarksRow, MarksTable
 from lengthwise.classroom.report import class_report
-from lengthwise.classroom.report_answers import Work, work_of
+from lengthwise.classroom.report_answers import Determined, Work, work_of
 from lengthwise.classroom.report_beliefs import Count, count_beliefs, take_up
 from lengthwise.classroom.report_conversations import (
     chance_of_at_most,
@@ -46,6 +46,7 @@ from lengthwise.classroom.second_marks import graders_section, parse_second_mark
 from lengthwise.classroom.workers import run_for_each
 from lengthwise.cli import app
 from lengthwise.marking.casebook import draw_assignment, student_generator
+from lengthwise.marking.determination import Determination
 from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.graded_case import GradedCase
 from lengthwise.marking.items import read_items, shuffled
@@ -212,14 +213,38 @@ def test_the_chance_of_so_few_is_that_of_the_binomial_law() -> None:
             assert chance_of_at_most(held, n) == pytest.approx(expected)
 
 
-def test_of_careful_students_at_most_one_in_twenty_is_named_by_bad_luck() -> None:
-    for n in range(3, 25):
-        named = sum(
-            stats.binom.pmf(held, n, 0.9)
-            for held in range(n + 1)
-            if chance_of_at_most(held, n) < 0.05
-        )
-        assert named <= 0.05
+DRAWN = 400
+
+
+def drawn_alike(work: Work, holds: float, n: int) -> list[Work]:
+    """Students with right lengths, and n intervals about them of which each holds so often."""
+    one = work.determined[0]
+    width_mm = {True: (-0.5, 0.5), False: (0.1, 1.1)}
+
+    def interval(held: bool) -> Determined:
+        low, high = (one.true_mm + end for end in width_mm[held])
+        return replace(one, given=Determination(one.true_mm, one.true_mm - 0.5, low, high))
+
+    every = np.random.default_rng(11).random((DRAWN, n)) < holds
+    return [
+        replace(work, student=f"d{i}", determined=tuple(interval(bool(held)) for held in mine))
+        for i, mine in enumerate(every)
+    ]
+
+
+@pytest.mark.parametrize("n", [3, 5, 7, 10])
+def test_of_careful_students_at_most_one_in_twenty_comes_on_the_list_by_bad_luck(
+    taught: ClassFolder, works: list[Work], n: int
+) -> None:
+    """And of those whose intervals hold once in five nearly all."""
+
+    def listed(holds: float) -> int:
+        drawn = drawn_alike(works[0], holds, n)
+        return len(conversations(taught, table_of(drawn), drawn))
+
+    assert works[0].named == ()
+    assert stats.binomtest(listed(0.9), DRAWN, 0.05, alternative="greater").pvalue > 0.01
+    assert listed(0.2) > 0.85 * DRAWN
 
 
 def test_each_reason_for_a_conversation_is_found_and_the_careful_are_left_alone(
