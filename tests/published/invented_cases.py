@@ -129,7 +129,10 @@ TWENTY = CASES | {
         point(21.0, 0.9, 5.0, stage="after_shaping"), crown="prepared",
     ),
 }  # fmt: skip
-"""Every kind of source with others; every crown and stage, both techniques. Not among them, because
-`plain_model` does not write them a second time: a technique that was not recorded, a file measured on
-its image (the rule of three), points after drying again, another reference, traces."""
+"""Every kind of source with others; every crown and stage, both techniques.
+
+Not among them, because `plain_model` does not write them a second time: a technique that was not
+recorded, a file measured on its image (the rule of three), points after drying again, another
+reference, traces.
+"""
 assert len(TWENTY) == 20
