@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -96,7 +97,8 @@ def run_command(folder: Path, arguments: list[str]) -> int:
     program = programs_folder(folder) / ("lengthwise.exe" if WINDOWS else "lengthwise")
     environ = clean_environ(folder)
     # So that the command can say what to type next in the words that were typed.
-    environ["LENGTHWISE_TYPED"] = "{} {} run".format("py" if WINDOWS else "python3", sys.argv[0])
+    start = subprocess.list2cmdline([sys.argv[0]]) if WINDOWS else shlex.quote(sys.argv[0])
+    environ["LENGTHWISE_TYPED"] = "{} {} run".format("py" if WINDOWS else "python3", start)
     process = subprocess.Popen([str(program), *arguments], env=environ)
     while True:
         try:

@@ -27,6 +27,7 @@ from lengthwise.classroom.command_words import (
 )
 from lengthwise.classroom.errors import ClassroomWarning
 from lengthwise.classroom.report_commands import millimetres
+from lengthwise.counted import counted
 
 _show_warning = warnings.showwarning
 
@@ -88,16 +89,15 @@ def new_class(
             gradebook=gradebook,
         )
     out.print(
-        f"Class {taught.name} is made in {shown(taught.root)}: {len(students)} students, target "
-        f"{taught.target_mm:g} mm."
+        f"Class {taught.name} is made in {shown(taught.root)}: "
+        f"{counted(len(students), 'student')}, target {taught.target_mm:g} mm."
     )
     for line in set_words(own, taught.target_mm) if own else ():
-        out.print(line, markup=False)
+        out.print(line)
     for each in taught.assignments:
         zipped = taught.release_folder(each).with_suffix(".zip")
         out.print(
             f"For students who have the course already, this is enough: {shown(zipped)}",
-            markup=False,
         )
     say_next_ones(
         (
@@ -122,7 +122,7 @@ def own_cases_(
     taught, own = open_class(class_), read_own_cases(folder)
     set_own_cases(taught, own)
     for line in set_words(own, taught.target_mm):
-        out.print(line, markup=False)
+        out.print(line)
     out.print(
         "Whoever has an earlier zip needs the new one: it brings the new cases, and what was "
         "typed for the old ones is kept beside."
@@ -151,8 +151,7 @@ def pack(
     size_mb = packed.path.stat().st_size / 1e6
     out.print(
         f"{shown(packed.path)} holds the course and {', '.join(packed.assignments)}: "
-        f"{packed.files} files, {size_mb:.1f} MB; no solutions.",
-        markup=False,
+        f"{counted(packed.files, 'file')}, {size_mb:.1f} MB; no solutions.",
     )
     first = command("collect FOLDER", taught, packed.assignments[0])
     say_next(
@@ -193,7 +192,7 @@ def pages(
 
     with out.status("Copying the lessons"):
         written = list(write_lesson_pages(course or course_folder(), folder))
-    out.print(f"{len(written) - 1} lessons are copied to {shown(folder)}.", markup=False)
+    out.print(f"{len(written) - 1} lessons are copied to {shown(folder)}.")
     say_next(f"open {shown(written[-1])} in a browser; the folder can be given away as it is.")
 
 
@@ -207,7 +206,7 @@ def _say_warning(
 ) -> None:
     """Our own warnings are sentences for the reader; all others stay as they are."""
     if issubclass(category, ClassroomWarning):
-        err.print(f"Look at this: {message}", markup=False)
+        err.print(f"Look at this: {message}")
     else:
         _show_warning(message, category, filename, lineno, file, line)
 
@@ -218,10 +217,10 @@ def main() -> None:
     try:
         app()
     except ValueError as error:
-        err.print(str(error), markup=False)
+        err.print(str(error))
         sys.exit(1)
     except OSError as error:
-        err.print(f"{error.filename or 'A file'}: {error.strerror or error}.", markup=False)
+        err.print(f"{error.filename or 'A file'}: {error.strerror or error}.")
         sys.exit(1)
     except Exception as error:
         with tempfile.NamedTemporaryFile(
@@ -231,6 +230,5 @@ def main() -> None:
         err.print(
             f"Something unexpected went wrong ({type(error).__name__}); the details are in "
             f"{log.name}.",
-            markup=False,
         )
         sys.exit(2)

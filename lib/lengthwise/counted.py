@@ -9,4 +9,5 @@ def counted(n: float, what: str) -> str:
     >>> counted(1, "canal"), counted(2, "canal"), counted(0, "file"), counted(2.5, "point")
     ('1 canal', '2 canals', '0 files', '2.5 points')
     """
-    return f"{n:.12g} {what}" if n == 1 else f"{n:.12g} {what}s"
+    number = str(n) if isinstance(n, int) else f"{n:g}"
+    return f"{number} {what}" if n == 1 else f"{number} {what}s"

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import json
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+import typer
 from grading_tools import run_lengthwise
+from lengthwise.classroom import grading_commands, marks_table, workers
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.typed import TYPED, command, form_view
+from lengthwise.classroom.command_words import say_next_ones
+from lengthwise.classroom.marks_table import MarksRow, MarksTable
+from lengthwise.classroom.one_submission import Outcome
+from lengthwise.classroom.typed import TYPED, command, form_view, quoted
 from lengthwise.cli import app
+from typer.core import TyperGroup
 from typer.testing import CliRunner
 
 EVIDENCE = {
@@ -105,6 +112,22 @@ def test_grading_feedback_and_marks_before_anything_is_collected(small_class: Cl
     assert "no 'a9_nothing' in it; it has a6_reconcile" in done.stderr
 
 
+def test_where_no_page_can_be_written_the_zip_of_pages_stays_as_it_was(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    taught = ClassFolder(tmp_path, "class", 0.5, ("a6_reconcile",), "0")
+    row = MarksRow("ada", {}, 3.0)
+    monkeypatch.setattr(grading_commands, "opened", lambda *_: (taught, "a6_reconcile"))
+    monkeypatch.setattr(marks_table, "marks_table", lambda *_: MarksTable("a6", {}, (row,)))
+    monkeypatch.setattr(workers, "run_for_each", lambda *_: [Outcome("ada", failed="a full disk")])
+    kept = tmp_path / "feedback" / "a6_reconcile.zip"
+    kept.parent.mkdir()
+    kept.write_bytes(b"of yesterday")
+    done = CliRunner().invoke(app, ["feedback"])
+    assert done.exit_code == 1
+    assert kept.read_bytes() == b"of yesterday"
+
+
 @pytest.mark.slow
 def test_an_assignment_is_named_either_way(small_class: ClassFolder) -> None:
     for words in (["a6_reconcile"], ["--assignment", "a6_reconcile"]):
@@ -122,10 +145,10 @@ def test_what_comes_next_is_said_as_it_was_typed(
 ) -> None:
     several = ClassFolder(tmp_path / "spring 2", "spring", 0.5, ("a1", "a2"), "0")
     monkeypatch.chdir(tmp_path)
-    assert command("grade", several, "a2") == 'lengthwise grade a2 --class "spring 2"'
+    assert command("grade", several, "a2") == f"lengthwise grade a2 --class {quoted('spring 2')}"
     monkeypatch.setenv(TYPED, "python3 course/start.py run")
     assert command("grade", several, "a2").startswith("python3 course/start.py run grade a2 ")
-    assert form_view(several) == 'python3 course/start.py --class "spring 2"'
+    assert form_view(several) == f"python3 course/start.py --class {quoted('spring 2')}"
     several.root.mkdir()
     monkeypatch.chdir(several.root)
     one = ClassFolder(Path("..", "spring 2"), "spring", 0.5, ("a1",), "0")
@@ -133,10 +156,29 @@ def test_what_comes_next_is_said_as_it_was_typed(
     assert ".." not in form_view(one)
 
 
-def test_help_names_every_command() -> None:
-    said = CliRunner().invoke(app, ["--help"]).output
-    for one in ("new-class", "collect", "grade", "feedback", "marks", "reconcile", "demo"):
-        assert one in said
+@pytest.mark.parametrize("name", ["spring 2", "[old]", "o'brien & co", "$HOME"])
+def test_a_command_that_is_said_can_be_typed_whatever_the_folder_is_called(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    taught = ClassFolder(tmp_path / name, "spring", 0.5, ("a1",), "0")
+    say_next_ones((command("grade", taught, "a1"), ""))
+    typed = capsys.readouterr().out.splitlines()[1]
+    if sys.platform != "win32":
+        assert shlex.split(typed) == ["lengthwise", "grade", "--class", name]
+    else:
+        assert name in typed
+
+
+def test_help_names_every_command_with_what_it_does() -> None:
+    registered = typer.main.get_command(app)
+    assert isinstance(registered, TyperGroup)
+    assert {"new-class", "grade", "move-gradebook", "doctor"} <= set(registered.commands)
+    said = CliRunner().invoke(app, ["--help"], env={"COLUMNS": "200"}).output
+    lines = [line.strip("│ ").split() for line in said.splitlines()]
+    told = {words[0]: words[1:] for words in lines if words}
+    for name in registered.commands:
+        assert told.get(name), f"{name} is not in: {said}"
 
 
 def test_something_unexpected_is_said_in_a_sentence_too(tmp_path: Path) -> None:

@@ -41,3 +41,9 @@ def test_who_handed_in_nothing_stands_under_the_table_and_makes_it_no_wider() ->
     assert shown.count("1.33") == len(parts), "every mark fits"
     assert shown.count("ot handed in") == 1
     assert "s21." in shown
+
+
+def test_nothing_of_a_name_is_taken_for_a_colour() -> None:
+    table = MarksTable("a1", {"q1": 1.0}, (MarksRow("[red]ada", {"q1": 1.0}, 1.0, ("[old]",)),))
+    assert "[red]ada" in on_screen(140, table)
+    assert "[old]" in on_screen(140, table)

@@ -11,8 +11,9 @@ from rich.console import Console
 if TYPE_CHECKING:
     from lengthwise.classroom.class_folder import ClassFolder
 
-out = Console(highlight=False, soft_wrap=True)
-err = Console(stderr=True, highlight=False, soft_wrap=True)
+# Without markup: a folder may be called [old], and a word in brackets would vanish.
+out = Console(highlight=False, soft_wrap=True, markup=False)
+err = Console(stderr=True, highlight=False, soft_wrap=True, markup=False)
 
 ClassOption = Annotated[
     Path, typer.Option("--class", help="The class's folder; left out: the folder you are in.")
@@ -30,19 +31,19 @@ HERE = Path()
 
 def say_next_ones(*ones: tuple[str, str]) -> None:
     """Several commands, one after the other, with what each is for."""
-    out.print("Next, one after the other:", markup=False)
+    out.print("Next, one after the other:")
     for one, what in ones:
-        out.print(f"  {one}{f'   ({what})' if what else ''}", markup=False)
+        out.print(f"  {one}{f'   ({what})' if what else ''}")
 
 
 def say_next(what: str) -> None:
     """What comes next, in one line."""
-    out.print(f"Next: {what}", markup=False)
+    out.print(f"Next: {what}")
 
 
 def fail(sentence: str) -> NoReturn:
     """End the command with one sentence and a failure."""
-    err.print(sentence, markup=False)
+    err.print(sentence)
     raise typer.Exit(1)
 
 

@@ -19,6 +19,7 @@ from lengthwise.classroom.gradebook import (
     shown_address,
 )
 from lengthwise.classroom.grader import grader
+from lengthwise.counted import counted
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -126,7 +127,7 @@ def _database(taught: ClassFolder) -> str:
     finally:
         engine.dispose()
     where = shown_address(url) if is_on_a_server(taught) else "gradebook.db"
-    return f"{where}: {students} students; written, and taken back"
+    return f"{where}: {counted(students, 'student')}; written, and taken back"
 
 
 def _try_out(connection: Connection) -> int:

@@ -18,6 +18,7 @@ from lengthwise.classroom.command_words import (
     say_next,
     say_next_ones,
 )
+from lengthwise.counted import counted
 
 commands = typer.Typer()
 SchedulerOption = Annotated[
@@ -46,21 +47,20 @@ def collect(
     done = collect_files(folder, taught, name, class_list(taught))
     for one in done.taken:
         remark = f" ({one.remark})" if one.remark else ""
-        out.print(f"  {one.student:<16} {one.how}: {one.where}{remark}", markup=False)
+        out.print(f"  {one.student:<16} {one.how}: {one.where}{remark}")
     for left in done.left:
-        out.print(f"  not taken        {left.where}: {left.reason}", markup=False)
+        out.print(f"  not taken        {left.where}: {left.reason}")
     for other in done.elsewhere:
         are = "file is" if other.files == 1 else "files are"
         out.print(
             f"{other.files} {are} {other.assignment}; collect them with: "
             + command("collect FOLDER", taught, other.assignment),
-            markup=False,
         )
     if done.untaken:
-        out.print(f"Handed in, but not taken: {', '.join(done.untaken)}", markup=False)
+        out.print(f"Handed in, but not taken: {', '.join(done.untaken)}")
     if absent := [one for one in done.missing if one not in done.untaken]:
-        out.print(f"Nothing from: {', '.join(absent)}", markup=False)
-    out.print(f"{len(done.taken)} files collected, {len(done.left)} not taken.")
+        out.print(f"Nothing from: {', '.join(absent)}")
+    out.print(f"{counted(len(done.taken), 'file')} collected, {len(done.left)} not taken.")
     if not done.taken:
         fail("Nothing was collected.")
     say_next(command("grade", taught, name))
@@ -88,14 +88,14 @@ def grade(
     with Progress("Grading", len(students)) as step:
         outcomes = run_for_each("autograde", taught, name, students, lambda _: step(), engine)
     for one in outcomes:
-        out.print(f"  {one.student:<16} {one.line}", markup=False)
+        out.print(f"  {one.student:<16} {one.line}")
     failed = sum(bool(one.failed) for one in outcomes)
     out.print(f"{len(outcomes) - failed} graded, {failed} failed.")
     waiting = sum(bool(one.by_hand) for one in outcomes)
     if waiting:
         out.print(
-            f"{waiting} students have something to mark by hand (written reasons, unread "
-            f"answers); open them with: {form_view(taught)}"
+            f"To mark by hand (written reasons, unread answers): {counted(waiting, 'student')}; "
+            f"open them with: {form_view(taught)}"
         )
     say_next_ones(
         (command("marks", taught, name), "a table"),
@@ -134,18 +134,18 @@ def feedback(
         )
     for one in outcomes:
         if one.failed:
-            out.print(f"  {one.student:<16} no page: {one.failed}", markup=False)
+            out.print(f"  {one.student:<16} no page: {one.failed}")
     written = [one.student for one in outcomes if not one.failed]
+    if not written:
+        fail("No page was written, so the zip of pages stays as it was.")
     target = zip_pages(taught, name, written)
-    out.print(f"{len(written)} pages are in {shown(target)}", markup=False)
-    if written:
-        one_page = shown(page_path(taught, written[0], name))
-        out.print(f"One of them to look at: {one_page}", markup=False)
+    out.print(f"Written to {shown(target)}: {counted(len(written), 'page')}.")
+    out.print(f"One of them to look at: {shown(page_path(taught, written[0], name))}")
     waiting = sum(bool(row.by_hand) for row in rows)
     if waiting:
         out.print(
-            f"{waiting} of them still wait for marks by hand; those count as 0 on the page. "
-            f"Mark them ({form_view(taught)}), then run this again."
+            f"Still to mark by hand: {counted(waiting, 'student')}; what is not marked counts as 0 "
+            f"on the page. Mark it ({form_view(taught)}), then run this again."
         )
     say_next(
         f"give every student their page. For a page on the class: {command('report', taught, name)}"
@@ -169,7 +169,7 @@ def marks(
     table = marks_table(taught, name)
     out.print(marks_shown(table, out))
     out.print(f"The total is out of {table.max_total:g}.")
-    out.print(f"Written to {shown(write_marks(taught, table))}", markup=False)
+    out.print(f"Written to {shown(write_marks(taught, table))}")
     if any(row.by_hand for row in table.rows):
         out.print("A dash is not marked yet: it counts as 0 in the total.")
     say_next(f"{command('feedback', taught, name)}   (a page for every student)")

@@ -46,7 +46,6 @@ def move_gradebook(
     out.print(
         f"The marks of {moved.name} are now in {shown_address(moved.gradebook)}; the file "
         "gradebook.db stays as a copy of this day.",
-        markup=False,
     )
     out.print(
         "A form view that was open meanwhile still writes to the file: close it, and open it anew."
@@ -94,8 +93,8 @@ def show(findings: Iterator[Finding]) -> int:
     """Say each finding as it comes; how many want mending."""
     amiss = 0
     for one in findings:
-        out.print(f"  {'MEND' if one.mend else 'well'}  {one.tried}: {one.came}", markup=False)
+        out.print(f"  {'MEND' if one.mend else 'well'}  {one.tried}: {one.came}")
         if one.mend:
             amiss += 1
-            out.print(f"        {one.mend[0].upper()}{one.mend[1:]}.", markup=False)
+            out.print(f"        {one.mend[0].upper()}{one.mend[1:]}.")
     return amiss

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rich.console import Console
-from rich.markup import escape
 from rich.measure import Measurement
 from rich.table import Column, Table
+from rich.text import Text
 
 from lengthwise.classroom.marks_table import MarksTable
 
@@ -36,7 +36,7 @@ def marks_shown(table: MarksTable, console: Console) -> Table:
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], notes: Sequence[str]) -> Table:
     columns = (Column(head, no_wrap=head != "by hand") for head in heads)
     table = Table(*columns, box=None, padding=(0, 1), caption_justify="left")
-    table.caption = "\n".join(map(escape, notes)) or None
+    table.caption = Text("\n".join(notes)) if notes else None
     for row in rows:
-        table.add_row(*row)
+        table.add_row(*map(Text, row))
     return table

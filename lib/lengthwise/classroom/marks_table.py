@@ -11,6 +11,7 @@ from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.gradebook import opened_gradebook
+from lengthwise.counted import counted
 from lengthwise.whole_file import write_whole
 
 NOT_HANDED_IN = "not handed in"
@@ -120,7 +121,7 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
                     by_hand,
                     "; ".join(
                         [
-                            *([f"late: {penalty:g} points taken off"] if penalty else []),
+                            *([f"late: {counted(penalty, 'point')} taken off"] if penalty else []),
                             *outdated_hand_marks(graded.grades),
                         ]
                     ),
@@ -136,7 +137,8 @@ def outdated_hand_marks(grades: Iterable[Any]) -> tuple[str, ...]:
     """
     changed = [one for one in grades if one.needs_manual_grade and one.manual_score is not None]
     return tuple(
-        f"{part_name(one.name)} changed after {one.manual_score:g} points by hand; mark it again"
+        f"{part_name(one.name)} changed after {counted(one.manual_score, 'point')} by hand; "
+        "mark it again"
         for one in sorted(changed, key=lambda one: place_of(one.name))
     )
 

@@ -98,7 +98,7 @@ def reconcile(
         cases, reconcile_many(list(cases.values()), target_mm=target_mm), strict=True
     ):
         if name:
-            out.print(f"[bold]{name}[/bold]")
+            out.print(name, style="bold")
         out.print(result.sentence, markup=False)
         table = Table("source", "foramen (mm)", "± (mm)", "trust", "without it (mm)", box=None)
         for row in result.sources:

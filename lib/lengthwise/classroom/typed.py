@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import shlex
+import subprocess
 import sys
 from pathlib import Path
 
@@ -18,12 +20,21 @@ _STARTED = r"py course\start.py" if sys.platform == "win32" else "python3 course
 def shown(path: Path) -> str:
     """A path to read or to type: from here where it lies below, else whole; never with dots.
 
-    >>> shown(Path("a", "..", "my class"))
-    '"my class"'
+    >>> shown(Path("a", "..", "class"))
+    'class'
     """
     whole, here = path.resolve(), Path.cwd().resolve()
     text = str(whole.relative_to(here)) if whole.is_relative_to(here) else str(whole)
-    return f'"{text}"' if " " in text else text
+    return quoted(text)
+
+
+def quoted(text: str) -> str:
+    r"""A word of a command as this system's command line takes it, in quotes where it must be.
+
+    >>> quoted("class"), quoted("my class").strip("'\"")
+    ('class', 'my class')
+    """
+    return subprocess.list2cmdline([text]) if sys.platform == "win32" else shlex.quote(text)
 
 
 def command(words: str, taught: ClassFolder, assignment: str) -> str:
@@ -44,7 +55,8 @@ def install_hub_packages() -> str:
     whole = Path(lengthwise.__file__).resolve().parents[2]
     lock, library = whole / "requirements.txt", whole / "lib"
     # The interpreter's path stays as it is: what it leads to is the Python outside.
-    return f'"{sys.executable}" -m pip install -c "{lock}" -e "{library}[course,hub]"'
+    words = (sys.executable, "-m", "pip", "install", "-c", lock, "-e", f"{library}[course,hub]")
+    return " ".join(quoted(str(word)) for word in words)
 
 
 def form_view(taught: ClassFolder) -> str:
