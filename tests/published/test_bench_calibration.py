@@ -184,7 +184,7 @@ DIFFERENCES = {
         signals_earlier, 0.898, 0.898),
 }  # fmt: skip
 LOOKED_AT = 400
-COSTS_AT_MOST_NATS = 0.06
+COSTS_AT_MOST_NATS = 0.07
 """A patient, two paired standard errors included. All sources together are worth far more: the
 oracle's table tells how much."""
 
