@@ -8,6 +8,8 @@ from lengthwise.evidence import PointTrial
 from lengthwise.evidence.records import LONGEST_MM, SHORTEST_MM
 from lengthwise.reference import points as p
 
+from .canal_state import Bleeding
+
 SIZES = (*range(15, 65, 5), *range(70, 150, 10))
 """Sizes of absorbent points (ISO 7551): hundredths of a millimetre at the tip."""
 
@@ -109,6 +111,9 @@ class Outcome:
     action : what was done or asked for.
     sentence : what was seen, or why it was refused.
     trial : the record of a point trial, None otherwise.
+    bleeding : how much blood showed besides a mark in the trial; a bloody drying point tells no
+        more than that it oozes.
+    obstruction : ``none`` or ``block`` once a file went to see, None otherwise.
     refused : nothing was done.
     safety_failure : it would have hurt somebody.
     """
@@ -116,6 +121,8 @@ class Outcome:
     action: Action
     sentence: str
     trial: PointTrial | None = None
+    bleeding: Bleeding = "none"
+    obstruction: Literal["none", "block"] | None = None
     refused: bool = False
     safety_failure: bool = False
 

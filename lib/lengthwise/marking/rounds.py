@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from lengthwise.bench.canal_state import BLEEDINGS, Bleeding
 from lengthwise.evidence import Evidence, PointTrial
 
 from .exercise import sheets_from
@@ -32,6 +33,8 @@ class Seen:
     trials : the points that were tried then.
     found : what is known of the canal from now on: fields of `Context` and their values.
     over : no round follows.
+    refused : nothing was done; what was chosen is not done here.
+    bleeding : how much blood showed besides the marks of the points.
     then : what comes of each action that may follow, by its word.
     """
 
@@ -39,6 +42,8 @@ class Seen:
     trials: tuple[PointTrial, ...] = ()
     found: Mapping[str, str] = field(default_factory=dict)
     over: bool = False
+    refused: bool = False
+    bleeding: Bleeding = "none"
     then: Mapping[str, "Seen"] = field(default_factory=dict)
 
 
@@ -144,17 +149,21 @@ def _packed(seen: Seen, sentences: dict[str, int]) -> list[Any]:
         for each in seen.trials
     ]
     then = {word: _packed(one, sentences) for word, one in seen.then.items()}
-    return [said, trials, dict(seen.found), int(seen.over), then]
+    shows = [int(seen.refused), BLEEDINGS.index(seen.bleeding)]
+    return [said, trials, dict(seen.found), int(seen.over), then, *shows]
 
 
 def seen_from(packed: list[Any], sentences: list[str]) -> Seen:
     """What was seen, as it stands in ``cases.json``."""
-    said, rows, found, over, then = packed
+    said, rows, found, over, then, *shows = packed
+    refused, bleeding = shows or (0, 0)  # classes made before these were kept have neither
     return Seen(
         sentences[said],
         tuple(_trial(*row) for row in rows),
         found,
         bool(over),
+        bool(refused),
+        BLEEDINGS[bleeding],
         {word: seen_from(one, sentences) for word, one in then.items()},
     )
 
