@@ -15,17 +15,35 @@ FIND_IT = "find"
 
 def address_in_the_room(wanted: str = FIND_IT) -> str:
     """Return the address by which other devices of the room reach this computer."""
-    if wanted != FIND_IT:
-        try:
-            ipaddress.ip_address(wanted)
-        except ValueError:
-            wanted = "0.0.0.0"
-        if ipaddress.ip_address(wanted).is_unspecified:
-            raise CannotStartError(
-                "The address after --open-to-network must be one of this computer's own, such as "
-                "192.168.1.5.\nLeave it out, and it is found."
-            )
-        return wanted
+    return _found_address() if wanted == FIND_IT else _own_address(wanted)
+
+
+def _own_address(wanted: str) -> str:
+    """Return the address that was named, if it is one of this computer's."""
+    try:
+        address = ipaddress.ip_address(wanted)
+    except ValueError:
+        address = None
+    if address is None or address.is_unspecified:
+        raise CannotStartError(
+            "The address after --open-to-network must be one of this computer's own, such as "
+            "192.168.1.5.\nLeave it out, and it is found."
+        )
+    if address.version != 4:
+        raise CannotStartError(
+            f"{wanted} is an IPv6 address, and pages are shown at IPv4 addresses only, such as "
+            "192.168.1.5.\nLeave it out, and one is found."
+        )
+    if not is_free(0, wanted):  # the system chooses a port, so it is not that one is in use
+        raise CannotStartError(
+            f"{wanted} is not an address of this computer, or not any more. Leave it out, and the "
+            "right one is found."
+        )
+    return wanted
+
+
+def _found_address() -> str:
+    """Return the address that the system would use to reach the rest of its network."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             # Nothing is sent: the system only says which of its addresses it would use. The other

@@ -75,7 +75,8 @@ def serve_workshop(folder: Path, options: Options) -> int:
 
 
 def serve_until_stopped(server: Server, options: Options, at_first: str, at_last: str) -> int:
-    """Show a server's first page and wait until somebody stops it."""
+    """Show a server's first page and wait until somebody stops it, here or in its own menu."""
+    ended_badly = False
     try:
         server.wait_until_it_answers()
         sys.stdout.write("Lengthwise is open at:  " + server.address + "\n")
@@ -83,11 +84,17 @@ def serve_until_stopped(server: Server, options: Options, at_first: str, at_last
         say(at_first)
         if not options.no_browser:
             webbrowser.open(server.address)
-        server.process.wait()
+        ended_badly = server.process.wait() != 0
     except KeyboardInterrupt:
         pass
     finally:
         server.stop()
+    if ended_badly:
+        say(
+            "The server ended by itself. What was saved is kept. Start again; if it happens again, "
+            "this is why:\n" + server.last_words()
+        )
+        return 1
     say(at_last)
     return 0
 

@@ -158,11 +158,15 @@ class Server:
             if self.answers():
                 return
             time.sleep(0.2)
-        tail = self.log.read_text(encoding="utf-8", errors="replace").splitlines()[-8:]
         raise CannotStartError(
             "Jupyter did not start. Close other windows of it and start again; if it fails "
-            "again, this is why:\n" + "\n".join(tail)
+            "again, this is why:\n" + self.last_words()
         )
+
+    def last_words(self) -> str:
+        """Return the last lines of what the server wrote down."""
+        lines = self.log.read_text(encoding="utf-8", errors="replace").splitlines()
+        return "\n".join(lines[-8:])
 
     def stop(self) -> int:
         """Stop the server and its kernels, gently first."""

@@ -5,6 +5,7 @@ import contextlib
 import json
 import os
 import re
+import shlex
 import shutil
 import signal
 import subprocess
@@ -356,10 +357,59 @@ def test_a_computer_without_a_network_is_told_to_connect(monkeypatch: pytest.Mon
         ports.address_in_the_room()
 
 
-def test_an_address_that_is_not_this_computers_is_refused_before_anything_starts() -> None:
-    # 192.0.2.1 is kept free for examples (RFC 5737): no computer has it.
-    with pytest.raises(telling.CannotStartError):
-        ports.choose_port(None, "192.0.2.1")
+@pytest.mark.parametrize(
+    ("wanted", "said"),
+    [
+        # Kept free for examples (RFC 5737 and RFC 3849): no computer has them.
+        ("192.0.2.1", "192.0.2.1 is not an address of this computer"),
+        ("2001:db8::1", "2001:db8::1 is an IPv6 address"),
+    ],
+)
+def test_an_address_at_which_no_server_can_be_opened_is_refused_before_anything_starts(
+    wanted: str, said: str
+) -> None:
+    with pytest.raises(telling.CannotStartError, match=said):
+        ports.address_in_the_room(wanted)
+    assert ports.address_in_the_room("127.0.0.1") == "127.0.0.1"
+
+
+@pytest.mark.parametrize(
+    ("code", "returned", "said"),
+    [(3, 1, r"ended by itself[\s\S]*out of memory"), (0, 0, "Closed\\.")],
+    ids=["dies", "stopped in its own menu"],
+)
+def test_a_server_that_ends_by_itself_is_not_said_to_be_closed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], code: int, returned: int, said: str
+) -> None:
+    class Ends(servers.Server):
+        def wait_until_it_answers(self, seconds: float = 120) -> None:
+            pass
+
+    log = tmp_path / "log"
+    log.write_text("out of memory\n", encoding="utf-8")
+    process = subprocess.Popen([sys.executable, "-c", f"raise SystemExit({code})"])
+    server = Ends(process, "127.0.0.1", 1, "", "http://127.0.0.1:1", log, "/", None)
+    options, _ = program.read_options(["--no-browser"])
+    assert program.serve_until_stopped(server, options, "Open.", "Closed.") == returned
+    words = capsys.readouterr().err
+    assert re.search(said, words)
+    assert ("Closed." in words) == (code == 0)
+
+
+def test_what_was_typed_is_told_to_a_command_so_that_it_can_be_typed_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    given = {}
+
+    def started(_: object, env: dict[str, str]) -> SimpleNamespace:
+        given.update(env)
+        return SimpleNamespace(wait=lambda: 0)
+
+    monkeypatch.setattr(program.subprocess, "Popen", started)
+    monkeypatch.setattr(sys, "argv", ["my course/start.py"])
+    assert program.run_command(tmp_path, ["grade"]) == 0
+    words = shlex.split(given["LENGTHWISE_TYPED"])
+    assert words[1:] == ["my course/start.py", "run"]
 
 
 @pytest.mark.slow
