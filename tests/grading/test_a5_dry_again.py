@@ -159,13 +159,15 @@ def test_a_radiograph_from_another_angle_changes_nothing_in_the_canal(
 ) -> None:
     for rounds in all_rounds:
         then = rounds.happens.then
-        for word in ("dry", "rinse", "rebook"):
+        found = bool(then["film"].found)
+        for word in ("dry", "rebook") if found else ("dry", "rinse", "rebook"):
             assert then["film"].then[word].said == then[word].said
             assert then["film"].then[word].trials == then[word].trials
-        found = bool(then["film"].found)
         assert found == (rounds.trap in ("an opening in the side", "a resorbed end"))
         after = [
-            seen for words, seen in nodes(rounds.happens) if words[-2:] == ("film", "peroxide")
+            seen
+            for words, seen in nodes(rounds.happens)
+            if words[-2:] in (("film", "peroxide"), ("film", "rinse"))
         ]
         assert not found or all("suspected" in seen.said for seen in after)
 

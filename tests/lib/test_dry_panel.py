@@ -59,6 +59,7 @@ from lengthwise.panels.dry_words import (
     library_sentence,
     line_sentence,
     looks_dry,
+    tick_of,
 )
 from lengthwise.panels.dry_words import compared as judged
 from lengthwise.reconciliation import reconcile
@@ -264,7 +265,16 @@ def test_in_canal_d_the_side_is_wet_and_peroxide_is_refused() -> None:
     refused = done(line, PeroxidePoint(20.5)).entries[-1].outcome
     assert refused.refused
     assert refused.safety_failure
-    assert "Stop, no peroxide" in judged("side", line.state)
+    assert "Stop, no peroxide, no hypochlorite" in judged("side", line.state)
+
+
+def test_in_canal_d_hypochlorite_is_refused_after_a_mark_on_the_side_and_dries_nothing() -> None:
+    line = line_of("perforated", *map(TryPoint, (20.5, 21.5)))
+    after = done(line, Rinse("hypochlorite"))
+    assert after.entries[-1].outcome.refused
+    assert after.state == line.state
+    assert tick_of(after.entries[-1]) == "✕ hypochlorite"
+    assert evidence_of(after) == evidence_of(line)
 
 
 def test_in_canal_e_points_are_dry_past_the_foramen_and_nobody_says_go_longer() -> None:
@@ -312,6 +322,27 @@ def test_a_judgement_is_compared_and_never_just_called_wrong(said: str, name: st
     assert words.startswith("That is how it is." if agrees else f"You said: {JUDGEMENTS[said]}")
     assert ("Look again" in words) != agrees
     assert "wrong." not in words.lower().replace("agree and be wrong.", "")
+
+
+def test_starting_again_gives_the_canal_as_it_was_when_the_student_came() -> None:
+    panel = dry_panel("A", [TryPoint(SET_MM)] * 3)
+    came = panel.sentence.text
+    said = []
+    for _ in range(2):
+        panel.do.click()
+        panel.do.click()
+        said.append(panel.sentence.text)
+        panel.again.click()
+        assert panel.sentence.text == came
+    assert said[0] == said[1]
+
+
+def test_a_dry_point_that_did_not_run_freely_is_said_to_tell_nothing() -> None:
+    line = line_of("blocked", TryPoint(25.0))
+    assert line.trials[-1].ran_freely is False
+    said = line_sentence(line)
+    assert "came out dry and did not run freely: it tells nothing of the length." in said
+    assert "at least there" not in said
 
 
 def test_another_canal_begins_with_looking_and_a_belief_needs_a_point() -> None:

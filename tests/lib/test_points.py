@@ -292,6 +292,16 @@ def test_a_dampened_point_is_a_safety_failure_where_it_could_reach_the_tissues(r
     assert suspicion.replace("_", " ") in outcome.sentence
 
 
+@pytest.mark.parametrize("suspicion", ["open_apex", "perforation", "resorption", "sinus"])
+def test_hypochlorite_is_refused_where_it_could_reach_the_tissues_and_saline_is_not(rng, suspicion):
+    state = dried(rng, suspected=frozenset({suspicion}))
+    after, outcome = step(state, Rinse("hypochlorite"), rng)
+    assert after == state
+    assert outcome.refused
+    assert "hypochlorite could reach the tissues. Ask." in outcome.sentence
+    assert not step(state, Rinse("saline"), rng)[1].refused
+
+
 def test_a_dampened_point_needs_a_dry_length_and_no_hypochlorite(rng):
     bleeding = dried(rng, cause="over_length", bleeding="oozing")
     for state, length, word in (

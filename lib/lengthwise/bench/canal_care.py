@@ -59,7 +59,9 @@ def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Out
 
 
 def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState, Outcome]:
-    """Fill the canal; hypochlorite may dissolve a remnant."""
+    """Fill the canal; hypochlorite may dissolve a remnant, where no opening is suspected."""
+    if state.suspected and action.liquid == "hypochlorite":
+        return state, Outcome(action, _could_reach_the_tissues(state, "hypochlorite"), refused=True)
     dissolved = action.liquid == "hypochlorite" and rng.random() < p.REMNANT_DISSOLVES.value
     settled = _settled(state, p.SETTLES_BY_WAITING.value * p.BY_A_RINSE.value, rng)
     if state.cause == "tissue_remnant" and dissolved:
@@ -102,11 +104,9 @@ def peroxide_point(
 ) -> tuple[CanalState, Outcome]:
     """A dampened point, unless something speaks against it."""
     if state.suspected:
-        names = ", ".join(sorted(name.replace("_", " ") for name in state.suspected))
         return state, Outcome(
-            action, f"Refused: {names} suspected; peroxide could reach the tissues. Ask.",
-            refused=True, safety_failure=True,
-        )  # fmt: skip
+            action, _could_reach_the_tissues(state, "peroxide"), refused=True, safety_failure=True
+        )
     if state.irrigant == "hypochlorite":
         return state, Outcome(
             action, "Refused: hypochlorite is still in the canal; rinse it out with saline first.",
@@ -182,6 +182,11 @@ def _look(state: CanalState, action: Action, who: str) -> tuple[CanalState, Outc
         action, f"{who}: it shows nothing new. Whether the canal is open and dry, a look does not "
         "tell.",
     )  # fmt: skip
+
+
+def _could_reach_the_tissues(state: CanalState, liquid: str) -> str:
+    names = ", ".join(sorted(name.replace("_", " ") for name in state.suspected))
+    return f"Refused: {names} suspected; {liquid} could reach the tissues. Ask."
 
 
 def _after(state: CanalState, wet: Wetness) -> CanalState:

@@ -175,7 +175,7 @@ def _bench(
             act, outcome.sentence, (q.REFUSED_MIN if outcome.refused else minutes).value,
             0 if outcome.refused else exposures, record,
             refused=outcome.refused, unsafe=outcome.safety_failure,
-            redried=isinstance(outcome.action, do.Dry | do.Rinse),
+            redried=isinstance(outcome.action, do.Dry | do.Rinse) and not outcome.refused,
         )  # fmt: skip
 
     return carry_out

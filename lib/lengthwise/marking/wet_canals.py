@@ -33,6 +33,9 @@ ACTIONS: dict[str, str] = {
 }
 """Words for a round, with what each of them means to a student."""
 
+REFUSED = ("rinse", "peroxide")
+"""What would bring a liquid to the tissues, so that it is refused where an opening is suspected."""
+
 DRYING_POINTS = 6
 TRIED_POINTS = 4
 
@@ -92,10 +95,8 @@ def _look(bench: Bench, others: Mapping[str, Seen], rounds: int, rng: Generator)
     found = _found(after.state)
     then = {word: _cut(one, rounds - 1) for word, one in others.items()} if rounds > 1 else {}
     if found:
-        refused = _dampen(after, rng)[1]
-        then = {
-            word: _refusing(one, refused) for word, one in (then | {"peroxide": refused}).items()
-        }
+        refused = {word: _TREATING[word](after, rng)[1] for word in REFUSED}
+        then = {word: _refusing(one, refused) for word, one in (then | refused).items()}
     one = Seen(said, found=found)
     again = replace(one, then=_look(bench, others, rounds - 1, rng).then) if rounds > 1 else one
     return replace(one, then=then | {"film": again}) if rounds > 1 else one
@@ -106,9 +107,9 @@ def _cut(seen: Seen, rounds: int) -> Seen:
     return replace(seen, then=then)
 
 
-def _refusing(seen: Seen, refused: Seen) -> Seen:
+def _refusing(seen: Seen, refused: dict[str, Seen]) -> Seen:
     then = {word: _refusing(one, refused) for word, one in seen.then.items()}
-    return replace(seen, then=then | {"peroxide": refused} if "peroxide" in then else then)
+    return replace(seen, then=then | refused if then else then)
 
 
 def _found(state: CanalState) -> dict[str, str]:
@@ -135,14 +136,20 @@ def _dry(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
 
 
 def _rinse(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
-    return _then_points(bench, rng, do.Rinse("hypochlorite"), do.Rinse("saline"), do.Wait())
+    return _unless_refused(bench, rng, do.Rinse("hypochlorite"), do.Rinse("saline"), do.Wait())
 
 
 def _dampen(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
-    state, outcome = step(bench.state, do.PeroxidePoint(bench.inside_mm - 2 * STEP_MM), rng)
+    return _unless_refused(bench, rng, do.PeroxidePoint(bench.inside_mm - 2 * STEP_MM))
+
+
+def _unless_refused(
+    bench: Bench, rng: Generator, first: do.Action, *more: do.Action
+) -> tuple[Bench, Seen]:
+    state, outcome = step(bench.state, first, rng)
     if outcome.refused:
         return bench, Seen(outcome.sentence, over=True)
-    bench, seen = _then_points(replace(bench, state=state), rng)
+    bench, seen = _then_points(replace(bench, state=state), rng, *more)
     return bench, replace(seen, said=f"{outcome.sentence} {seen.said}")
 
 

@@ -207,7 +207,8 @@ def _by_drying(line: Line) -> tuple[list[PointTrial], list[PointTrial]]:
     before: list[PointTrial] = []
     now: list[PointTrial] = []
     for entry in line.entries:
-        if isinstance(entry.outcome.action, Dry | Rinse | DressAndRebook):
+        dries = isinstance(entry.outcome.action, Dry | Rinse | DressAndRebook)
+        if dries and not entry.outcome.refused:
             before, now = before + now, []
         elif entry.outcome.trial is not None:
             now.append(entry.outcome.trial)

@@ -75,9 +75,10 @@ NO_UNDO = (
 
 @dataclass
 class Sitting:
-    """The only thing here that changes: what was done to the canal so far."""
+    """The only thing here that changes: what was done to the canal so far, and when one came."""
 
     line: Line
+    start: Line
 
 
 @dataclass(frozen=True)
@@ -91,7 +92,7 @@ class DryPanel:
     action, length
         What to do next, and how far (mm).
     do, again
-        Do it; the same canal from its start.
+        Do it; the same canal as it was when the student came.
     happened
         What came of the last action.
     judgement, judge, answer
@@ -153,7 +154,7 @@ class DryPanel:
 
     def _start_again(self, _button: object) -> None:
         self.happened.text, self.action.value = DO_FIRST, FIRST
-        self._show(Line(self.sitting.line.case, opened=self.sitting.line.opened))
+        self._show(replace(self.sitting.start, opened=self.sitting.line.opened))
 
     def _commit(self, _button: object) -> None:
         line, believed = self.sitting.line, self.judgement.value
@@ -171,7 +172,8 @@ class DryPanel:
         # What was chosen for the last canal is not done to this one by mistake.
         self.happened.text, self.answer.text = DO_FIRST, ""
         self.judgement.value, self.action.value = "", FIRST
-        self._show(Line(dry_case(LETTERS[self.canal.value])))
+        self.sitting.start = Line(dry_case(LETTERS[self.canal.value]))
+        self._show(self.sitting.start)
         self.hint.text = TRY[self.canal.value] + THEN
         self.length.max = _longest_mm(self.sitting.line)
         self.length.value = START_MM
@@ -211,7 +213,8 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
     canal = choice("Canal", list(LETTERS), value=letter, arrangement="row")
     heads = [name for name, group in GROUPS.items() for _ in group]
     action = choice("What next?", list(ACTIONS), value=FIRST, heads=heads)
-    sitting = Sitting(all_done(Line(dry_case(LETTERS[canal.value])), tried))
+    start = all_done(Line(dry_case(LETTERS[canal.value])), tried)
+    sitting = Sitting(start, start)
     length = slider("Length", value=START_MM, low=SHORTEST_MM,
                     high=_longest_mm(sitting.line), step=0.5)  # fmt: skip
     do, again, ask = map(text_button, ("Do it", "Start again", "Ask the library"))

@@ -93,11 +93,9 @@ def tick_of(entry: Entry) -> str:
     action = entry.outcome.action
     if isinstance(action, TryPoint):
         return f"point {action.length_mm:g}"
-    if isinstance(action, Rinse):
-        return action.liquid
     if isinstance(action, DressAndRebook):
         return f"visit {entry.state.visit}"
-    word = _TICKS[type(action)]
+    word = action.liquid if isinstance(action, Rinse) else _TICKS[type(action)]
     return f"✕ {word}" if entry.outcome.refused else word
 
 
@@ -140,8 +138,9 @@ def line_sentence(line: Line) -> str:
 def _last_point(trial: PointTrial) -> str:
     start = f"The last point, set to {trial.length_mm:g} mm,"
     if trial.mark_site == "none":
-        ran = "" if trial.ran_freely else " It did not run freely."
-        return f"{start} came out dry: the end is at least there, if it ran.{ran}"
+        if trial.ran_freely is False:
+            return f"{start} came out dry and did not run freely: it tells nothing of the length."
+        return f"{start} came out dry: the end is at least there, if it ran."
     if trial.mark_site == "side":
         return f"{start} is wet on its side and dry at its tip: it tells no length."
     if trial.mark_site == "whole":
@@ -243,7 +242,7 @@ def _inside(really: str, state: CanalState) -> str:
         "tissue": f"Tissue reaches up to {state.remnant_mm:.1f} mm above the foramen; paper meets "
         "it there.",
         "side": f"The root is open at its side, {state.lateral_mm or 0:.1f} mm above the foramen. "
-        "Stop, no peroxide, call the supervisor.",
+        "Stop, no peroxide, no hypochlorite, call the supervisor.",
         "stopped": f"A plug of debris sits {state.block_mm:.1f} mm above the foramen, and every "
         "point ends on it. Going longer does not help; see whether the canal is open.",
     }[really]

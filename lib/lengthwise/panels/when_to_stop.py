@@ -17,7 +17,7 @@ SIGNS = (
     "the root is severely curved",
     "there are symptoms on irrigation, or sudden pain, swelling, heavy bleeding or altered "
     "sensation",
-    "a nerve or the sinus is near",
+    "a nerve or the sinus is near: ask before anything goes to length",
     "the patient's health makes an error dangerous",
 )
 
