@@ -14,6 +14,7 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.collect import Collection, Elsewhere, collect
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.handed_in import notebooks_in, read_regular
+from lengthwise.classroom.notebook_file import clean_copy
 from lengthwise.classroom.roster import Student
 
 ASSIGNMENT = "a6_reconcile"
@@ -223,6 +224,16 @@ def test_what_is_no_notebook_is_refused_with_a_reason(
     done = collected(place, taught)
     assert done.taken == ()
     assert says in done.left[0].reason
+
+
+def test_every_cell_of_a_clean_copy_has_an_id_of_its_own() -> None:
+    ids = ["handed-in-2", "handed-in-1", "handed-in-1", None, "q 1", "handed-in-4", "q1", "q1"]
+    cells = [{"source": "", "cell_type": "code"} | ({"id": one} if one else {}) for one in ids]
+    clean = clean_copy({"cells": cells})
+    given = [cell["id"] for cell in json.loads(clean)["cells"]]
+    assert len(set(given)) == len(ids)
+    assert given[:2] == ids[:2]
+    assert clean_copy(json.loads(clean)) == clean
 
 
 def test_a_folder_that_is_shut_is_left_and_everything_else_is_collected() -> None:

@@ -1,4 +1,4 @@
-"""Killed at any moment and started again: the gradebook of an undisturbed run, and nothing lost."""
+"""Killed on the way and started again: the gradebook of an undisturbed run, and nothing lost."""
 
 from __future__ import annotations
 
@@ -136,7 +136,7 @@ def test_hand_marks_and_comments_survive_and_wait_again_where_the_answer_changed
 @pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that can fork a process")
 @pytest.mark.parametrize(("task", "times"), [("autograde", 5), ("generate_feedback", 3)])
-def test_killed_at_any_change_on_disk_and_started_again_ends_as_undisturbed(
+def test_killed_at_moments_from_the_first_change_to_the_last_and_started_again_ends_as_undisturbed(
     marked_by_hand: Path, copies: Any, task: Any, times: int
 ) -> None:
     names = ("undisturbed", "counted", *(f"killed-{number}" for number in range(times)))

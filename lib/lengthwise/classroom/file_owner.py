@@ -46,12 +46,13 @@ def name_book(students: Iterable[Student], assignments: Iterable[str]) -> NameBo
     patterns: set[str] = set()
     for one in students:
         ids[folded_id(one.id)] = one.id
+        words = [one.email] if one.email else []
         # "1" stands in many a name, "a6 (1)" and "attempt 1" among them: alone it has to be.
-        alone = one.id.isdigit() and len(one.id) <= LONGEST_SHORT_NUMBER
-        for words in ([] if alone else [(one.id,)], [(one.email,)] if one.email else []):
-            for (word,) in words:
-                spellings.setdefault(_folded(word), set()).add(one.id)
-                patterns.add(re.escape(_folded(word)))
+        if not one.id.isdigit() or len(one.id) > LONGEST_SHORT_NUMBER:
+            words.append(one.id)
+        for word in map(_folded, words):
+            spellings.setdefault(word, set()).add(one.id)
+            patterns.add(re.escape(word))
         for name in _orders(one):
             spellings.setdefault("".join(name), set()).add(one.id)
             patterns.add(r"[\W_]*".join(map(re.escape, name)))

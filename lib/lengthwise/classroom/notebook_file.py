@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from itertools import count
 from typing import Any
 
 from lengthwise.classroom.cells import label, source_of
@@ -95,7 +96,8 @@ def clean_copy(notebook: Mapping[str, Any]) -> bytes:
     for place, cell in enumerate(notebook["cells"]):
         cell_id = cell.get("id")
         if not isinstance(cell_id, str) or not _CELL_ID.fullmatch(cell_id) or cell_id in taken:
-            cell_id = f"handed-in-{place}"
+            free = (f"handed-in-{number}" for number in count(place))
+            cell_id = next(each for each in free if each not in taken)
         taken.add(cell_id)
         cells.append({"id": cell_id, **_clean_cell(cell)})
     clean = {"cells": cells, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}
