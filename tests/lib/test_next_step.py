@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
 from lengthwise.reconciliation import Loss, reconcile, reconcile_sources, sources_of
-from lengthwise.reconciliation.families import Canal
+from lengthwise.reconciliation.families import canal_of
 from lengthwise.reconciliation.landmark import known_of
 from lengthwise.reconciliation.next_actions import ACTIONS, Weighed, possible_actions
 from lengthwise.reconciliation.next_step import choose_next_step
@@ -38,7 +38,7 @@ def case(*records, **context):
 
 def worth(kind, evidence, loss=None, cost=0.0):
     result = reconcile(evidence, loss=loss)
-    known = known_of(Canal(evidence.tooth, evidence.canal, result.used), result.posterior)
+    known = known_of(canal_of(evidence, result.used), result.posterior)
     rng = partial(np.random.default_rng, 3)
     return worth_of(known, kind, evidence, result.loss, cost=cost, rng=rng)
 
@@ -135,11 +135,15 @@ def test_a_bound_below_the_cost_spares_the_work():
     assert found.gain == found.most < 10.0
 
 
+def actions_now(evidence):
+    return possible_actions(canal_of(evidence, sources_of(evidence)))
+
+
 def test_nothing_goes_into_a_canal_without_an_estimate_and_no_point_before_shaping():
-    assert [a.word for a in possible_actions(sources_of(case()))] == ["film"]
+    assert [a.word for a in actions_now(case())] == ["film"]
     early = SIGNAL.model_copy(update={"stage": "after_flare"})
-    assert [a.word for a in possible_actions(sources_of(case(early)))] == ["film", "reading"]
-    assert len(possible_actions(sources_of(case(SIGNAL)))) == 3
+    assert [a.word for a in actions_now(case(early))] == ["film", "reading"]
+    assert len(actions_now(case(SIGNAL))) == 3
 
 
 def test_costs_are_judgements_with_a_range():
@@ -224,7 +228,7 @@ def test_a_source_that_was_set_aside_is_not_joined_again():
 
 
 def worth_without(result):
-    known = known_of(Canal("13", "single", result.used), result.posterior)
+    known = known_of(canal_of(result.evidence, result.used), result.posterior)
     rng = np.random.default_rng(3)
     return worth_of(
         known, "electronic_reading", result.evidence, result.loss, cost=0.0, rng=lambda: rng

@@ -254,6 +254,61 @@ def test_lengths_from_before_shaping_are_shortened():
     assert alone.foramen_mm == pytest.approx(alone_now.foramen_mm)  # nothing to compare with
 
 
+def test_what_single_sources_and_the_others_say_is_of_the_canal_as_it_is_now():
+    """A canal loses 0.39 mm until it is shaped; points that stay dry must not go by what it was."""
+    dry = [
+        DRY.model_copy(update={"length_mm": mm, "stage": "after_shaping"}) for mm in (24.0, 24.9)
+    ]
+    before, now = (
+        reconcile(case(SIGNAL.model_copy(update={"stage": stage}), *dry))
+        for stage in ("before_flare", "after_shaping")
+    )
+    told_before, told_now = (r.sources[1] for r in (before, now))
+    assert told_now.implied_mm - told_before.implied_mm == pytest.approx(0.39, abs=0.01)
+    assert now.next_step.sentence[:16] != before.next_step.sentence[:16] == "Do not go longer"
+    kept = tuple(source for source in before.used if source.kind != "point_trial")
+    (without,) = reconcile_sources(before.evidence, [kept])
+    assert without.foramen_mm < reconcile(case(SIGNAL)).foramen_mm - 0.3
+
+
+def test_marks_that_drift_after_the_last_drying_are_asked_about_whatever_came_before():
+    sound = [r.model_copy(update={"visit": 1}) for r in (DRY, WET)]
+    drifting = [
+        WET.model_copy(update={"visit": 2, "length_mm": 25.0, "wet_mm": mark})
+        for mark in (4.0, 3.3, 2.5)
+    ]
+    assert reconcile(case(*sound, SIGNAL)).next_step.word == "confirm"
+    assert reconcile(case(*sound, SIGNAL, *drifting)).next_step.sentence.startswith("Not dry")
+
+
+def test_a_gap_on_a_film_without_scale_is_known_the_less_the_longer_it_is():
+    near, far = (
+        WorkingFilm(file_length_mm=25.0 - gap, tip_short_of_radiographic_apex_mm=gap)
+        for gap in (0.5, 12.0)
+    )
+    scaled = far.model_copy(update={"film_file_length_mm": 13.0 * 1.06})
+    sd = [reconcile(case(film)).foramen_sd_mm for film in (near, far, scaled)]
+    assert sd[1] > sd[0] + 0.1
+    assert sd[2] == pytest.approx(sd[0], abs=0.03)
+
+
+def test_a_radiograph_confirms_a_length_only_if_it_is_believed_and_shows_the_file_inside():
+    def chart(gap_mm):
+        film = WorkingFilm(file_length_mm=24.75, tip_short_of_radiographic_apex_mm=gap_mm)
+        return reconcile(case(SIGNAL, SIGNAL, DRY, WET, WET, film)).chart_line
+
+    assert "working length 24.75 mm" in chart(0.8)
+    assert "confirmed by working radiograph" in chart(0.8)
+    assert "confirmed by radiograph still to come" in chart(-2.0)
+
+
+def test_the_file_size_on_the_chart_is_of_a_file_that_went_to_the_length():
+    stopped = TactileStop(length_mm=18.0, file_size=40)
+    went = SIGNAL.model_copy(update={"file_size": 15})
+    assert "file size at length 15" in reconcile(case(DRY, WET, went, stopped)).chart_line
+    assert "at length not recorded" in reconcile(case(DRY, WET, SIGNAL, stopped)).chart_line
+
+
 def test_an_offset_brings_another_reference_to_the_case():
     moved = DRY.model_copy(update={"length_mm": 23.0, "reference_offset_mm": 2.0})
     assert reconcile(case(moved, WET)).foramen_mm == pytest.approx(

@@ -2,7 +2,8 @@
 
 Written from the description of the model: every latent of the canal is continuous here, while
 the library puts the same latents on small grids. It shares constants and tables with the library
-and no likelihood code, so that a slip in either shows as a disagreement.
+and no likelihood code, so that a slip in either shows as a disagreement. What it does not write a
+second time is named beside `invented_cases.TWENTY`.
 """
 
 import numpy as np
@@ -172,13 +173,15 @@ class Model:
         """Films with a file: its length, the gap to scale, less what is believed of the bias."""
         readings = []
         for record in records:
-            published, reader, magnification, _ = (q.value for q in FILM[record.technique])
+            published, reader, magnification, spread = (q.value for q in FILM[record.technique])
             believed = c.FILM_BIAS_BELIEVED.value
             bias = believed * published
             # one canal's films all have the bias or all have none
             bias = bias + at["film_bias"] * abs(published) * np.sqrt(believed * (1 - believed))
             gap = record.tip_short_of_radiographic_apex_mm / magnification
-            readings.append((record.file_length_mm + gap - bias, reader, 0.0))
+            # nothing of known length on the film: its own scale is not known
+            sd = np.hypot(reader, gap * spread / magnification)
+            readings.append((record.file_length_mm + gap - bias, sd, 0.0))
         return self.films(foramen, at, readings, shift)
 
     def diameter(self, at):
@@ -327,7 +330,7 @@ def drained(records, meets, level_mm, drift_mm, shift):
 
 
 def one_trial(record, meets, sd, shift, k, wick):
-    """Dry, or wet with a mark: one placement error behind both, integrated by quadrature."""
+    """Dry, or wet with a mark: one placement error behind both, integrated out (`log_wet`)."""
     past = record.length_mm - shift - meets
     false_dry = FALSE_DRY[record.ran_freely].value
     if record.wet_mm == 0:

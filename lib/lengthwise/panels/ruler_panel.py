@@ -31,6 +31,7 @@ from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.two_columns import two_columns
 from lengthwise.reconciliation import Reconciliation, Source, reconcile_sources, sources_of
+from lengthwise.reconciliation.families import Canal, canal_of
 from lengthwise.reconciliation.result_view import place_mm
 from lengthwise.reconciliation.ridges import Ridge, ridges_of
 
@@ -219,7 +220,7 @@ def _view(
     kept = tuple(source for source, choice_ in zip(sources, chosen, strict=True) if choice_ != DROP)
     result = reconcile_sources(evidence, [kept], target_mm=target_mm)[0]
     hills = tuple(
-        _hill(alone(evidence.tooth, evidence.canal, source), choice_, ruler_mm, carried)
+        _hill(alone(canal_of(evidence, (source,))), choice_, ruler_mm, carried)
         for source, choice_ in zip(sources, chosen, strict=True)
     )
     mean_mm, offered = plain_mean_mm(evidence, kept), offers(result)
@@ -234,9 +235,9 @@ def _view(
 
 
 @lru_cache(maxsize=256)
-def alone(tooth: str, canal: str, source: Source) -> Ridge:
-    """Weigh one source by itself; kept, because a panel asks for most of them again and again."""
-    return ridges_of(tooth, canal, (source,))[0]
+def alone(canal: Canal) -> Ridge:
+    """Weigh a canal's only source; kept, because a panel asks for most of them again and again."""
+    return ridges_of(canal)[0]
 
 
 def middle_and_spread(grid_mm: Floats, density: Floats) -> tuple[float, float]:
@@ -269,7 +270,7 @@ def _hill(ridge: Ridge, chosen: str, ruler_mm: Floats, carried: bool) -> Hill:
 def _table_rows(view: _View) -> list[TableRow]:
     rows = []
     for source in view.sources:
-        own = alone(view.result.evidence.tooth, view.result.evidence.canal, source)
+        own = alone(canal_of(view.result.evidence, (source,)))
         middle, spread = middle_and_spread(own.grid_mm, own.foramen_per_mm)
         rows.append(TableRow(source.name, middle, spread))
     return rows

@@ -74,20 +74,33 @@ def film_bias_mm(technique: str | None) -> tuple[float, float]:
     return share * published, abs(published) * float(np.sqrt(share * (1 - share)))
 
 
+def gap_sd_mm(gap_mm: float, technique: str | None) -> float:
+    """Standard uncertainty (mm) of a gap on a film on which nothing of known length was measured.
+
+    The reader's, and what films of one technique differ in magnification.
+
+    >>> gap_sd_mm(0.0, "paralleling"), round(gap_sd_mm(10.0, "paralleling"), 2)
+    (0.28, 0.3)
+    """
+    reader_sd, magnification, magnification_sd = film_scale(technique)
+    return float(np.hypot(reader_sd, gap_mm * magnification_sd / magnification))
+
+
 def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, float]:
     """Where a radiograph puts the radiographic apex, and how well.
 
     Before treatment: the image's length over its magnification. With a file: its length plus
     the gap, the gap brought to scale by the file's own image where it was measured (else by the
-    usual magnification) and freed of what is believed of the published bias. Where file and tooth
-    were both measured on the image, the rule of three is a second value from the same film: the
-    two are averaged and count once. A horizontal angle leaves lengths along the axis alone.
+    usual magnification, which differs from film to film) and freed of what is believed of the
+    published bias. Where file and tooth were both measured on the image, the rule of three is a
+    second value from the same film: the two are averaged and count once. A horizontal angle leaves
+    lengths along the axis alone.
 
     Returns
     -------
     (float, float, float)
-        The apex (mm), the reader's standard uncertainty (mm), and a standard uncertainty in
-        proportion to the length, from the scale of the image.
+        The apex (mm), its standard uncertainty (mm) from the reader and from the scale of the gap,
+        and a standard uncertainty in proportion to the length, from the scale of the image.
 
     Examples
     --------
@@ -104,6 +117,10 @@ def film_apex_mm(record: PreoperativeFilm | WorkingFilm) -> tuple[float, float, 
     bias, _ = film_bias_mm(record.technique)
     if record.film_file_length_mm is not None:
         magnification = record.film_file_length_mm / record.file_length_mm
+    else:
+        reader_sd = gap_sd_mm(
+            record.tip_short_of_radiographic_apex_mm / magnification, record.technique
+        )
     gap = record.tip_short_of_radiographic_apex_mm / magnification - bias
     apex = record.file_length_mm + gap
     if record.film_file_length_mm is not None and record.film_tooth_length_mm is not None:

@@ -9,10 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from lengthwise.evidence import Evidence
+
 from . import apex, paper, paper_pools, paper_trials, reading, stop
 from .foramen import DIAMETERS_MM
 from .offsets import Floats, Offsets, carry
-from .sources import AVERAGE, Source
+from .sources import AVERAGE, Source, latest_stage
 
 ON_APEX = frozenset({AVERAGE, "preoperative_film", "working_film"})
 """Kinds of source whose landmark is the end of the root."""
@@ -20,11 +22,25 @@ ON_APEX = frozenset({AVERAGE, "preoperative_film", "working_film"})
 
 @dataclass(frozen=True)
 class Canal:
-    """One canal and the sources that speak about it."""
+    """One canal and the sources that speak about it.
+
+    Attributes
+    ----------
+    tooth, canal : which one it is.
+    sources : those that are asked.
+    stage : of preparation, in which the canal is by now; None where none is written down. Every
+        length is told as the canal is now, whichever of its sources are asked.
+    """
 
     tooth: str
     canal: str
     sources: tuple[Source, ...]
+    stage: str | None
+
+
+def canal_of(evidence: Evidence, sources: tuple[Source, ...]) -> Canal:
+    """A case's canal as it is now, and those of its sources that are asked."""
+    return Canal(evidence.tooth, evidence.canal, sources, latest_stage(evidence.records))
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,7 +1,6 @@
 """What could be done next, what each costs, and what each is worth in a case."""
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +10,13 @@ from lengthwise.reference import actions as a
 from lengthwise.reference.quantity import Quantity
 
 from .decision import Loss
-from .families import Canal
+from .families import Canal, canal_of
 from .landmark import known_of
 from .next_worth import Worth, worth_of
 from .plan import Kind
 from .posterior import Posterior
 from .sampler import Generator
-from .sources import AVERAGE, Source, latest_stage
+from .sources import AVERAGE, Source
 
 
 @dataclass(frozen=True)
@@ -70,18 +69,18 @@ ACTIONS = (
 """No scan is among them: none is taken for a length alone."""
 
 
-def possible_actions(used: Sequence[Source]) -> tuple[Action, ...]:
+def possible_actions(canal: Canal) -> tuple[Action, ...]:
     """The actions that can be taken now.
 
     Before any source has spoken only a radiograph can: nothing goes into a canal without an
     estimated length. Points reach the end of a canal only once it has been shaped.
 
-    >>> [action.word for action in possible_actions(())]
+    >>> [action.word for action in possible_actions(Canal("13", "single", (), None))]
     ['film']
     """
-    if not any(source.kind != AVERAGE for source in used):
+    if not any(source.kind != AVERAGE for source in canal.sources):
         return ACTIONS[:1]
-    if latest_stage(used) in (None, "after_shaping"):
+    if canal.stage in (None, "after_shaping"):
         return ACTIONS
     return ACTIONS[:2]
 
@@ -111,7 +110,8 @@ def weigh_actions(
     evidence: Evidence, used: tuple[Source, ...], posterior: Posterior, loss: Loss
 ) -> tuple[Weighed, ...]:
     """Every action that can be taken now, the worthiest first."""
-    known = known_of(Canal(evidence.tooth, evidence.canal, used), posterior)
+    canal = canal_of(evidence, used)
+    known = known_of(canal, posterior)
     spoken = {source.kind for source in used}
 
     def rng() -> Generator:
@@ -123,7 +123,7 @@ def weigh_actions(
             worth_of(known, action.kind, evidence, loss, cost=action.cost.value, rng=rng),
             action.kind in spoken,
         )
-        for action in possible_actions(used)
+        for action in possible_actions(canal)
     ]
     return tuple(sorted(weighed, key=lambda one: -one.net))
 

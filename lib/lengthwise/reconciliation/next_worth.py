@@ -69,9 +69,8 @@ def worth_of(
     cost : where even `most` is below it, the gain is not worked out and `most` stands for it.
     rng : gives the generator for drawing sets of points.
     """
-    used = known.canal.sources
-    step = step_for(kind, used)
-    speaking, planned = speaking_source(evidence, used, step)
+    step = step_for(kind, known.canal)
+    speaking, planned = speaking_source(evidence, known.canal.sources, step)
     landmark = landmark_of(known, kind, speaking)
     lengths = _lengths_mm(landmark, loss)
     costs = np.asarray(loss.cost(lengths[:, None], landmark.foramen_mm))

@@ -19,7 +19,7 @@ from lengthwise.reference.shared import read_only
 from .families import Canal, log_density_by_family
 from .foramen import DIAMETER_WEIGHTS
 from .offsets import Floats, log_mean_exp
-from .sources import STAGES, latest_stage
+from .sources import STAGES
 
 COARSE_STEP_MM = 0.05
 CHUNK = 64
@@ -180,16 +180,17 @@ def _log_density(canals: Sequence[Canal], start_mm: Floats, points: int, step_mm
 
 
 def shortened(canals: Sequence[Canal]) -> tuple[npt.NDArray[np.intp], Floats, list[Canal]]:
-    """Every canal once for each amount of shortening between its stages (once, if only one)."""
+    """Every canal once for each amount that it may have lost since its sources spoke (once, if all
+    spoke of it as it is now).
+    """
     owner, log_weight, copies = [], [], []
     for i, canal in enumerate(canals):
-        latest = latest_stage(canal.sources)
-        mixed = any(source.stage not in (None, latest) for source in canal.sources)
+        mixed = any(source.stage not in (None, canal.stage) for source in canal.sources)
         nodes = _SHORTENING_NODES if mixed else np.zeros(1)
         weights = _SHORTENING_WEIGHTS if mixed else np.ones(1)
         for node, weight in zip(nodes, weights, strict=True):
             moved = tuple(
-                replace(source, shift_mm=shortening_mm(source.stage, latest, float(node)))
+                replace(source, shift_mm=shortening_mm(source.stage, canal.stage, float(node)))
                 for source in canal.sources
             )
             owner.append(i)

@@ -7,7 +7,7 @@ from lengthwise.reference import constants
 from lengthwise.reference.tables import canal_length
 
 from .decision import Loss
-from .families import Canal
+from .families import canal_of
 from .posterior import foramen_posteriors
 from .result import Reconciliation
 from .sources import Source, sources_of
@@ -97,7 +97,7 @@ def _reconcile(
     for case in cases:
         canal_length(case.tooth, case.canal)  # an unknown canal is refused before any work
     posteriors = foramen_posteriors(
-        [Canal(c.tooth, c.canal, sources) for c, sources in zip(cases, used, strict=True)]
+        [canal_of(case, sources) for case, sources in zip(cases, used, strict=True)]
     )
     return [
         Reconciliation(case, sources, loss, posterior)

@@ -8,14 +8,15 @@ import numpy.typing as npt
 
 from lengthwise.evidence import Evidence
 
+from .chart import chart_line
 from .decision import Loss, best_length_mm
-from .families import Canal
+from .families import canal_of
 from .next_actions import weigh_actions
 from .next_step import NextStep, choose_next_step
 from .points_question import points_question
 from .posterior import Posterior, foramen_posteriors
 from .reference_now import reference_warning
-from .result_view import chart_line, disbelief, html_view, not_yet, suggestion
+from .result_view import disbelief, html_view, not_yet, suggestion
 from .scope import ask_reasons
 from .source_rows import SourceRow, weigh_sources
 from .sources import AVERAGE, Source
@@ -93,7 +94,7 @@ class Reconciliation:
     @cached_property
     def sources(self) -> tuple[SourceRow, ...]:
         """One row a source."""
-        return weigh_sources(self._canal(self.used))
+        return weigh_sources(canal_of(self.evidence, self.used))
 
     @property
     def conflict(self) -> float:
@@ -109,7 +110,8 @@ class Reconciliation:
     @cached_property
     def next_step(self) -> NextStep:
         """What to do next, and why."""
-        question = points_question(self.used, self._past_by_others, self._trust_by_kind)
+        canal = canal_of(self.evidence, self.used)
+        question = points_question(canal, self._past_by_others, self._trust)
         return choose_next_step(
             self.reasons_to_ask,
             self.interval_mm(),
@@ -121,15 +123,12 @@ class Reconciliation:
     def _past_by_others(self, length_mm: float) -> float:
         """Probability that this length is past the foramen, by all sources except points."""
         others = tuple(source for source in self.used if source.kind != "point_trial")
-        (alone,) = foramen_posteriors([self._canal(others)])
+        (alone,) = foramen_posteriors([canal_of(self.evidence, others)])
         return alone.probability_past(length_mm)
 
-    def _trust_by_kind(self) -> dict[str, float]:
-        """For every kind of source that spoke, the most that one of its sources is believed."""
-        trust: dict[str, float] = {}
-        for row in self.sources:
-            trust[row.kind] = max(row.trust, trust.get(row.kind, 0.0))
-        return trust
+    def _trust(self, source: Source) -> float:
+        """How far one of the sources is believed."""
+        return self.sources[self.used.index(source)].trust
 
     @property
     def sentence(self) -> str:
@@ -150,13 +149,10 @@ class Reconciliation:
         """The line for the patient's chart."""
         length = self.working_length_mm
         step = self.loss.settable_step_mm
-        return chart_line(self.evidence, self.used, self.foramen_mm, length, step)
+        return chart_line(self.evidence, self.used, self.sources, self.foramen_mm, length, step)
 
     def _repr_html_(self) -> str:
         return html_view(self.sentence, self.sources, self.chart_line)
 
     def __repr__(self) -> str:
         return f"<Reconciliation: {self.sentence}>"
-
-    def _canal(self, sources: tuple[Source, ...]) -> Canal:
-        return Canal(self.evidence.tooth, self.evidence.canal, sources)

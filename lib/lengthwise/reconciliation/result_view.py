@@ -1,14 +1,10 @@
-"""A reconciliation in words, as a chart line, and as a table. Rounding happens here only."""
+"""A reconciliation in words and as a table. Rounding happens here and in the chart line only."""
 
 from collections.abc import Sequence
 from html import escape
 
-from lengthwise.evidence import Evidence, WorkingFilm
-from lengthwise.reference.tables import tooth
-
-from .reference_now import reference_warning
 from .source_rows import SourceRow
-from .sources import AVERAGE, Source
+from .sources import AVERAGE
 
 DISBELIEVED = 0.5
 NO_PLACE_SD_MM = 3.5
@@ -55,46 +51,6 @@ def disbelief(rows: Sequence[SourceRow]) -> str:
         if row.trust < DISBELIEVED and row.kind != AVERAGE
     ]
     return f"It does not believe: {', '.join(doubted)}." if doubted else ""
-
-
-def chart_line(
-    evidence: Evidence,
-    used: Sequence[Source],
-    foramen_mm: float,
-    working_length_mm: float | None,
-    settable_step_mm: float,
-) -> str:
-    """Tooth, canal, reference, estimate, working length, sources, file, confirmation, visit.
-
-    A radiograph of this visit with a file at the length, to a step of the stop, confirms it.
-    """
-    described = tooth(evidence.tooth)
-    length = working_length_mm
-    files = [r.file_size for r in evidence.records if r.file_size is not None]
-    visits = [r.visit for r in evidence.records if r.visit is not None]
-    kinds = dict.fromkeys(s.name.split(",")[0] for s in used if s.kind != AVERAGE)
-    film = any(
-        isinstance(r, WorkingFilm)
-        and length is not None
-        and r.visit == max(visits, default=None)
-        and abs(r.file_length_mm + r.offset_mm - length) <= settable_step_mm
-        for r in evidence.records
-    )
-    confirmed = "working radiograph" if film else "radiograph still to come"
-    parts = [
-        f"tooth {evidence.tooth} (Universal {described.universal})",
-        f"canal {evidence.canal}",
-        f"reference {evidence.reference_point}",
-        f"foramen estimated {foramen_mm:.1f} mm",
-        "working length " + (f"{length:.2f} mm" if length is not None else "not yet"),
-        "sources " + (", ".join(kinds) or "none"),
-        "file size at length " + (str(files[-1]) if files else "not recorded"),
-        *([] if length is None else [f"confirmed by {confirmed}"]),
-        "visit " + (str(max(visits)) if visits else "not recorded"),
-    ]
-    if warning := reference_warning(evidence):
-        parts.append(warning.rstrip("."))
-    return " · ".join(parts)
 
 
 def html_view(sentence: str, sources: Sequence[SourceRow], chart: str) -> str:

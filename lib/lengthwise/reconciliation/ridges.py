@@ -1,6 +1,6 @@
 """Each source alone, as a curve: where it was measured, and carried to the foramen."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,39 +29,40 @@ class Ridge:
     foramen_per_mm: Floats
 
 
-def ridges_of(tooth: str, canal: str, sources: tuple[Source, ...]) -> tuple[Ridge, ...]:
-    """The ridge of every source, in order.
+def ridges_of(canal: Canal) -> tuple[Ridge, ...]:
+    """The ridge of every source of a canal, in order.
 
     Examples
     --------
     >>> from lengthwise.evidence import Evidence
     >>> from lengthwise.reconciliation import sources_of
+    >>> from lengthwise.reconciliation.families import canal_of
     >>> case = Evidence.from_json('''{"schema": "lengthwise/evidence/1", "tooth": "13",
     ...     "canal": "single", "reference_point": "incisal edge", "evidence": [
     ...     {"kind": "electronic_reading", "foramen_signal_mm": 25.0}]}''')
-    >>> average, reading = ridges_of("13", "single", sources_of(case))
+    >>> average, reading = ridges_of(canal_of(case, sources_of(case)))
     >>> float(reading.grid_mm[reading.landmark_per_mm.argmax()].round(2))
     25.0
     >>> bool(reading.grid_mm[reading.foramen_per_mm.argmax()] < 25.0)  # a signal comes late
     True
     """
-    alone = foramen_posteriors([Canal(tooth, canal, (source,)) for source in sources])
+    alone = foramen_posteriors([replace(canal, sources=(source,)) for source in canal.sources])
     return tuple(
         Ridge(
             source,
             posterior.grid_mm,
-            _on_landmark(tooth, canal, source, posterior),
+            _on_landmark(canal, source, posterior),
             posterior.density_per_mm,
         )
-        for source, posterior in zip(sources, alone, strict=True)
+        for source, posterior in zip(canal.sources, alone, strict=True)
     )
 
 
-def _on_landmark(tooth: str, canal: str, source: Source, alone: Posterior) -> Floats:
+def _on_landmark(canal: Canal, source: Source, alone: Posterior) -> Floats:
     grid, cases = alone.grid_mm[None, :], [(source,)]
     step = float(alone.grid_mm[1] - alone.grid_mm[0])
     if source.kind == AVERAGE:
-        log_density = apex.average_log_likelihood([(tooth, canal)], cases, grid)
+        log_density = apex.average_log_likelihood([(canal.tooth, canal.canal)], cases, grid)
     elif source.kind == "electronic_reading":
         log_density = reading.reading_log_likelihood(reading.signal_table(cases), grid)
     elif source.kind == "point_trial":

@@ -25,11 +25,12 @@ from lengthwise.evidence import (
 from lengthwise.reference import constants as c
 from lengthwise.reference import readings
 
-from .apex import BIAS_NODES, BIAS_WEIGHTS, film_bias_mm, film_scale
+from .apex import BIAS_NODES, BIAS_WEIGHTS, film_bias_mm, film_scale, gap_sd_mm
+from .attempts import attempts_of
 from .plan import Plan, as_evidence, blank, skeleton
 from .posterior import shortening_mm
 from .sitting import Flaw, Sitting, Truth, below, draw_pool, points, possible, settable
-from .sources import AVERAGE, Source, drying_attempts, latest_stage, sources_of
+from .sources import AVERAGE, Source, latest_stage, sources_of
 
 __all__ = [
     "Generator",
@@ -102,7 +103,7 @@ def draw_states(plan: Plan, rng: Generator) -> States:
 
 
 def key_of(source: Source) -> Key:
-    """Kind, visit, stage and drying attempt of a source."""
+    """Kind, visit, stage and attempt of a source."""
     return source.kind, source.visit, source.stage, source.attempt
 
 
@@ -125,11 +126,11 @@ def draw_state(source: Source, rng: Generator) -> str:
 
 def draw_evidence(plan: Plan, truth: Truth, states: States, rng: Generator) -> Evidence:
     """What the plan's steps find in this canal, each source being in its state."""
-    latest = latest_stage(sources_of(skeleton(plan)))
+    latest = latest_stage(skeleton(plan).records)
     flaws = {key: draw_flaw(state, rng) for key, state in states.items()}
     low, high, a, b = beta_of(plan.tooth, plan.canal)
     estimate = low + (high - low) * a / (a + b) - 1.0  # the textbook's average, less a millimetre
-    attempts = drying_attempts(skeleton(plan).records)
+    attempts = attempts_of(skeleton(plan).records)
     records: list[Record] = []
     wet: dict[Key, int] = {}
     for step, attempt in zip(plan.steps, attempts, strict=True):
@@ -161,11 +162,11 @@ def _preoperative_films(now: Sitting, rng: Generator) -> list[Record]:
 
 
 def _working_films(now: Sitting, rng: Generator) -> list[Record]:
-    reader_sd, magnification, _ = film_scale(now.step.technique)
+    magnification = film_scale(now.step.technique)[1]
     bias, doubt = film_bias_mm(now.step.technique)
-    sd = reader_sd * _widening(now)
     file_mm = settable(now.estimate_mm)
     gap = now.truth.apex_mm + now.longer_mm - file_mm + bias + now.truth.film_bias_z * doubt
+    sd = gap_sd_mm(gap, now.step.technique) * _widening(now)
     seen = magnification * (gap + rng.normal(0, sd, now.step.repeats))
     return [blank(now.step, file_mm, float(np.clip(each, -15.0, 25.0))) for each in seen]
 

@@ -37,12 +37,13 @@ def weigh_sources(canal: Canal) -> tuple[SourceRow, ...]:
     Examples
     --------
     >>> from lengthwise.evidence import Evidence
+    >>> from lengthwise.reconciliation.families import canal_of
     >>> from lengthwise.reconciliation.sources import sources_of
     >>> case = Evidence.from_json('''{"schema": "lengthwise/evidence/1", "tooth": "13",
     ...     "canal": "single", "reference_point": "incisal edge", "evidence": [
     ...     {"kind": "electronic_reading", "foramen_signal_mm": 25.0},
     ...     {"kind": "tactile_stop", "length_mm": 19.0}]}''')
-    >>> for row in weigh_sources(Canal("13", "single", sources_of(case))):
+    >>> for row in weigh_sources(canal_of(case, sources_of(case))):
     ...     print(f"{row.kind}: {row.implied_mm:.1f} mm by itself")
     average_length: 26.0 mm by itself
     electronic_reading: 25.0 mm by itself

@@ -13,9 +13,11 @@ from lengthwise.evidence import (
 from lengthwise.reference import constants, readings
 from lengthwise.reference.quantity import Quantity
 
+from .attempts import attempts_of
 from .trace_quality import TraceQuality, assess_trace
 
 AVERAGE = "average_length"
+_AGAIN = {"point_trial": "dried again", "electronic_reading": "read again"}
 STAGES = ("before_flare", "after_flare", "after_shaping")
 KIND_NAMES = {
     AVERAGE: "average length of this tooth",
@@ -38,7 +40,7 @@ class Source:
     records : the records, in order; the average has none.
     trust : probability, before the case is looked at, that the source is sound, 0 to 1.
     visit, stage : when its lengths were taken, None where not recorded.
-    attempt : for paper points, how often the canal had been dried by then at this visit and stage.
+    attempt : of this visit and stage: another one begins where what disturbed was put right.
     shift_mm : what is taken off its lengths because the canal has become shorter since.
     traces : for electronic readings, what `assess_trace` says of each record (None: no trace).
     lowered_mm : for the average, the least and the most that the reference has lost of the crown.
@@ -75,8 +77,8 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
     """The sources of a case: the tooth's average first, then the records grouped.
 
     Records of one kind, visit and stage form one source, because what makes one of them wrong
-    (a wet canal, a short circuit, a misread ruler) makes its neighbours wrong too. Points that were
-    taken after the canal had been dried once more form a source of their own. Points whose
+    (a wet canal, a short circuit, a misread ruler) makes its neighbours wrong too. What was taken
+    after that had been put right (see `attempts_of`) forms a source of its own. Points whose
     mark is on the side or over the whole length tell no length and are left out.
 
     Examples
@@ -88,7 +90,7 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
     ['average length of this tooth', 'tactile stop']
     """
     groups: dict[tuple[str, int | None, str | None, int], list[Record]] = {}
-    for record, attempt in zip(evidence.records, drying_attempts(evidence.records), strict=True):
+    for record, attempt in zip(evidence.records, attempts_of(evidence.records), strict=True):
         if tells_length(record):
             key = (record.kind, record.visit, record.stage, attempt)
             groups.setdefault(key, []).append(record)
@@ -99,8 +101,9 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
         if kinds.count(kind) > 1:  # only then is there something to tell apart
             when = [f"visit {visit}"] if visit is not None else []
             when += [stage.replace("_", " ")] if stage is not None else []
-            when += [f"dried again ({attempt})"] if attempt > 1 else []
-            name = ", ".join([name, *when]) if when else f"{name}, not dated"
+            when += [f"{_AGAIN[kind]} ({attempt})"] if attempt > 1 else []
+            alike = [key for key in groups if key[:3] == (kind, visit, stage)]
+            name = ", ".join([name, *(when or ["first" if len(alike) > 1 else "not dated"])])
         traces: tuple[TraceQuality | None, ...] = ()
         if kind == "electronic_reading":
             traces = tuple(_quality(record) for record in records)
@@ -132,39 +135,9 @@ def tells_length(record: Record) -> bool:
     return True
 
 
-def drying_attempts(records: Sequence[Record]) -> list[int]:
-    """For each record the drying attempt that it belongs to, 1 for what is no point trial.
-
-    Another attempt begins where a canal is written down as drier than before at the same visit
-    and stage; a canal that bleeds meanwhile has not been dried.
-
-    >>> wet = PointTrial(length_mm=24.0, contact_s=1.0, wet_mm=2.0, liquid_in_canal="moist")
-    >>> drying_attempts([wet, wet, wet.model_copy(update={"liquid_in_canal": "dry"})])
-    [1, 1, 2]
-    """
-    last: dict[tuple[int | None, str | None], tuple[int, int]] = {}
-    attempts = []
-    for record in records:
-        if not isinstance(record, PointTrial):
-            attempts.append(1)
-            continue
-        when = (record.visit, record.stage)
-        attempt, before = last.get(when, (1, 0))
-        wetness = before
-        if record.liquid_in_canal is not None:
-            wetness = _WETNESS[record.liquid_in_canal]
-        attempt += wetness < before
-        last[when] = (attempt, wetness)
-        attempts.append(attempt)
-    return attempts
-
-
-_WETNESS = {"dry": 0, "moist": 1, "blood": 1, "irrigant": 2, "flooded": 2}
-
-
-def latest_stage(sources: Sequence[Source]) -> str | None:
-    """The furthest stage of preparation among the sources, None when none is recorded."""
-    stages = [source.stage for source in sources if source.stage is not None]
+def latest_stage(records: Sequence[Record]) -> str | None:
+    """The furthest stage of preparation among the records, None when none is recorded."""
+    stages = [record.stage for record in records if record.stage is not None]
     return max(stages, key=STAGES.index) if stages else None
 
 

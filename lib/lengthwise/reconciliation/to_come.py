@@ -17,7 +17,7 @@ from .offsets import Floats
 from .plan import Kind, Plan, Step, blank
 from .sampler import Generator, draw_flaw, draw_state, draw_truth
 from .sitting import Sitting, points, possible, settable
-from .sources import Source, latest_stage, sources_of
+from .sources import Source, sources_of
 
 POINT_REPEATS = 2
 """Points at the last length, once the staircase has found it."""
@@ -44,14 +44,14 @@ class ToCome:
     size: Floats
 
 
-def step_for(kind: Kind, used: Sequence[Source]) -> Step:
-    """The measurement as it would be taken now: at the latest visit and stage, as taught."""
-    visits = [source.visit for source in used if source.visit is not None]
+def step_for(kind: Kind, canal: Canal) -> Step:
+    """The measurement as it would be taken now: at the latest visit, in the canal as it is."""
+    visits = [source.visit for source in canal.sources if source.visit is not None]
     return Step(
         kind,
         repeats=POINT_REPEATS if kind == "point_trial" else 1,
         visit=max(visits, default=None),
-        stage=cast(Stage | None, latest_stage(used)),
+        stage=cast(Stage | None, canal.stage),
         technique="paralleling" if kind == "working_film" else None,
         run_recorded=True,
         liquid_in_canal="moist" if kind == "electronic_reading" else "dry",
