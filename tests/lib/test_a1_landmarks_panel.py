@@ -63,6 +63,20 @@ def test_the_sentence_counts_what_the_population_holds(panel: LandmarksPanel) ->
     assert f"foramen in {past:.0f} of 100" in panel.sentence.text
 
 
+def test_sentence_and_picture_tell_the_same_working_length_at_every_target(
+    panel: LandmarksPanel,
+) -> None:
+    for place, target in itertools.product((1, 20, 44, 90), (0.0, 0.25, 0.5, 0.75, 1.25)):
+        panel.place.value, panel.target.value = place, target
+        drawn = panel.picture.drawing.words["working length"].get_text()
+        told = re.findall(
+            r"the foramen at ([\d.]+), the working length at ([\d.]+)\.", panel.sentence.text
+        )
+        foramen, length = told[0]
+        assert drawn == f"working length {length}"
+        assert float(foramen) - float(length) == pytest.approx(target)
+
+
 def test_its_text_is_its_sentence_and_its_picture_says_the_same(panel: LandmarksPanel) -> None:
     bundle = panel._repr_mimebundle_()
     assert bundle["text/plain"] == panel.sentence.text

@@ -214,6 +214,9 @@ def test_the_notebook_draws_shows_and_keeps(
                      for part in page.shown.children)  # fmt: skip
     for words in ("Paper point trials", "In truth the canal ends at", "M16: any wet"):
         assert words in shown
+    closed = page.shown.children
+    page.draw_this()
+    assert all(part.comm is None for part in closed)
     page.name.value = "opened aside"
     page.keep.click()
     assert page.drawn is not None

@@ -260,7 +260,7 @@ def test_the_workshop_shows_what_it_says() -> None:
     seen(film.sentence.text, "In truth the tip is 0.5 mm past the foramen", page=WORKSHOP)
     film = lesson.film("plain", file_mm=22.0, lies="leaning by 30 degrees")
     for film.vertical.value, lengths in ((-15.0, ("28.6", "23.6")), (15.0, ("21.5", "23.7"))):
-        assert re.findall(r"tooth (?:measures|has) ([\d.]+) mm", film.sentence.text)[:2] == [
+        assert re.findall(r"tooth (?:measures|is) ([\d.]+) mm", film.sentence.text)[:2] == [
             *lengths
         ]
     assert "28.6, then 21.5 mm; by the ratio rule 23.6 and 23.7" in WORKSHOP

@@ -185,7 +185,7 @@ def _twenty_teeth(fdi: str, reference: str, rng: Generator) -> Exercise:
         ),
         solution=f"{more} of {CLASS_SIZE} are off by more than {OFF_MM:g} mm. The five longest are "
         f"{', '.join(f'{mm:.1f}' for mm in longest)} mm, and the average is {five:.1f} mm short of "
-        f"them in the mean; over all twenty it is off by {np.mean(off):.1f} mm. An average fails "
+        f"them on average; over all twenty it is off by {np.mean(off):.1f} mm. An average fails "
         "worst where the tooth is long.",
         trap="the average fails worst for long teeth",
     )  # fmt: skip

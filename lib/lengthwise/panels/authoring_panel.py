@@ -13,6 +13,7 @@ from lengthwise.marking.graded_case import GradedCase
 from lengthwise.panels.authoring_words import beliefs_sheet, beliefs_words, truth_words
 from lengthwise.panels.check_items import text_button
 from lengthwise.panels.choice import Choice, choice
+from lengthwise.panels.practice_layout import discard
 from lengthwise.panels.ruler_panel import ruler_panel
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
@@ -106,7 +107,8 @@ class AuthoringPanel:
 
     def draw_this(self, _button: object = None) -> None:
         """Draw the case of the number, and show it."""
-        self.said.text, self.kept.text, self.shown.children, self.drawn = DRAWING, "", [], None
+        self.said.text, self.kept.text, self.drawn = DRAWING, "", None
+        discard(self.shown)
         wish = Wish(**{name: control.value for name, control in self.wishes.items()})
         number = int(self.number.value)
         try:

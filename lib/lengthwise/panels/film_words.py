@@ -74,9 +74,9 @@ def film_sentence(
     by_ratio = float(length_by_ratio(tooth, tip, file_mm))
     said = (
         f"On the picture the tooth measures {tooth:.1f} mm and the file, set to {file_mm:.2f} mm, "
-        f"measures {tip:.1f} mm: by the ratio rule the tooth has {by_ratio:.1f} mm. "
+        f"measures {tip:.1f} mm: by the ratio rule the tooth is {by_ratio:.1f} mm long. "
         f"The file {looks(tooth - tip)}, {beside(landmarks.beside_mm(landmarks.tip))}."
     )
     if not shown:
         return said
-    return f"{said} The tooth has {canal.apex_mm:.1f} mm. {really(canal, file_mm)}"
+    return f"{said} The tooth is {canal.apex_mm:.1f} mm long. {really(canal, file_mm)}"

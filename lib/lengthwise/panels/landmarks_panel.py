@@ -20,6 +20,7 @@ from lengthwise.panels.landmarks_picture import (
     LandmarksPicture,
     Section,
     landmarks_picture,
+    told_mm,
 )
 from lengthwise.panels.slider import Slider, slider
 from lengthwise.panels.spoken import Spoken
@@ -155,7 +156,8 @@ def section_of(fdi: str, place: float, short_mm: float, age_years: float, target
         outside.cej_mm * length / outside.length_mm,
         tooth(fdi).overall_mean_mm,
         constriction,
-        foramen - target_mm,
+        # As it is told, so that whoever takes the target off the foramen finds the same.
+        round(foramen, 1) - target_mm,
         foramen,
         length,
     )
@@ -189,10 +191,10 @@ def sentence_of(fdi: str, section: Section, target_mm: float) -> str:
     here = f"{abs(missed):.1f} mm {way} this one" if abs(missed) >= 0.05 else "right for this one"
     return (
         f"In 100 of these teeth the average, {average:.1f} mm, is more than {OFF_MM:g} mm off in "
-        f"{off}; in the longest tenth it is {error[longest].mean():.1f} mm short in the mean. It "
+        f"{off}; in the longest tenth it is {error[longest].mean():.1f} mm short on average. It "
         f"is {here}. A working length from the average ({average:.1f} less {to_foramen:.1f} to the "
-        f"foramen less {target_mm:g}, so {from_average:.1f} mm) would be past the foramen in "
-        f"{past} of 100. In this tooth the constriction lies at "
+        f"foramen less {target_mm:g}, so {told_mm('working length', from_average)} mm) would be "
+        f"past the foramen in {past} of 100. In this tooth the constriction lies at "
         f"{section.constriction_mm:.1f} mm, the foramen at {section.foramen_mm:.1f}, the working "
-        f"length at {round(section.foramen_mm, 1) - target_mm:.1f}."
+        f"length at {told_mm('working length', section.marks_mm['working length'])}."
     )

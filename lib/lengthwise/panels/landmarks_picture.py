@@ -97,7 +97,7 @@ class Drawing:
                 [MIDDLE_MM - TICK_MM, MIDDLE_MM + TICK_MM, WORDS_MM - 0.3], [mm, mm, heights[label]]
             )
             self.words[label].set_position((WORDS_MM, heights[label]))
-            self.words[label].set_text(f"{label} {mm:.1f}")
+            self.words[label].set_text(f"{label} {told_mm(label, mm)}")
         counts = np.histogram(np.clip(lengths_mm, SHORTEST_MM, LONGEST_MM), BINS_MM)[0]
         self.hill.set_xy(_steps(counts))
         longest = BINS_MM[:-1] >= np.quantile(lengths_mm, 0.9) - BIN_MM / 2
@@ -225,6 +225,16 @@ def _steps(counts: npt.NDArray[np.int_]) -> Floats:
     x = np.repeat(BINS_MM, 2)
     y = np.concatenate([[0], np.repeat(counts, 2), [0]])
     return np.stack([x, y], axis=1)
+
+
+def told_mm(label: str, mm: float) -> str:
+    """A mark's place (mm): to a tenth, a working length with the quarters of its target.
+
+    >>> told_mm("foramen", 30.48), told_mm("working length", 30.25), told_mm("working length", 30.0)
+    ('30.5', '30.25', '30.0')
+    """
+    quarters = label == "working length" and round(100 * mm) % 10
+    return f"{mm:.2f}" if quarters else f"{mm:.1f}"
 
 
 def _heights(marks_mm: Mapping[str, float]) -> dict[str, float]:

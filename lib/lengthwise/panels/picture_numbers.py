@@ -22,6 +22,7 @@ from lengthwise.panels.endings_panel import NEAR, PULPS, EndingsPanel
 from lengthwise.panels.endings_picture import ROWS
 from lengthwise.panels.film_panel import FOCUS_MM, SHOWN, TECHNIQUE, FilmPanel
 from lengthwise.panels.landmarks_panel import START_AGE, TEETH, LandmarksPanel, section_of
+from lengthwise.panels.landmarks_picture import told_mm
 from lengthwise.panels.reading_panel import ReadingPanel
 from lengthwise.panels.reading_words import indicated_words, place
 from lengthwise.panels.ruler_panel import RulerPanel
@@ -69,7 +70,7 @@ def _landmarks(panel: LandmarksPanel) -> Sheet:
         TEETH[panel.tooth.value], panel.place.value, panel.short.value, panel.age.value,
         panel.target.value,
     )  # fmt: skip
-    rows = tuple((name, f"{mm:.1f} mm") for name, mm in section.marks_mm.items())
+    rows = tuple((name, f"{told_mm(name, mm)} mm") for name, mm in section.marks_mm.items())
     return Sheet("Marks on the tooth", ("Mark", "From the cusp tip or edge"), rows)
 
 

@@ -34,7 +34,7 @@ def reach_table() -> Sheet:
         by_handpiece = _mm(longest_reached_mm(one, "handpiece")) if one.kind == "file" else "–"
         too_long = f"{too_long_in_100(FRONT, one, TARGET_MM)}"
         rows.append((one.name, _mm(longest_reached_mm(one)), by_handpiece, too_long))
-    heads = ("Reaches", "by hand, to", "by handpiece, to", "Too short for")
+    heads = ("In the drawer", "by hand, to", "by handpiece, to", "Too short for")
     caption = "Longest working length it serves (mm); too short for how many of 100 upper canines"
     return Sheet(caption, heads, tuple(rows))
 
@@ -64,7 +64,7 @@ def canine_table(plan: SuppliesPlan) -> Sheet:
         for one in plan.reaches
     )
     caption = f"A canine of {_mm(plan.working_length_mm)} mm working length"
-    return Sheet(caption, ("Its end", "from the reference (mm)", "Verdict"), rows)
+    return Sheet(caption, ("In the drawer", "Its end, from the reference (mm)", "Verdict"), rows)
 
 
 def landmarks_table() -> Sheet:

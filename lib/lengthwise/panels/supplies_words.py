@@ -49,9 +49,10 @@ def supplies_sentence(fdi: str, plan: SuppliesPlan, target_mm: float, reduced_mm
     count = too_long_in_100(fdi, point, target_mm, reduced_mm=reduced_mm)
     steps = plan.steps
     todo = f" Then: {_small(steps[0].what)}." if steps else ""
+    are = "is" if count == 1 else "are"
     return (
         f"Working length {plan.working_length_mm:.1f} mm. {_files(plan)} {_points(plan)}{todo} "
-        f"Of 100 such teeth, {count} are too long for a point of {point.length_mm:g} mm."
+        f"Of 100 such teeth, {count} {are} too long for a point of {point.length_mm:g} mm."
     )
 
 
