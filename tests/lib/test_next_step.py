@@ -6,13 +6,14 @@ from functools import partial
 
 import numpy as np
 import pytest
+from least_loss import least_expected_loss
 from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
 from lengthwise.reconciliation import Loss, reconcile, reconcile_sources, sources_of
 from lengthwise.reconciliation.families import canal_of
 from lengthwise.reconciliation.landmark import known_of
 from lengthwise.reconciliation.next_actions import ACTIONS, Weighed, possible_actions
 from lengthwise.reconciliation.next_step import choose_next_step
-from lengthwise.reconciliation.next_worth import Worth, least_expected_loss, worth_of
+from lengthwise.reconciliation.next_worth import Worth, worth_of
 from lengthwise.reconciliation.plan import Plan, Step
 from lengthwise.reconciliation.sampler import draw_case
 from lengthwise.reference import actions

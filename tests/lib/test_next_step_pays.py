@@ -9,12 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from least_loss import least_expected_loss
 from lengthwise.evidence import Context
 from lengthwise.reconciliation import reconcile, reconcile_many
 from lengthwise.reconciliation.families import canal_of
 from lengthwise.reconciliation.landmark import known_of
 from lengthwise.reconciliation.next_actions import ACTIONS
-from lengthwise.reconciliation.next_worth import least_expected_loss, worth_of
+from lengthwise.reconciliation.next_worth import worth_of
 from lengthwise.reconciliation.plan import Plan, Step
 from lengthwise.reconciliation.sampler import draw_evidence, draw_states, draw_truth
 

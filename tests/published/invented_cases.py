@@ -90,10 +90,11 @@ TWENTY = CASES | {
         "41", "single", before(21.0, "paralleling"), crown="worn"
     ),
     "a radiograph with a file": canal("36", "D", film(20.0, 0.5, "paralleling"), crown="intact"),
-    "four radiographs of two techniques": canal(
+    "radiographs of two techniques, of none, and one with its own scale": canal(
         "24", "B",
-        before(22.0, "paralleling"), before(23.4, "bisecting"),
-        film(20.0, 1.5, "bisecting"), film(20.5, 0.5, "paralleling"),
+        before(22.0, "paralleling"), before(23.4, None), film(20.0, 1.5, "bisecting"),
+        film(20.5, 0.5, None), film(20.5, 0.9, "paralleling", film_file_length_mm=21.8,
+                                    film_tooth_length_mm=24.4),
     ),
     "a reading alone": canal("12", "single", signal(22.1), crown="intact"),
     "a reading in a prepared crown": canal("45", "single", signal(19.2), crown="prepared"),
@@ -129,10 +130,9 @@ TWENTY = CASES | {
         point(21.0, 0.9, 5.0, stage="after_shaping"), crown="prepared",
     ),
 }  # fmt: skip
-"""Every kind of source with others; every crown and stage, both techniques.
+"""Every kind of source with others; every crown, stage and technique; a file measured on its image.
 
-Not among them, because `plain_model` does not write them a second time: a technique that was not
-recorded, a file measured on its image (the rule of three), points after drying again, another
-reference, traces.
+Not among them, because `plain_model` does not write them a second time: points after drying again,
+another reference, traces.
 """
 assert len(TWENTY) == 20

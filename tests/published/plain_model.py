@@ -33,6 +33,12 @@ FILM = {
         c.MAGNIFICATION_BISECTING,
         c.MAGNIFICATION_SD_BISECTING,
     ),
+    None: (
+        c.FILM_BIAS_NOT_RECORDED_MM,
+        c.FILM_READER_SD_NOT_RECORDED_MM,
+        c.MAGNIFICATION_NOT_RECORDED,
+        c.MAGNIFICATION_SD_NOT_RECORDED,
+    ),
 }
 LOST_MM = {
     "worn": (c.WORN_LEAST_MM.value, c.WORN_MOST_MM.value),
@@ -178,6 +184,12 @@ class Model:
             bias = believed * published
             # one canal's films all have the bias or all have none
             bias = bias + at["film_bias"] * abs(published) * np.sqrt(believed * (1 - believed))
+            if record.film_file_length_mm:  # the film's own scale: gap, and tooth by rule of three
+                scale = record.file_length_mm / record.film_file_length_mm
+                by_gap = record.file_length_mm + record.tip_short_of_radiographic_apex_mm * scale
+                apex = (by_gap + record.film_tooth_length_mm * scale) / 2 - bias
+                readings.append((apex, reader, 0.0))
+                continue
             gap = record.tip_short_of_radiographic_apex_mm / magnification
             # nothing of known length on the film: its own scale is not known
             sd = np.hypot(reader, gap * spread / magnification)

@@ -26,7 +26,6 @@ from .decision import Loss
 from .landmark import Known, Landmark, landmark_of
 from .offsets import Floats
 from .plan import Kind
-from .posterior import Posterior
 from .sampler import Generator
 from .to_come import outcomes, speaking_source, step_for
 
@@ -85,17 +84,6 @@ def worth_of(
     after = landmark.weight @ np.exp(to_come.log_likelihood - top[:, None]).T
     size = to_come.size * np.exp(top - top.max())
     return Worth(min(_gain(costs, now, after, size), most), most)
-
-
-def least_expected_loss(posterior: Posterior, loss: Loss) -> float:
-    """The least expected loss among all lengths, whether or not they can be set."""
-    step_mm = posterior.grid_mm[1] - posterior.grid_mm[0]
-    every = max(round(2 * LENGTH_STEP_MM / step_mm), 1)
-    foramen = posterior.grid_mm[::every]
-    chance = posterior.density_per_mm[::every]
-    lengths = np.arange(foramen[0] - loss.target_mm, foramen[-1], LENGTH_STEP_MM)
-    expected = np.asarray(loss.cost(lengths[:, None], foramen)) @ (chance / chance.sum())
-    return float(expected.min())
 
 
 def _lengths_mm(landmark: Landmark, loss: Loss) -> Floats:
