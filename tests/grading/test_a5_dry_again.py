@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -44,7 +45,7 @@ from lengthwise.marking.rounds_marks import case_of, course_of, mark_rounds, ste
 from lengthwise.marking.rounds_rules import RULES
 from lengthwise.marking.rounds_signs import signs, why_not_dry
 from lengthwise.marking.wet_canals import ACTIONS, Bench, happens, open_rounds
-from lengthwise.reconciliation import NEXT_STEPS, reconcile
+from lengthwise.reconciliation import reconcile
 
 ASSIGNMENT = "a5_dry_again"
 ENDS = {"ask", "rebook", "longer", "syringe"}
@@ -91,7 +92,7 @@ def test_all_courses_of_three_rounds_are_there(all_rounds: list[Rounds]) -> None
             else:
                 assert set(seen.then) == set(ACTIONS)
             if words:
-                assert seen.over == (words[-1] in ENDS or seen.said.startswith("Refused"))
+                assert seen.over == (words[-1] in ENDS or seen.refused)
         assert 150 < count <= 1 + 9 + 45 + 225
 
 
@@ -116,6 +117,33 @@ def test_what_is_shown_holds_no_truth(all_rounds: list[Rounds]) -> None:
         untold = json.dumps([rounds.told, *(seen.said for _, seen in nodes(rounds.happens))])
         if rounds.trap not in ("an opening in the side", "a resorbed end"):
             assert not re.search("opening|resorb|remnant|seep", untold)
+
+
+def test_what_is_counted_of_a_course_is_what_its_words_say(all_rounds: list[Rounds]) -> None:
+    shown = {"brisk": "It bleeds.", "oozing": "oozes blood|bloody", "none": ""}
+    found = Counter[str]()
+    for _, seen in (each for rounds in all_rounds for each in nodes(rounds.happens)):
+        found.update([seen.bleeding, f"refused: {seen.refused}"])
+        assert seen.refused == seen.said.startswith("Refused")
+        assert re.search(shown[seen.bleeding], seen.said)
+        assert seen.bleeding != "none" or not re.search("bleeds|blood", seen.said)
+    assert min(found[each] for each in (*shown, "refused: True")) > 0
+
+
+def test_other_words_of_the_bench_change_no_mark(all_rounds: list[Rounds]) -> None:
+    def reworded(seen: Seen) -> Seen:
+        then = {word: reworded(one) for word, one in seen.then.items()}
+        return replace(seen, said="Done.", then=then)
+
+    answer = Determination(next_step="points")
+    for rounds in all_rounds:
+        other = replace(rounds, happens=reworded(rounds.happens))
+        for words, _ in nodes(rounds.happens):
+            broken_by = [
+                [rule.name for rule in RULES if rule.broken(course_of(each, list(words), answer))]
+                for each in (rounds, other)
+            ]
+            assert broken_by[0] == broken_by[1], words
 
 
 def test_a_class_of_thirty_stays_small(all_rounds: list[Rounds]) -> None:
@@ -194,13 +222,13 @@ SEEN = {
     "good": Seen("6 points; the last one came out dry.", GOOD),
     "drift": Seen("6 points; the last one came out dry.", DRIFTING),
     "blood": Seen("6 points; the last one came out bloody.", BLOODY),
-    "brisk": Seen("Rinsed; the canal is full. It bleeds. 6 points; bloody.", BLOODY),
+    "brisk": Seen("Rinsed; the canal is full.", BLOODY, bleeding="brisk"),
     "side": Seen("6 points; the last one came out dry.", SIDE),
     "stuck": Seen("6 points; the last one came out dry.", STUCK),
     "nothing": Seen("The radiograph from another angle was read: nothing."),
     "opening": Seen("The radiograph: an opening is suspected.", found=OPENING),
     "ended": Seen("Ended.", over=True),
-    "refused": Seen("Refused: stay at least 1 mm short.", over=True),
+    "refused": Seen("Stay at least 1 mm short.", over=True, refused=True),
     "blocked": Seen("A small file stops; the canal is blocked.", found={"obstruction": "block"}),
 }
 LENGTH = Determination(22.3, 21.75, 21.7, 22.9, "confirm")
@@ -439,23 +467,13 @@ def test_some_careful_courses_end_with_a_length_and_some_without(all_rounds: lis
 # --- the notebook ---------------------------------------------------------------------------------
 
 
-def test_the_points_are_twenty_and_every_case_asks_for_what_is_marked(
-    notebook: dict[str, Any],
-) -> None:
-    points = {
-        label(cell): cell["metadata"]["nbgrader"]["points"]
-        for cell in notebook["cells"]
-        if cell["metadata"]["nbgrader"]["grade"]
-    }
-    assert points == {"q1_check": 8, "q2_check": 8, **{f"i{n}_check": 1 for n in (1, 2, 3, 4)}}
+def test_every_case_asks_for_what_is_marked(notebook: dict[str, Any]) -> None:
     cells = {label(cell): source_of(cell) for cell in notebook["cells"]}
     names = [*ROUND_NAMES, *FIELDS]
     for name in ("q1", "q2"):
         assert list(read_cell(cells[name]).values) == names
         call = re.sub(r"\s+", " ", cells[f"{name}_check"]).replace("( ", "(").replace(" )", ")")
         assert call == f'check_rounds("{name}", {", ".join(names)})'
-    printed = dict(re.findall(r'^\| `"(\w+)"` \| (.+) \|$', cells["how_to_answer"], re.MULTILINE))
-    assert printed == NEXT_STEPS
 
 
 # --- what the check says --------------------------------------------------------------------------

@@ -6,11 +6,12 @@ import json
 import subprocess
 import sys
 import time
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from lengthwise.bench.canal_space import NOWHERE_MM
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_chair import Act
 from lengthwise.marking.practice_log import FOLDER_VARIABLE, PracticeLog, data_folder
@@ -175,3 +176,16 @@ def test_the_log_lies_outside_the_course(monkeypatch: pytest.MonkeyPatch, tmp_pa
     assert not data_folder().is_relative_to(ROOT)
     monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path))
     assert data_folder() == tmp_path / "lengthwise"
+
+
+def test_whether_a_canal_is_open_is_known_whatever_words_say_it() -> None:
+    sitting = begin("blocked", 1)
+    # Debris that is still wet may give way to the file that looks.
+    sitting.patient.state = replace(sitting.patient.state, liquid_in_canal="moist")
+    assert sitting.evidence().context.obstruction != "block"
+    take(sitting, Act("patency", 20.0))
+    sitting.done[:] = [replace(each, said="Done.") for each in sitting.done]
+    assert sitting.evidence().context.obstruction == "block"
+    sitting.patient.state = replace(sitting.patient.state, block_mm=NOWHERE_MM)
+    take(sitting, Act("patency", 20.0))
+    assert sitting.evidence().context.obstruction == "none", "what was seen last"

@@ -55,7 +55,10 @@ def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Out
         liquid_in_canal=seen, irrigant="none" if seen == "dry" else state.irrigant,
     )  # fmt: skip
     came = "bloody" if seen == "blood" else seen
-    return state, Outcome(action, f"{action.points} points; the last one came out {came}.")
+    return state, Outcome(
+        action, f"{action.points} points; the last one came out {came}.",
+        bleeding="oozing" if seen == "blood" else "none",
+    )  # fmt: skip
 
 
 def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState, Outcome]:
@@ -71,9 +74,7 @@ def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState,
         settled, pool_ul=float(full), wall_moisture=1.0, irrigant=action.liquid,
         liquid_in_canal="irrigant",
     )  # fmt: skip
-    return state, Outcome(
-        action, f"Rinsed with {action.liquid}; the canal is full.{_colour(state)}"
-    )
+    return _coloured(state, action, f"Rinsed with {action.liquid}; the canal is full.")
 
 
 def wait(state: CanalState, action: Wait, rng: Generator) -> tuple[CanalState, Outcome]:
@@ -81,7 +82,7 @@ def wait(state: CanalState, action: Wait, rng: Generator) -> tuple[CanalState, O
     share = min(action.seconds / p.WAITED_S.value, p.MOST_BY_WAITING.value)
     settled = _settled(state, p.SETTLES_BY_WAITING.value * share, rng)
     state = _after(settled, fill(wetness_of(settled), action.seconds))
-    return state, Outcome(action, f"Waited {action.seconds:g} s.{_colour(state)}")
+    return _coloured(state, action, f"Waited {action.seconds:g} s.")
 
 
 def check_patency(
@@ -89,13 +90,15 @@ def check_patency(
 ) -> tuple[CanalState, Outcome]:
     """See whether a small file runs through; after a rinse it may pass soft debris."""
     if state.block_mm <= NOWHERE_MM:
-        return state, Outcome(action, "A small file runs through to the end.")
+        return state, Outcome(action, "A small file runs through to the end.", obstruction="none")
     if state.liquid_in_canal == "irrigant" and rng.random() < p.BLOCK_CLEARS.value:
         open_again = replace(state, block_mm=NOWHERE_MM)
-        return open_again, Outcome(action, "A small file met soft debris and went through it.")
+        return open_again, Outcome(
+            action, "A small file met soft debris and went through it.", obstruction="none"
+        )
     return state, Outcome(
         action, "A small file stops; the canal is blocked. Points tell no length here: rinse, and "
-        "pass it gently, or ask.",
+        "pass it gently, or ask.", obstruction="block",
     )  # fmt: skip
 
 
@@ -120,9 +123,8 @@ def peroxide_point(
             refused=True,
         )  # fmt: skip
     calm = _settled(state, p.SETTLES_BY_PEROXIDE.value, rng)
-    return replace(calm, liquid_in_canal="moist"), Outcome(
-        action, f"A dampened point, changed and repeated.{_colour(calm)}"
-    )
+    moist = replace(calm, liquid_in_canal="moist")
+    return _coloured(moist, action, "A dampened point, changed and repeated.")
 
 
 def peroxide_syringe(
@@ -143,9 +145,9 @@ def dress(state: CanalState, action: DressAndRebook, rng: Generator) -> tuple[Ca
         _after(calm, seeped), visit=state.visit + 1, rounds=0, wall_moisture=p.DRESSED_WALL.value,
         irrigant="none", liquid_in_canal="moist", longest_dry_mm=None,
     )  # fmt: skip
-    return state, Outcome(
-        action, "Dressed, sealed and booked again; no length is taken today. Next visit: "
-        f"measure anew.{_colour(state)}",
+    return _coloured(
+        state, action, "Dressed, sealed and booked again; no length is taken today. Next visit: "
+        "measure anew.",
     )  # fmt: skip
 
 
@@ -199,5 +201,7 @@ def _settled(state: CanalState, chance: float, rng: Generator) -> CanalState:
     return replace(state, bleeding=calmer(state.bleeding)) if calms else state
 
 
-def _colour(state: CanalState) -> str:
-    return {"none": "", "oozing": " It oozes blood.", "brisk": " It bleeds."}[state.bleeding]
+def _coloured(state: CanalState, action: Action, done: str) -> tuple[CanalState, Outcome]:
+    """What was done, and how much blood shows after it."""
+    colour = {"none": "", "oozing": " It oozes blood.", "brisk": " It bleeds."}[state.bleeding]
+    return state, Outcome(action, f"{done}{colour}", bleeding=state.bleeding)

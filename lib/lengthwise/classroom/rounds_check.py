@@ -104,7 +104,7 @@ def _what_is_next(
             "quotes, and run that cell (Shift and Enter) before this one."
         ]
     last = course[-1][1]
-    if last.said.startswith("Refused"):
+    if last.refused:
         return [f"{name}: nothing was done; type another word after {names[done - 1]}."]
     if last.over or done == len(names):
         return [f"{name}: the rounds are over. Give a length with its interval, or not yet."]

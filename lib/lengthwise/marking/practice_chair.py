@@ -5,6 +5,7 @@ how a case is gone on with after a break.
 """
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from lengthwise.bench.film import Film
 from lengthwise.bench.patient import Patient
@@ -41,6 +42,7 @@ class Done:
     refused, unsafe : it was not done; it would have hurt somebody.
     redried : the canal was dried or rinsed again.
     inside_mm : how far something was set to go into the canal; 0 where nothing was.
+    obstruction : ``none`` or ``block`` once a file went to see, None otherwise.
     caution : said at once of a length that could hurt somebody; empty where none is.
     too_far : it went further than what was known then allowed; it costs marks.
     came_before : it was done before the student came.
@@ -58,6 +60,7 @@ class Done:
     unsafe: bool = False
     redried: bool = False
     inside_mm: float = 0.0
+    obstruction: Literal["none", "block"] | None = None
     caution: str = ""
     too_far: bool = False
     came_before: bool = False
@@ -116,7 +119,7 @@ class Sitting:
         )
 
     def _found(self) -> dict[str, str]:
-        found = {}
+        found: dict[str, str] = {}
         suspected = self.patient.state.suspected
         if "perforation" in suspected:
             found["communication"] = "perforation_suspected"
@@ -124,10 +127,8 @@ class Sitting:
             found["communication"] = "sinus_suspected"
         if "resorption" in suspected:
             found["apex"] = "resorbed"
-        looked = [each.said for each in self.done if each.act.word == "patency"]
-        if looked:
-            found["obstruction"] = "block" if "blocked" in looked[-1] else "none"
-        return found
+        looked = [each.obstruction for each in self.done if each.obstruction is not None]
+        return found | ({"obstruction": looked[-1]} if looked else {})
 
 
 def _moist(record: Record, visit: int) -> Record:

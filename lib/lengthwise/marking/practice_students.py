@@ -89,7 +89,8 @@ def _try_points(sitting: Sitting, estimated_mm: float, contact_s: float) -> None
         inside = longest_dry_mm(before) or inside
     for length in (inside - STEP_MM, inside):
         for _ in range(3):
-            if take(sitting, Act("dry", length)).said.endswith("dry."):
+            take(sitting, Act("dry", length))
+            if sitting.patient.state.liquid_in_canal == "dry":  # as it is written down
                 break
     length, wet = inside, 0
     for _ in range(6):

@@ -176,6 +176,7 @@ def _bench(
             0 if outcome.refused else exposures, record,
             refused=outcome.refused, unsafe=outcome.safety_failure,
             redried=isinstance(outcome.action, do.Dry | do.Rinse) and not outcome.refused,
+            obstruction=outcome.obstruction,
         )  # fmt: skip
 
     return carry_out

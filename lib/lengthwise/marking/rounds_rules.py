@@ -189,7 +189,7 @@ RULES = (
     Rule(
         "a refused action is chosen anew",
         "",
-        lambda course: course.seen[-1].said.startswith("Refused"),
+        lambda course: course.seen[-1].refused,
         "an action that was refused did not take place: read why, and choose another in its place",
         cost=0.25,
     ),

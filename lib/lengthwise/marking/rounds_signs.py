@@ -13,9 +13,6 @@ from lengthwise.reference import points as p
 from .point_words import longest_dry_mm
 from .rounds import Seen
 
-BLEEDS = "It bleeds."
-"""What the bench says of brisk bleeding; slow bleeding oozes."""
-
 FEWEST_WET = 2
 STUCK = 2
 """Several repeats have to agree; this many stuck points speak of the canal, not of a point."""
@@ -24,17 +21,15 @@ STUCK = 2
 def signs(seen: Seen) -> frozenset[str]:
     """The signs among brisk, blood, side, suspected, stuck that show after an action.
 
-    >>> sorted(signs(Seen("Rinsed with saline; the canal is full. It bleeds.")))
+    >>> sorted(signs(Seen("Rinsed with saline; the canal is full.", bleeding="brisk")))
     ['blood', 'brisk']
     """
     trials = seen.trials
     stuck = [each for each in trials if each.wet_mm == 0 and each.ran_freely is False]
     blocked = seen.found.get("obstruction") == "block"
     shown = {
-        "brisk": BLEEDS in seen.said,
-        "blood": BLEEDS in seen.said
-        or "blood" in seen.said
-        or any(each.liquid == "blood" for each in trials),
+        "brisk": seen.bleeding == "brisk",
+        "blood": seen.bleeding != "none" or any(each.liquid == "blood" for each in trials),
         "side": any(each.mark_site == "side" for each in trials),
         "suspected": bool({"communication", "apex"} & set(seen.found)),
         "stuck": blocked

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lengthwise.bench import point_actions as do
-from lengthwise.bench.canal_state import CanalState
+from lengthwise.bench.canal_state import BLEEDINGS, Bleeding, CanalState
 from lengthwise.bench.points import step
 
 from .point_sittings import BEYOND_MM, STEP_MM, try_points
@@ -63,13 +63,17 @@ class Bench:
         """A length known to be inside: the longest dry one, or a millimetre short."""
         return self.state.longest_dry_mm or self.estimated_mm - 2 * STEP_MM
 
-    def does(self, rng: Generator, *actions: do.Action) -> tuple["Bench", str]:
-        """The canal after some actions, and what was said of them."""
-        state, said = self.state, list[str]()
+    def does(self, rng: Generator, *actions: do.Action) -> tuple["Bench", Seen]:
+        """The canal after some actions, and what was seen of them together."""
+        state, outcomes = self.state, list[do.Outcome]()
         for action in actions:
             state, outcome = step(state, action, rng)
-            said.append(outcome.sentence)
-        return replace(self, state=state), " ".join(said)
+            outcomes.append(outcome)
+        return replace(self, state=state), Seen(
+            " ".join(one.sentence for one in outcomes),
+            refused=any(one.refused for one in outcomes),
+            bleeding=_most(*(one.bleeding for one in outcomes)),
+        )
 
 
 def open_rounds(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
@@ -91,13 +95,13 @@ def happens(bench: Bench, rounds: int, rng: Generator) -> dict[str, Seen]:
 
 def _look(bench: Bench, others: Mapping[str, Seen], rounds: int, rng: Generator) -> Seen:
     """A radiograph changes nothing in the canal: what follows it is what would have come anyway."""
-    after, said = bench.does(rng, do.AngledRadiograph())
+    after, seen = bench.does(rng, do.AngledRadiograph())
     found = _found(after.state)
     then = {word: _cut(one, rounds - 1) for word, one in others.items()} if rounds > 1 else {}
     if found:
         refused = {word: _TREATING[word](after, rng)[1] for word in REFUSED}
         then = {word: _refusing(one, refused) for word, one in (then | refused).items()}
-    one = Seen(said, found=found)
+    one = replace(seen, found=found)
     again = replace(one, then=_look(bench, others, rounds - 1, rng).then) if rounds > 1 else one
     return replace(one, then=then | {"film": again}) if rounds > 1 else one
 
@@ -125,10 +129,10 @@ def _found(state: CanalState) -> dict[str, str]:
 
 
 def _then_points(bench: Bench, rng: Generator, *first: do.Action) -> tuple[Bench, Seen]:
-    bench, said = bench.does(rng, *first, do.Dry(bench.inside_mm, DRYING_POINTS))
+    bench, seen = bench.does(rng, *first, do.Dry(bench.inside_mm, DRYING_POINTS))
     limit = bench.estimated_mm + BEYOND_MM
     state, trials = try_points(bench.state, bench.first_mm, limit, TRIED_POINTS, rng)
-    return replace(bench, state=state), Seen(said, trials)
+    return replace(bench, state=state), replace(seen, trials=trials)
 
 
 def _dry(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
@@ -146,25 +150,35 @@ def _dampen(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
 def _unless_refused(
     bench: Bench, rng: Generator, first: do.Action, *more: do.Action
 ) -> tuple[Bench, Seen]:
-    state, outcome = step(bench.state, first, rng)
-    if outcome.refused:
-        return bench, Seen(outcome.sentence, over=True)
-    bench, seen = _then_points(replace(bench, state=state), rng, *more)
-    return bench, replace(seen, said=f"{outcome.sentence} {seen.said}")
+    after, seen = bench.does(rng, first)
+    if seen.refused:
+        return bench, replace(seen, over=True)
+    after, then = _then_points(after, rng, *more)
+    return after, _one_after_the_other(seen, then)
+
+
+def _one_after_the_other(seen: Seen, then: Seen) -> Seen:
+    return replace(
+        then, said=f"{seen.said} {then.said}", bleeding=_most(seen.bleeding, then.bleeding)
+    )
+
+
+def _most(*bleedings: Bleeding) -> Bleeding:
+    return max(bleedings, key=BLEEDINGS.index, default="none")
 
 
 def _patency(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
-    after, said = bench.does(rng, do.Rinse("saline"), do.CheckPatency())
+    after, seen = bench.does(rng, do.Rinse("saline"), do.CheckPatency())
     if after.state.block_mm > 0:
-        return after, Seen(said, found={"obstruction": "block"})
-    after, seen = _then_points(after, rng)
-    return after, replace(seen, said=f"{said} {seen.said}", found={"obstruction": "none"})
+        return after, replace(seen, found={"obstruction": "block"})
+    after, then = _then_points(after, rng)
+    return after, replace(_one_after_the_other(seen, then), found={"obstruction": "none"})
 
 
 def _ends(action: do.Action) -> Callable[[Bench, Generator], tuple[Bench, Seen]]:
     def act(bench: Bench, rng: Generator) -> tuple[Bench, Seen]:
-        after, said = bench.does(rng, action)
-        return after, Seen(said, found=_found(after.state), over=True)
+        after, seen = bench.does(rng, action)
+        return after, replace(seen, found=_found(after.state), over=True)
 
     return act
 
