@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from lengthwise.counted import counted
 from lengthwise.evidence.records import Liquid
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
 
 from .canal_space import NOWHERE_MM
-from .canal_state import SETTLING, CanalState, Suspicion, calmer, wetness_of
+from .canal_state import SETTLING, CanalState, Suspicion, calmer, is_bloody, wetness_of
 from .point_actions import (
     Action,
     AngledRadiograph,
@@ -48,15 +49,16 @@ def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Out
         last = float(touch.mark_mm[0])
     walls = state.wall_moisture * p.WALL_KEPT_BY_A_POINT.value**action.points
     seen: Liquid = "dry" if last <= 0 and walls <= WET_WALL else "moist"
-    if last > 0 and state.bleeding != "none":
+    if last > 0 and is_bloody(state):
         seen = "blood"
     state = replace(
         _after(state, wet), wall_moisture=walls, rounds=state.rounds + 1,
         liquid_in_canal=seen, irrigant="none" if seen == "dry" else state.irrigant,
     )  # fmt: skip
     came = "bloody" if seen == "blood" else seen
+    looked_at = "it" if action.points == 1 else "the last one"
     return state, Outcome(
-        action, f"{action.points} points; the last one came out {came}.",
+        action, f"{counted(action.points, 'point')}; {looked_at} came out {came}.",
         bleeding="oozing" if seen == "blood" else "none",
     )  # fmt: skip
 
@@ -68,7 +70,7 @@ def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState,
     dissolved = action.liquid == "hypochlorite" and rng.random() < p.REMNANT_DISSOLVES.value
     settled = _settled(state, p.SETTLES_BY_WAITING.value * p.BY_A_RINSE.value, rng)
     if state.cause == "tissue_remnant" and dissolved:
-        settled = replace(settled, remnant_mm=0.0, bleeding=calmer(state.bleeding))
+        settled = replace(settled, remnant_mm=0.0, bleeding=calmer(settled.bleeding))
     full = wetness_of(settled).space.below_ul[0, -1]
     state = replace(
         settled, pool_ul=float(full), wall_moisture=1.0, irrigant=action.liquid,

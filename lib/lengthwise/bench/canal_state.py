@@ -131,6 +131,11 @@ def as_canals(canal: Canal) -> Canals:
     return Canals(**arrays)
 
 
+def is_bloody(state: CanalState) -> bool:
+    """Whether what comes out of the canal is red: it bleeds, or living tissue is left in it."""
+    return state.bleeding != "none" or state.remnant_mm > 0
+
+
 def wetness_of(state: CanalState) -> Wetness:
     """What decides about a point in this canal now, as arrays of length one."""
     clear = "water" if state.irrigant != "none" else "serum"

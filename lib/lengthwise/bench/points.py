@@ -17,7 +17,7 @@ from lengthwise.reference import points as p
 
 from . import canal_care as care
 from . import point_actions as do
-from .canal_state import CanalState, wetness_of
+from .canal_state import CanalState, is_bloody, wetness_of
 from .point_actions import Outcome
 from .point_touch import Touch, fill, try_points
 
@@ -84,11 +84,10 @@ def _try_point(
     edge = _oblique_edge_mm(state, action, rng) if site in ("tip_straight", "tip_oblique") else None
     if edge is not None:
         site = "tip_oblique"
-    bloody = state.bleeding != "none" or state.remnant_mm > 0
     trial = PointTrial(
         length_mm=action.length_mm, contact_s=action.contact_s, wet_mm=mark, mark_site=site,
         oblique_edge_mm=edge, size=action.size, taper=action.taper, ran_freely=freely,
-        liquid=None if site == "none" else "blood" if bloody else _clear(state),
+        liquid=None if site == "none" else "blood" if is_bloody(state) else _clear(state),
         liquid_in_canal=state.liquid_in_canal, visit=state.visit, stage="after_shaping",
     )  # fmt: skip
     state = replace(state, pool_ul=float(wet.pool_ul[0]))
