@@ -84,4 +84,7 @@ def discard(box: VBox) -> None:
 def _close_all(widget: Widget) -> None:
     for child in getattr(widget, "children", ()):
         _close_all(child)
-    widget.close()
+    own = [getattr(widget, name, None) for name in ("layout", "style")]
+    for part in (widget, *own):
+        if isinstance(part, Widget):
+            part.close()
