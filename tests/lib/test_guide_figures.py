@@ -197,6 +197,8 @@ def test_session_2_canals_d_e_and_f() -> None:
     done(panel, "supervisor")
     seen(*done(panel, ("dampened", 20.5)),
          "Refused: perforation suspected; peroxide could reach the tissues. Ask.")  # fmt: skip
+    assert "hypochlorite could reach the tissues" in done(panel, "hypochlorite")[0]
+    assert "Hypochlorite is refused for the same reason." in SEMINAR
 
     panel = dry_panel("E")
     for one in done(panel, *[("try", mm) for mm in (23.5, 24.5, 25.0)]):
