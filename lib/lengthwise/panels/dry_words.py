@@ -20,6 +20,7 @@ from lengthwise.bench.point_actions import (
     TryPoint,
     Wait,
 )
+from lengthwise.counted import counted
 from lengthwise.evidence import PointTrial
 from lengthwise.evidence.tenths import apart_mm
 from lengthwise.panels.dry_canals import (
@@ -114,8 +115,8 @@ def line_sentence(line: Line) -> str:
             f"gave its foramen signal at {line.case.signal_mm:.1f} mm. No point has been tried."
         ]
     else:
-        counted = f"{_count(len(line.entries), 'action')}, {_count(len(line.trials), 'point')}"
-        parts = [f"Canal {line.case.letter}: {counted}."]
+        done = f"{counted(len(line.entries), 'action')}, {counted(len(line.trials), 'point')}"
+        parts = [f"Canal {line.case.letter}: {done}."]
     if line.trials:
         parts.append(_last_point(line.trials[-1]))
     ends = ends_since_drying(line)
@@ -124,7 +125,7 @@ def line_sentence(line: Line) -> str:
     state = line.state
     parts.append(f"Bleeding: {state.bleeding}.")
     if state.rounds:
-        parts.append(f"Dried in {_count(state.rounds, 'round')} this visit.")
+        parts.append(f"Dried in {counted(state.rounds, 'round')} this visit.")
     if state.rounds >= MOST_ROUNDS and not looks_dry(line):
         parts.append("Not dry after so many: dress, seal, re-book or refer.")
     if line.opened:
@@ -246,7 +247,3 @@ def _inside(really: str, state: CanalState) -> str:
         "stopped": f"A plug of debris sits {state.block_mm:.1f} mm above the foramen, and every "
         "point ends on it. Going longer does not help; see whether the canal is open.",
     }[really]
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
