@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 import pytest
 from accessible import findings, focused, tab_to
 from browser_tools import ROOT, SCREENSHOTS, WIDTHS, Server, Watch, keep_picture
+from guide import GUIDE, steps
+from guide_walk import clean_place, follow
 from lengthwise.classroom.answer_key import read_key
 from lengthwise.classroom.demo_class import filled_in
 from lengthwise.classroom.demo_students import STUDENTS, answer_sources
@@ -19,9 +21,7 @@ from lengthwise.classroom.feedback_page import page as feedback_page
 from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
-from lengthwise.cli import app
 from lengthwise.panels.lesson_pages import INDEX
-from typer.testing import CliRunner
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -58,11 +58,11 @@ def test_the_check_finds_every_known_fault_and_none_without(browser: Browser) ->
 
 @pytest.fixture(scope="module")
 def still_pages(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
-    folder = tmp_path_factory.mktemp("still") / "copies"
-    done = CliRunner().invoke(app, ["pages", str(folder), "--course", str(ROOT / "course")])
-    assert done.exit_code == 0, done.output
-    assert "7 lessons are copied" in done.output
-    return sorted(folder.iterdir())
+    """As the guide says: the command of its page, typed in a folder of one's own."""
+    place = clean_place(tmp_path_factory.mktemp("still"))
+    (done,) = follow(steps((GUIDE / "accessibility.md").read_text(encoding="utf-8")), place)
+    assert "7 lessons are copied" in done.text
+    return sorted((place / "lesson_pages").iterdir())
 
 
 def test_copies_of_all_lessons_need_nothing_and_leave_nobody_out(

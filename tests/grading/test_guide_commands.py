@@ -383,5 +383,5 @@ def test_a_session_with_teeth_as_the_guide_says(tmp_path: Path) -> None:
 def test_every_page_with_commands_is_followed_here() -> None:
     """A page of the guide that comes by commands has to come into this file, too."""
     followed = {"grading.md", "rubric.md", "self_study.md", "authoring.md", "extracted_teeth.md"}
-    of_its_own = {"hub.md"}  # test_hub
+    of_its_own = {"hub.md", "accessibility.md"}  # test_hub, test_browser_accessible
     assert {name for name in TEXT if commands_of(name)} - of_its_own == followed
