@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -27,20 +28,23 @@ from lengthwise.bench.canal_state import draw_state
 from lengthwise.bench.points import step
 from lengthwise.classroom import worksheet
 from lengthwise.classroom.answer_form import FIELDS
-from lengthwise.classroom.answer_key import StudentKey, read_key
+from lengthwise.classroom.answer_key import AnswerKey, StudentKey, read_key, write_key
 from lengthwise.classroom.case_views import view_of, view_of_shown
 from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.read_answers import read_cell
 from lengthwise.classroom.rounds_check import rounds_in_words
 from lengthwise.evidence import Context, Evidence, PointTrial, PreoperativeFilm
+from lengthwise.marking import rounds_marks
 from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json
+from lengthwise.marking.into_blood import INTO_BLOOD
 from lengthwise.marking.items import read_items
 from lengthwise.marking.marks import mark
 from lengthwise.marking.point_sittings import as_written
-from lengthwise.marking.rounds import ROUND_NAMES, Rounds, Seen, followed
+from lengthwise.marking.rounds import ROUND_NAMES, Rounds, Seen, followed, seen_from
 from lengthwise.marking.rounds_marks import case_of, course_of, mark_rounds, steps_that_fit
 from lengthwise.marking.rounds_rules import RULES
 from lengthwise.marking.rounds_signs import signs, why_not_dry
@@ -144,6 +148,52 @@ def test_other_words_of_the_bench_change_no_mark(all_rounds: list[Rounds]) -> No
                 for each in (rounds, other)
             ]
             assert broken_by[0] == broken_by[1], words
+
+
+# --- classes made before refusals and bleeding were kept ------------------------------------------
+
+
+def five_items(packed: list[Any]) -> list[Any]:
+    """What was seen, as it was packed then."""
+    said, trials, found, over, then, *_ = packed
+    return [said, trials, found, over, {word: five_items(one) for word, one in then.items()}]
+
+
+def test_an_old_row_says_by_its_sentence_whether_it_was_refused_and_how_it_bled() -> None:
+    for said, shown in (
+        ("Refused: perforation suspected; peroxide could reach the tissues.", (True, "none")),
+        ("Rinsed with hypochlorite; the canal is full. It bleeds. 6 points.", (False, "brisk")),
+        ("6 points; the last one came out bloody.", (False, "oozing")),
+        ("6 points; the last one came out dry.", (False, "none")),
+    ):
+        seen = seen_from([0, [], {}, 0, {}], [said])
+        assert (seen.refused, seen.bleeding) == shown
+
+
+def test_an_old_class_is_read_and_earns_what_it_earned(
+    all_rounds: list[Rounds], tmp_path: Path, course: Path
+) -> None:
+    """The file as it was written then: shorter rows, and a digest of what was shown then."""
+    taught = ClassFolder(tmp_path, "old", 0.5, (ASSIGNMENT,), "0")
+    items = taught.items_path(ASSIGNMENT)
+    items.parent.mkdir(parents=True)
+    items.write_bytes((course / "items" / f"{ASSIGNMENT}.toml").read_bytes())
+    cases = {f"q{number}": rounds for number, rounds in enumerate(all_rounds[:2], 1)}
+    write_key(taught, AnswerKey("old", ASSIGNMENT, {"ada": StudentKey(dict(cases), {})}))
+    path = taught.answers_path(ASSIGNMENT)
+    told = json.loads(path.read_text(encoding="utf-8"))
+    ada = told["students"]["ada"]
+    for name, rounds in cases.items():
+        shown = {**rounds.shown(), "happens": five_items(rounds.shown()["happens"])}
+        ada["cases"][name]["happens"] = shown["happens"]
+        ada["evidence_digest"][name] = sha256(json.dumps(shown).encode()).hexdigest()
+    path.write_text(json.dumps(told), encoding="utf-8")
+    assert read_key(taught, ASSIGNMENT).of("ada").cases == cases
+
+    ada["cases"]["q1"]["happens"][3] = 1
+    path.write_text(json.dumps(told) + "\n", encoding="utf-8")
+    with pytest.raises(ClassroomError, match="was changed after the class was made"):
+        read_key(taught, ASSIGNMENT)
 
 
 def test_a_class_of_thirty_stays_small(all_rounds: list[Rounds]) -> None:
@@ -358,6 +408,41 @@ def test_the_conclusion_is_held_against_what_was_seen() -> None:
     assert tuple(trials) == GOOD  # what was measured in the wet canal is set aside
     conclusion = mark(LENGTH, case_of(dry, course)).share
     assert mark_rounds(dry, ["dry"], LENGTH).share == pytest.approx((1 + conclusion) / 2)
+
+
+@pytest.mark.parametrize(
+    ("first", "steps", "warned"),
+    [
+        ("blood", "rinse:good film:nothing", True),
+        ("brisk", "dry:blood rinse:good ask:ended", True),
+        ("drift", "dry:blood rinse:good", True),
+        ("brisk", "film:nothing rinse:good", False),
+        ("drift", "rinse:blood film:nothing", False),
+        ("blood", "peroxide:good", False),
+        ("blood", "rinse:refused", False),
+    ],
+)
+def test_hypochlorite_into_blood_before_its_cause_was_looked_for_is_told_and_not_charged(
+    monkeypatch: pytest.MonkeyPatch, first: str, steps: str, warned: bool
+) -> None:
+    pairs = [(each.split(":")[0], each.split(":")[1]) for each in steps.split()]
+    rounds, words = told(first, *pairs), [word for word, _ in pairs]
+    marks = mark_rounds(rounds, words, ASK)
+    assert (INTO_BLOOD in marks.explanation) == warned
+    monkeypatch.setattr(rounds_marks, "told_of_course", lambda course: "")
+    untold = mark_rounds(rounds, words, ASK)
+    assert (untold.share, untold.clues) == (marks.share, marks.clues)
+
+
+def test_a_briskly_bleeding_opening_that_is_rinsed_first_earns_its_course_and_hears_why_not(
+    students: list[dict[str, Case]],
+) -> None:
+    rounds = students[0]["q2"]
+    assert isinstance(rounds, Rounds)
+    assert (rounds.trap, rounds.happens.bleeding) == ("an opening in the side", "brisk")
+    marks = mark_rounds(rounds, ["rinse", "film", "ask"], ASK)
+    assert marks.share == 1.0
+    assert INTO_BLOOD in marks.explanation
 
 
 def test_no_action_at_all_earns_nothing() -> None:

@@ -64,7 +64,11 @@ def dry(state: CanalState, action: Dry, rng: Generator) -> tuple[CanalState, Out
 
 
 def rinse(state: CanalState, action: Rinse, rng: Generator) -> tuple[CanalState, Outcome]:
-    """Fill the canal; hypochlorite may dissolve a remnant, where no opening is suspected."""
+    """Fill the canal; hypochlorite may dissolve a remnant, where no opening is suspected.
+
+    Where one is suspected it is refused as peroxide is, but to want it is no safety failure: it is
+    the usual rinse until then, which peroxide never is. That is told, and not charged as a danger.
+    """
     if state.suspected and action.liquid == "hypochlorite":
         return state, Outcome(action, _could_reach_the_tissues(state, "hypochlorite"), refused=True)
     dissolved = action.liquid == "hypochlorite" and rng.random() < p.REMNANT_DISSOLVES.value
@@ -181,16 +185,23 @@ def _look(state: CanalState, action: Action, who: str) -> tuple[CanalState, Outc
     if state.cause in causes:
         name, sentence = causes[state.cause]
         state = replace(state, suspected=state.suspected | {name})
-        return state, Outcome(action, f"{who}: {sentence}. Stop here; refer.")
+        return state, Outcome(action, f"{who}: {sentence}. Stop here; refer.{rinse_out(state)}")
     return state, Outcome(
         action, f"{who}: it shows nothing new. Whether the canal is open and dry, a look does not "
         "tell.",
     )  # fmt: skip
 
 
+def rinse_out(state: CanalState) -> str:
+    """What is to be done first where an opening is suspected with hypochlorite in the canal."""
+    if not state.suspected or state.irrigant != "hypochlorite":
+        return ""
+    return " Hypochlorite is still in the canal: rinse it out with saline, without pressure."
+
+
 def _could_reach_the_tissues(state: CanalState, liquid: str) -> str:
     names = ", ".join(sorted(name.replace("_", " ") for name in state.suspected))
-    return f"Refused: {names} suspected; {liquid} could reach the tissues. Ask."
+    return f"Refused: {names} suspected; {liquid} could reach the tissues. Ask.{rinse_out(state)}"
 
 
 def _after(state: CanalState, wet: Wetness) -> CanalState:

@@ -97,7 +97,8 @@ def _try_point(
         state = replace(state, suspected=state.suspected | {"perforation"})
     if trial.liquid == "blood":
         state = replace(state, liquid_in_canal="blood")
-    return state, Outcome(action, _describe(trial), trial)
+    rinse_out = care.rinse_out(state) if site == "side" else ""
+    return state, Outcome(action, f"{_describe(trial)}{rinse_out}", trial)
 
 
 def _clear(state: CanalState) -> Literal["clear", "turbid"]:

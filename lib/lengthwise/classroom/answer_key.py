@@ -19,7 +19,7 @@ from typing import Any
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.marking.graded_case import Case, case_from_json, shown_json
+from lengthwise.marking.graded_case import Case, case_from_json, shown_json, shown_when_made
 from lengthwise.marking.items import Item, ShuffledItem, read_items, shuffled
 from lengthwise.whole_file import making
 
@@ -161,7 +161,8 @@ def _parsed(
 def _key(one: Mapping[str, Any], items: Mapping[str, Item]) -> StudentKey:
     cases = {name: case_from_json(json.dumps(case)) for name, case in one["cases"].items()}
     for name, case in cases.items():
-        if _digest(shown_json(case)) != one["evidence_digest"][name]:
+        shown = shown_when_made(case, one["cases"][name])
+        if _digest(shown) != one["evidence_digest"][name]:
             raise ValueError(f"the evidence of {name} was changed after the class was made")
     lettered = {name: _lettered(items[name], order) for name, order in one["item_order"].items()}
     return StudentKey(cases, lettered)

@@ -1,12 +1,14 @@
 """A question of an assignment, whichever kind it is, and what is kept and shown of it."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from lengthwise.evidence import Evidence
 
 from .exercise import Exercise
-from .rounds import Rounds
+from .rounds import KEPT_BACK, Rounds
 
 
 @dataclass(frozen=True)
@@ -66,3 +68,13 @@ def case_from_json(text: str) -> Case:
 def shown_json(case: Case) -> str:
     """What the student is given, as JSON text without any answer."""
     return case.evidence.to_json() if isinstance(case, GradedCase) else json.dumps(case.shown())
+
+
+def shown_when_made(case: Case, kept: Mapping[str, Any]) -> str:
+    """`shown_json` of the day on which the class was made, from a case and what is kept of it.
+
+    Rounds may be packed in another way today, so what stands in the file is what was shown.
+    """
+    if isinstance(case, Rounds):
+        return json.dumps({name: part for name, part in kept.items() if name not in KEPT_BACK})
+    return shown_json(case)

@@ -43,7 +43,7 @@ class Done:
     redried : the canal was dried or rinsed again.
     inside_mm : how far something was set to go into the canal; 0 where nothing was.
     obstruction : ``none`` or ``block`` once a file went to see, None otherwise.
-    caution : said at once of a length that could hurt somebody; empty where none is.
+    caution : said at once of what could hurt somebody; empty where nothing is.
     too_far : it went further than what was known then allowed; it costs marks.
     came_before : it was done before the student came.
     """

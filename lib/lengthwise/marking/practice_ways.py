@@ -9,6 +9,7 @@ from lengthwise.evidence import ElectronicReading, PointTrial, WorkingFilm
 from lengthwise.reference import practice as q
 from lengthwise.reference.quantity import Quantity
 
+from .into_blood import told_at_chair
 from .point_sittings import BEYOND_MM, STEP_MM, as_written
 from .practice_cases import compose, put_right
 from .practice_cautions import caution, too_far
@@ -95,7 +96,7 @@ def take(sitting: Sitting, act: Act) -> Done:
     if act.word not in WAYS:
         raise ValueError(f"field word: got {act.word!r}; allowed are {', '.join(WAYS)}; choose one")
     way = WAYS[act.word]
-    warning = caution(sitting, act) if way.goes_in else ""
+    warning = caution(sitting, act) if way.goes_in else told_at_chair(sitting, act)
     far = bool(way.goes_in and too_far(sitting, act))
     try:
         done = way.carry_out(sitting, act)
@@ -103,8 +104,9 @@ def take(sitting: Sitting, act: Act) -> Done:
         done = Done(act, CANNOT, q.REFUSED_MIN.value, refused=True)
     points = sitting.patient.state
     done = replace(done, visit=points.visit, bleeding=points.bleeding)
-    if way.goes_in and not done.refused:
-        done = replace(done, inside_mm=act.length_mm, caution=warning, too_far=far)
+    if not done.refused:
+        inside_mm = act.length_mm if way.goes_in else 0.0
+        done = replace(done, inside_mm=inside_mm, caution=warning, too_far=far)
     sitting.done.append(done)
     return done
 

@@ -22,6 +22,9 @@ CANALS = ("dry", "moist", "irrigant", "blood", "flooded")
 BRIEF: dict[str, Any] = {"contact_s": 1.0, "size": 20, "taper": 0.02, "stage": "after_shaping"}
 """What all points of the rounds have in common."""
 
+KEPT_BACK = frozenset({"before", "target_mm", "foramen_mm", "trap"})
+"""What stands in the instructor's file beside what the student gets."""
+
 
 @dataclass(frozen=True)
 class Seen:
@@ -156,7 +159,7 @@ def _packed(seen: Seen, sentences: dict[str, int]) -> list[Any]:
 def seen_from(packed: list[Any], sentences: list[str]) -> Seen:
     """What was seen, as it stands in ``cases.json``."""
     said, rows, found, over, then, *shows = packed
-    refused, bleeding = shows or (0, 0)  # classes made before these were kept have neither
+    refused, bleeding = shows or _shown_by(sentences[said])
     return Seen(
         sentences[said],
         tuple(_trial(*row) for row in rows),
@@ -166,6 +169,20 @@ def seen_from(packed: list[Any], sentences: list[str]) -> Seen:
         BLEEDINGS[bleeding],
         {word: seen_from(one, sentences) for word, one in then.items()},
     )
+
+
+def _shown_by(said: str) -> tuple[bool, int]:
+    """Whether an action was refused, and its bleeding, of classes made before these were kept.
+
+    A mark must not change, so their sentences are read as they were then.
+
+    >>> _shown_by("Refused: stay 1 mm short."), _shown_by("The canal is full. It bleeds.")
+    ((True, 0), (False, 2))
+    """
+    bleeding: Bleeding = "oozing" if "blood" in said else "none"
+    if "It bleeds." in said:
+        bleeding = "brisk"
+    return said.startswith("Refused"), BLEEDINGS.index(bleeding)
 
 
 def _trial(

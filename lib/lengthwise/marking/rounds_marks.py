@@ -15,6 +15,7 @@ from .clues import ADHERES, Clue
 from .determination import Determination
 from .exercise import BY_CHANCE
 from .graded_case import GradedCase
+from .into_blood import told_of_course
 from .marks import mark
 from .marks_record import Marks
 from .past_foramen import past_foramen
@@ -51,6 +52,7 @@ def mark_rounds(rounds: Rounds, words: Sequence[str | None], determination: Dete
         *_not_done(words, course),
         earned,
         *(rule.again[0].upper() + rule.again[1:] + "." for rule in broken),
+        *filter(None, [told_of_course(course)]),
         conclusion.explanation,
     ]
     return Marks(
