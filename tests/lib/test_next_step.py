@@ -136,6 +136,26 @@ def test_a_bound_below_the_cost_spares_the_work():
     assert found.gain == found.most < 10.0
 
 
+def jumping(**changes):
+    """A reading whose display stands still and jumps past its signal: nobody believes it."""
+    depth = np.arange(18.0, 24.51, 0.05).tolist()
+    return ElectronicReading(
+        time_s=tuple(0.05 * i for i in range(len(depth))),
+        depth_mm=tuple(depth),
+        indicated=tuple(3.0 if d < 23.0 else -0.2 for d in depth),
+        **changes,
+    )
+
+
+def test_after_a_trace_that_jumped_another_reading_is_worth_as_much_as_in_any_canal():
+    """It is expected to behave once the cause is put right; not any more after two in vain."""
+    moist, flooded = (jumping(liquid_in_canal=liquid) for liquid in ("moist", "flooded"))
+    again = [worth("electronic_reading", case(FILM, bad)).gain for bad in (moist, flooded)]
+    assert again[0] == pytest.approx(again[1], rel=0.1)
+    assert again[0] > worth("electronic_reading", case(FILM)).gain
+    assert worth("electronic_reading", case(FILM, moist, moist)).gain < 0.2 * again[0]
+
+
 def actions_now(evidence):
     return possible_actions(canal_of(evidence, sources_of(evidence)))
 

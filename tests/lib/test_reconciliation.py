@@ -292,14 +292,42 @@ def test_a_gap_on_a_film_without_scale_is_known_the_less_the_longer_it_is():
     assert sd[2] == pytest.approx(sd[0], abs=0.03)
 
 
-def test_a_radiograph_confirms_a_length_only_if_it_is_believed_and_shows_the_file_inside():
-    def chart(gap_mm):
-        film = WorkingFilm(file_length_mm=24.75, tip_short_of_radiographic_apex_mm=gap_mm)
-        return reconcile(case(SIGNAL, SIGNAL, DRY, WET, WET, film)).chart_line
+@pytest.mark.parametrize(
+    ("changes", "confirms"),
+    [
+        ({}, True),
+        ({"tip_short_of_radiographic_apex_mm": 0.2}, False),  # at the very end of the root
+        ({"file_length_mm": 25.0, "tip_short_of_radiographic_apex_mm": 0.4}, True),
+        ({"file_length_mm": 24.0, "tip_short_of_radiographic_apex_mm": 1.6}, False),
+        ({"tip_short_of_radiographic_apex_mm": 3.6}, False),  # not believed, and inside
+        ({"stage": "after_flare"}, False),  # a canal that has been shaped since is a shorter one
+        ({"visit": 1}, False),
+    ],
+)
+def test_a_radiograph_confirms_a_length_only_if_believed_and_of_a_file_there_and_inside(
+    changes, confirms
+):
+    now = {"visit": 2, "stage": "after_shaping"}
+    film = WorkingFilm(file_length_mm=24.75, tip_short_of_radiographic_apex_mm=0.8)
+    others = [r.model_copy(update=now) for r in (SIGNAL, SIGNAL, DRY, WET, WET)]
+    result = reconcile(case(*others, film.model_copy(update=now | changes)))
+    assert result.working_length_mm == 24.75
+    assert ("confirmed by working radiograph" in result.chart_line) == confirms
+    assert ("confirmed by radiograph still to come" in result.chart_line) != confirms
+    believed = next(row.trust for row in result.sources if row.kind == "working_film") >= 0.5
+    assert believed == (changes.get("tip_short_of_radiographic_apex_mm") != 3.6)
 
-    assert "working length 24.75 mm" in chart(0.8)
-    assert "confirmed by working radiograph" in chart(0.8)
-    assert "confirmed by radiograph still to come" in chart(-2.0)
+
+def test_readings_in_other_circumstances_do_not_answer_for_each_other():
+    flooded = ElectronicReading(foramen_signal_mm=22.5, liquid_in_canal="flooded")
+    moist = SIGNAL.model_copy(update={"liquid_in_canal": "moist"})
+    names = [s.name for s in reconcile(case(FILM, moist, flooded, moist)).used]
+    assert names[2:] == [
+        "electronic reading, undisturbed", "electronic reading, flooded or bleeding"
+    ]  # fmt: skip
+    alone, both = reconcile(case(FILM, moist)), reconcile(case(FILM, flooded, moist))
+    assert both.foramen_mm == pytest.approx(alone.foramen_mm, abs=0.1)
+    assert both.foramen_sd_mm < alone.foramen_sd_mm + 0.02
 
 
 def test_the_file_size_on_the_chart_is_of_a_file_that_went_to_the_length():

@@ -3,12 +3,14 @@
 from collections.abc import Sequence
 
 from lengthwise.evidence import ElectronicReading, Evidence, Record, TactileStop, WorkingFilm
+from lengthwise.reference.constants import CONFIRMED_FROM_MM
 from lengthwise.reference.tables import tooth
 
+from .decision import Loss
 from .reference_now import reference_warning
 from .result_view import DISBELIEVED
 from .source_rows import SourceRow
-from .sources import AVERAGE, Source
+from .sources import AVERAGE, Source, latest_stage
 
 
 def chart_line(
@@ -17,7 +19,7 @@ def chart_line(
     rows: Sequence[SourceRow],
     foramen_mm: float,
     working_length_mm: float | None,
-    settable_step_mm: float,
+    loss: Loss,
 ) -> str:
     """Tooth, canal, reference, estimate, working length, sources, file, confirmation, visit.
 
@@ -27,10 +29,10 @@ def chart_line(
     used, rows : its sources, and what became of each, in the same order.
     foramen_mm : where the canal ends.
     working_length_mm : None while no length should be taken.
-    settable_step_mm : a file as close to the length as this counts as being at it.
+    loss : a file within one of its steps of the length counts as being at it.
     """
     described = tooth(evidence.tooth)
-    length, step = working_length_mm, settable_step_mm
+    length = working_length_mm
     visits = [r.visit for r in evidence.records if r.visit is not None]
     visit = max(visits, default=None)
     kinds = dict.fromkeys(s.name.split(",")[0] for s in used if s.kind != AVERAGE)
@@ -43,10 +45,14 @@ def chart_line(
         "sources " + (", ".join(kinds) or "none"),
     ]
     if length is not None:
-        size = _size_at(evidence.records, length - step)
+        size = _size_at(evidence.records, length - loss.settable_step_mm)
         pairs = zip(used, rows, strict=True)
         believed = [r for s, row in pairs if row.trust >= DISBELIEVED for r in s.records]
-        shown = any(_confirms(r, visit, length, step) for r in believed)
+        films = [r for r in believed if isinstance(r, WorkingFilm)]
+        stage = latest_stage(evidence.records)
+        shown = any(
+            r.visit == visit and r.stage in (None, stage) and _shows(r, length, loss) for r in films
+        )
         confirmed = "working radiograph" if shown else "radiograph still to come"
         parts.append(f"file size at length {size or 'not recorded'}")
         parts.append(f"confirmed by {confirmed}")
@@ -56,14 +62,15 @@ def chart_line(
     return " · ".join(parts)
 
 
-def _confirms(record: Record, visit: int | None, length_mm: float, step_mm: float) -> bool:
-    """A radiograph of this visit, with the file at the length and its tip inside the root."""
-    return (
-        isinstance(record, WorkingFilm)
-        and record.visit == visit
-        and abs(record.file_length_mm + record.offset_mm - length_mm) <= step_mm
-        and record.tip_short_of_radiographic_apex_mm >= 0
-    )
+def _shows(film: WorkingFilm, length_mm: float, loss: Loss) -> bool:
+    """Whether a file at the length ends inside the root, and not at its very end.
+
+    The foramen is no further than the end of the root, so that is at least the target away.
+    """
+    beyond_mm = film.file_length_mm + film.offset_mm - length_mm
+    short_mm = film.tip_short_of_radiographic_apex_mm + beyond_mm
+    least_mm = min(loss.target_mm, CONFIRMED_FROM_MM.value)
+    return abs(beyond_mm) <= loss.settable_step_mm and short_mm >= least_mm
 
 
 def _size_at(records: Sequence[Record], length_mm: float) -> int | None:

@@ -92,7 +92,7 @@ def settable_lengths_mm(posterior: Posterior, loss: Loss) -> Floats:
     step = loss.settable_step_mm
     first = np.floor((posterior.grid_mm[0] - loss.target_mm) / step)
     last = np.ceil(posterior.grid_mm[-1] / step)
-    # Ten steps of 0.1 mm are 1.0 mm, not 0.30000000000000004 and the like.
+    # Three steps of 0.1 mm are 0.3 mm, not 0.30000000000000004 and the like.
     decimals = -int(Decimal(str(step)).as_tuple().exponent)
     return np.round(np.arange(first, last + 1) * step, decimals)
 

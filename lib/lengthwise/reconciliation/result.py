@@ -147,9 +147,8 @@ class Reconciliation:
     @property
     def chart_line(self) -> str:
         """The line for the patient's chart."""
-        length = self.working_length_mm
-        step = self.loss.settable_step_mm
-        return chart_line(self.evidence, self.used, self.sources, self.foramen_mm, length, step)
+        length, rows = self.working_length_mm, self.sources
+        return chart_line(self.evidence, self.used, rows, self.foramen_mm, length, self.loss)
 
     def _repr_html_(self) -> str:
         return html_view(self.sentence, self.sources, self.chart_line)

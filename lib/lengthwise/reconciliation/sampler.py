@@ -26,7 +26,7 @@ from lengthwise.reference import constants as c
 from lengthwise.reference import readings
 
 from .apex import BIAS_NODES, BIAS_WEIGHTS, film_bias_mm, film_scale, gap_sd_mm
-from .attempts import attempts_of
+from .circumstances import circumstances_of
 from .plan import Plan, as_evidence, blank, skeleton
 from .posterior import shortening_mm
 from .sitting import Flaw, Sitting, Truth, below, draw_pool, points, possible, settable
@@ -47,8 +47,8 @@ __all__ = [
 ]
 
 Generator = np.random.Generator
-Key = tuple[str, int | None, str | None, int]
-"""A source by kind, visit, stage and drying attempt."""
+Key = tuple[str, int | None, str | None, str]
+"""A source by kind, visit, stage and circumstances."""
 
 States = dict[Key, str]
 """State of each source: sound, or what is wrong with it."""
@@ -103,8 +103,8 @@ def draw_states(plan: Plan, rng: Generator) -> States:
 
 
 def key_of(source: Source) -> Key:
-    """Kind, visit, stage and attempt of a source."""
-    return source.kind, source.visit, source.stage, source.attempt
+    """Kind, visit, stage and circumstances of a source."""
+    return source.kind, source.visit, source.stage, source.circumstances
 
 
 def draw_state(source: Source, rng: Generator) -> str:
@@ -130,11 +130,11 @@ def draw_evidence(plan: Plan, truth: Truth, states: States, rng: Generator) -> E
     flaws = {key: draw_flaw(state, rng) for key, state in states.items()}
     low, high, a, b = beta_of(plan.tooth, plan.canal)
     estimate = low + (high - low) * a / (a + b) - 1.0  # the textbook's average, less a millimetre
-    attempts = attempts_of(skeleton(plan).records)
+    special = circumstances_of(skeleton(plan).records)
     records: list[Record] = []
     wet: dict[Key, int] = {}
-    for step, attempt in zip(plan.steps, attempts, strict=True):
-        key = (step.kind, step.visit, step.stage, attempt)
+    for step, words in zip(plan.steps, special, strict=True):
+        key = (step.kind, step.visit, step.stage, words)
         longer = shortening_mm(step.stage, latest, truth.shortening_z)
         wet_before = wet.get(key, 0)
         sitting = Sitting(step, truth, states[key], flaws[key], longer, estimate, wet_before)

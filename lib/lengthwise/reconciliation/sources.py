@@ -13,11 +13,13 @@ from lengthwise.evidence import (
 from lengthwise.reference import constants, readings
 from lengthwise.reference.quantity import Quantity
 
-from .attempts import attempts_of
+from .circumstances import circumstances_of
 from .trace_quality import TraceQuality, assess_trace
 
 AVERAGE = "average_length"
-_AGAIN = {"point_trial": "dried again", "electronic_reading": "read again"}
+_UNLIKE_OTHERS = {"point_trial": "first", "electronic_reading": "undisturbed"}
+"""What is said of records in whose circumstances nothing was special, beside some where it was."""
+
 STAGES = ("before_flare", "after_flare", "after_shaping")
 KIND_NAMES = {
     AVERAGE: "average length of this tooth",
@@ -40,7 +42,7 @@ class Source:
     records : the records, in order; the average has none.
     trust : probability, before the case is looked at, that the source is sound, 0 to 1.
     visit, stage : when its lengths were taken, None where not recorded.
-    attempt : of this visit and stage: another one begins where what disturbed was put right.
+    circumstances : what was special when it was taken, in words; empty where nothing was.
     shift_mm : what is taken off its lengths because the canal has become shorter since.
     traces : for electronic readings, what `assess_trace` says of each record (None: no trace).
     lowered_mm : for the average, the least and the most that the reference has lost of the crown.
@@ -52,7 +54,7 @@ class Source:
     trust: float
     visit: int | None = None
     stage: str | None = None
-    attempt: int = 1
+    circumstances: str = ""
     shift_mm: float = 0.0
     traces: tuple[TraceQuality | None, ...] = ()
     lowered_mm: tuple[float, float] = (0.0, 0.0)
@@ -78,8 +80,8 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
 
     Records of one kind, visit and stage form one source, because what makes one of them wrong
     (a wet canal, a short circuit, a misread ruler) makes its neighbours wrong too. What was taken
-    after that had been put right (see `attempts_of`) forms a source of its own. Points whose
-    mark is on the side or over the whole length tell no length and are left out.
+    in other circumstances (see `circumstances_of`) forms a source of its own. Points whose mark is
+    on the side or over the whole length tell no length and are left out.
 
     Examples
     --------
@@ -89,21 +91,23 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
     >>> [source.name for source in sources_of(case)]
     ['average length of this tooth', 'tactile stop']
     """
-    groups: dict[tuple[str, int | None, str | None, int], list[Record]] = {}
-    for record, attempt in zip(evidence.records, attempts_of(evidence.records), strict=True):
+    groups: dict[tuple[str, int | None, str | None, str], list[Record]] = {}
+    special = circumstances_of(evidence.records)
+    for record, words in zip(evidence.records, special, strict=True):
         if tells_length(record):
-            key = (record.kind, record.visit, record.stage, attempt)
+            key = (record.kind, record.visit, record.stage, words)
             groups.setdefault(key, []).append(record)
     kinds = [kind for kind, *_ in groups]
     sources = [average_of(evidence.context)]
-    for (kind, visit, stage, attempt), records in groups.items():
+    for (kind, visit, stage, words), records in groups.items():
         name = KIND_NAMES[kind]
         if kinds.count(kind) > 1:  # only then is there something to tell apart
             when = [f"visit {visit}"] if visit is not None else []
             when += [stage.replace("_", " ")] if stage is not None else []
-            when += [f"{_AGAIN[kind]} ({attempt})"] if attempt > 1 else []
+            when += [words] if words else []
             alike = [key for key in groups if key[:3] == (kind, visit, stage)]
-            name = ", ".join([name, *(when or ["first" if len(alike) > 1 else "not dated"])])
+            plain = _UNLIKE_OTHERS[kind] if len(alike) > 1 else "not dated"
+            name = ", ".join([name, *(when or [plain])])
         traces: tuple[TraceQuality | None, ...] = ()
         if kind == "electronic_reading":
             traces = tuple(_quality(record) for record in records)
@@ -112,7 +116,7 @@ def sources_of(evidence: Evidence) -> tuple[Source, ...]:
             judged = [trust if t is None else trust_with_trace(trust, t) for t in traces]
             trust = sum(judged) / len(judged)
         sources.append(
-            Source(name, kind, tuple(records), trust, visit, stage, attempt, traces=traces)
+            Source(name, kind, tuple(records), trust, visit, stage, words, traces=traces)
         )
     return tuple(sources)
 

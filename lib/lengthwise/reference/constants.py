@@ -265,6 +265,10 @@ SETTABLE_STEP_MM = Quantity(
 TARGET_SHORT_OF_FORAMEN_MM = Quantity(
     0.5, "mm", "working length 0.5 to 1.0 short of the foramen", "seen"
 )
+CONFIRMED_FROM_MM = Quantity(
+    0.5, "mm", "short of the radiographic apex, at least, is where a file at the working length is "
+    "to be seen (0.5 to 2 mm short is aimed at)", "common practice",
+)  # fmt: skip
 
 # --- when no length is taken yet ------------------------------------------------------------------
 CONFLICT_ASK_MM = Quantity(

@@ -37,6 +37,11 @@ TRUST_FLOODED = Quantity(
     "hides the signal rather than moving it (0.78 of those that came); between the two",
     "assumption", 0.2, 0.85,
 )  # fmt: skip
+TRACE_BEHAVES_FROM = Quantity(
+    0.70, "1", "usable, by its signs: readings whose traces behaved are not answerable for those "
+    "whose traces did not; two readings of the simulated patient tell as much with 0.5 to 0.8",
+    "assumption", 0.5, 0.8,
+)  # fmt: skip
 STABLE_SHORT_SHARE = Quantity(
     0.3, "1", "of unsound readings, those that are steady but early; traces of the simulated "
     "patient", "assumption", 0.2, 0.5,
