@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 import io
 import os
 import re
@@ -531,6 +532,24 @@ def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -
     assert page.kept.anew.layout.display == page.kept.where.layout.display == "none"
     assert (tmp_path / "practice.1.jsonl").read_bytes() == before
     assert open_record(PracticeLog(tmp_path)).finished == []
+
+
+def test_a_record_that_cannot_be_put_aside_stays_with_its_case_on_the_desk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(_log: PracticeLog) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    page = open_practice(tmp_path, seed=5)
+    act(page, "dry")
+    log, sitting = page.case.record.log, page.case.desk.sitting
+    before = log.path.read_bytes()
+    monkeypatch.setattr(PracticeLog, "put_aside", refuse)
+    page.kept.anew.click()
+    page.kept.anew.click()
+    assert f"cannot be put aside (Permission denied): {log.path}" in page.kept.said.text
+    assert page.case.desk.sitting is sitting
+    assert log.path.read_bytes() == before
 
 
 def test_a_level_is_told_once_there_are_cases_enough(tmp_path: Path) -> None:

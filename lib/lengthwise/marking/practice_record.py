@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, fields, replace
 from importlib.metadata import version
+from pathlib import Path
 from typing import Any
 
 from .clues import Clue
@@ -113,15 +114,15 @@ class PracticeRecord:
         """Whether another page has gone on with the log, so that this one must be loaded again."""
         return not self.trouble and self.log.written_elsewhere
 
-    def begin_anew(self) -> str:
-        """Put the log aside and forget what stands in it; say where it lies."""
-        try:
-            aside = self.log.put_aside()
-        except OSError as error:
-            return f"It cannot be put aside ({error.strerror}): {self.log.path}"
+    def begin_anew(self) -> Path | None:
+        """Put the log aside and forget what stands in it; say where it lies, if there was one.
+
+        Raises OSError where it cannot be put aside; everything is then as it was.
+        """
+        aside = self.log.put_aside()
         self.finished.clear()
         self.left, self.torn, self.trouble = None, 0, ""
-        return f"Begun anew. What was kept before lies in {aside}." if aside else "Begun anew."
+        return aside
 
     def began(self, sitting: Sitting) -> None:
         """Write down that a case was begun."""

@@ -17,6 +17,11 @@ SURE = (
     "Sure? The next press puts this record aside, in a file beside it, and begins with Case 1; the "
     "case on the desk is left. To keep the record, press nothing."
 )
+DONE = "Begun anew."
+NOT_PUT_ASIDE = (
+    "It cannot be put aside ({}): {}. Nothing has changed, and the case on the desk stays. Close "
+    "whatever has this file open, then press again."
+)
 WHERE = (
     "The record is {}. It lies with your own files and is sent nowhere. Whoever practises under "
     "the same login, in any copy of the course, adds to it. Is it not yours, or do you want a "
@@ -32,7 +37,7 @@ class KeptPanel:
     ----------
     where : the sentence that says where the record lies.
     anew, said, anew_calls : pressed twice, it begins the record anew; what is said of that; called
-        then.
+        where it was done.
     widget : all of it, laid out; nothing is shown while nothing is kept.
     """
 
@@ -52,7 +57,13 @@ class KeptPanel:
         if self.said.text != SURE:
             self.said.text = SURE
             return
-        self.said.text = self.record.begin_anew()
+        try:
+            aside = self.record.begin_anew()
+        except OSError as error:
+            # what is called would leave the case, in the very record that is somebody else's
+            self.said.text = NOT_PUT_ASIDE.format(error.strerror, self.record.log.path)
+            return
+        self.said.text = f"Begun anew. What was kept before lies in {aside}." if aside else DONE
         for call in self.anew_calls:
             call()
         self.show()
