@@ -125,8 +125,13 @@ def test_what_waits_in_the_exchange_of_a_hub_is_handed_in_too(
     folder.mkdir(parents=True)
     (folder / f"{SET_IN}.ipynb").write_text("{}", encoding="utf-8")
     before = small_class.answers_path(SET_IN).read_bytes()
+    own = read_own_cases(kept_in(tmp_path / "own_cases"))
     with pytest.raises(ClassroomError, match=r"1 of class .*\(ben first\).*Collect what waits"):
-        set_own_cases(small_class, read_own_cases(kept_in(tmp_path / "own_cases")))
+        set_own_cases(small_class, own)
+    # the row of the login is gone: it is ben's still, and nobody can say so
+    monkeypatch.setattr(inbound, "students_by_login", lambda _: {"other": "ada"})
+    with pytest.raises(ClassroomError, match=r"1 folder in .*not in logins\.csv.*Collect first"):
+        set_own_cases(small_class, own)
     assert small_class.answers_path(SET_IN).read_bytes() == before
 
 

@@ -86,16 +86,17 @@ def _submission(folder: Path, assignment: str, logins: Mapping[str, str]) -> Han
     return HandedIn(student, replace(found, stamp=stamp_text(at)), secret)
 
 
-def students_in_exchange(taught: ClassFolder, assignment: str) -> frozenset[str]:
-    """Whose work lies in the exchange of the hub, collected or not; nobody's where there is none.
+def in_exchange(taught: ClassFolder, assignment: str) -> tuple[frozenset[str], list[Left]]:
+    """Whose work lies in the exchange of the hub, collected or not, and what may be anybody's.
 
-    Folded ids: see `folded_id`. Strangers to the class may be among them.
+    Folded ids: see `folded_id`. Strangers to the class may be among them. Nothing where there is
+    no exchange.
     """
     exchange = os.environ.get(EXCHANGE)
     if not exchange:
-        return frozenset()
-    handed_in, _ = handed_in_by(Path(exchange) / taught.name / INBOUND, assignment, taught)
-    return frozenset(folded_id(one.student) for one in handed_in)
+        return frozenset(), []
+    handed_in, left = handed_in_by(Path(exchange) / taught.name / INBOUND, assignment, taught)
+    return frozenset(folded_id(one.student) for one in handed_in), left
 
 
 def student_named(name: str, logins: Mapping[str, str]) -> str:

@@ -14,8 +14,9 @@ from pathlib import Path
 from lengthwise.classroom.answer_key import AnswerKey, read_key, write_key
 from lengthwise.classroom.class_folder import ClassFolder, checked_name
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.inbound import students_in_exchange
+from lengthwise.classroom.inbound import in_exchange
 from lengthwise.classroom.release import write_cases
+from lengthwise.counted import counted
 from lengthwise.marking.authored_cases import Wish
 from lengthwise.marking.graded_case import GradedCase
 from lengthwise.marking.student_id import folded_id
@@ -115,8 +116,8 @@ def as_questions(
 def set_own_cases(taught: ClassFolder, own: Mapping[str, GradedCase]) -> None:
     """Give a class that is made already these cases in place of its own, and release them anew.
 
-    Raises `ClassroomError` where somebody has handed in, collected or not: their answers belong to
-    other cases.
+    Raises `ClassroomError` where somebody has handed in, collected or not, or may have: their
+    answers belong to other cases.
     """
     if SET_IN not in taught.assignments:
         raise ClassroomError(
@@ -124,15 +125,22 @@ def set_own_cases(taught: ClassFolder, own: Mapping[str, GradedCase]) -> None:
             "class, with --own-cases."
         )
     key = read_key(taught, SET_IN)
-    in_exchange = students_in_exchange(taught, SET_IN)
+    there, of_nobody = in_exchange(taught, SET_IN)
     collected = set(taught.submitted_students(SET_IN))
-    waiting = {one for one in key.students if folded_id(one) in in_exchange} - collected
+    waiting = {one for one in key.students if folded_id(one) in there} - collected
     if handed_in := collected | waiting:
         then = "Collect what waits in the exchange, and make" if waiting else "Make"
         raise ClassroomError(
             f"{len(handed_in)} of class {taught.name} have handed in {SET_IN} ({min(handed_in)} "
             f"first): their answers belong to the cases that they had. {then} another class, with "
             "--own-cases."
+        )
+    if of_nobody:
+        one = of_nobody[0]
+        raise ClassroomError(
+            f"{counted(len(of_nobody), 'folder')} in the exchange may be work handed in, and "
+            f"nobody can say whose ({one.where}: {one.reason}). Collect first, which says this of "
+            "each, and mend it; or make another class, with --own-cases."
         )
     questions = as_questions(own, taught.target_mm, taught.assignments)
     students = {one: replace(each, cases=dict(questions)) for one, each in key.students.items()}
