@@ -140,6 +140,10 @@ def test_an_interval_in_the_wrong_place_is_told_so_first_however_narrow(
     beside = comparison(result, 23.0, 23.2)
     assert "too near: look which source pulled you" in beside
     assert "narrow" not in beside
+    low, _ = result.interval_mm()
+    overlapping = comparison(result, low - 0.4, low + 0.05)
+    assert "too near: look which source pulled you" in overlapping
+    assert "narrow" not in overlapping
     within = comparison(result, 25.0, 25.55)
     assert "move its further end out" in within
     assert "drop it" not in within

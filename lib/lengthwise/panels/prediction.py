@@ -130,7 +130,7 @@ def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
     middle = (low_mm + high_mm) / 2
     side = "near" if middle < (best_low + best_high) / 2 else "far"
     pulled = f" It lies too {side}: look which source pulled you there, and drop it on the ruler."
-    if high_mm < best_low or low_mm > best_high:
+    if not best_low <= middle <= best_high and holds < ENOUGH:
         return said + pulled
     if width < MUCH_TOO_NARROW * best:
         return said + " An interval this narrow would be wrong more often than you think."
@@ -140,8 +140,6 @@ def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
         )
     if holds >= ENOUGH:
         return said + " You could stand behind it nine times in ten."
-    if not best_low <= middle <= best_high:
-        return said + pulled
     end = "nearer" if side == "far" else "further"
     return (
         said + f" It lies where the sources point, but leaves out too much: move its {end} end out."
