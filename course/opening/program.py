@@ -1,8 +1,8 @@
 """What the command line asks for: the course, a class, a workshop, or a command of the library."""
 
 import argparse
+import json
 import os
-import shlex
 import signal
 import subprocess
 import sys
@@ -104,8 +104,8 @@ def run_command(folder: Path, arguments: list[str]) -> int:
     program = programs_folder(folder) / ("lengthwise.exe" if WINDOWS else "lengthwise")
     environ = clean_environ(folder)
     # So that the command can say what to type next in the words that were typed.
-    start = subprocess.list2cmdline([sys.argv[0]]) if WINDOWS else shlex.quote(sys.argv[0])
-    environ["LENGTHWISE_TYPED"] = "{} {} run".format("py" if WINDOWS else "python3", start)
+    typed = ["py" if WINDOWS else "python3", sys.argv[0], "run"]
+    environ["LENGTHWISE_TYPED"] = json.dumps(typed)
     process = subprocess.Popen([str(program), *arguments], env=environ)
     while True:
         try:

@@ -16,7 +16,7 @@ from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.command_words import say_next_ones
 from lengthwise.classroom.marks_table import MarksRow, MarksTable
 from lengthwise.classroom.one_submission import Outcome
-from lengthwise.classroom.typed import TYPED, command, form_view, quoted
+from lengthwise.classroom.typed import TYPED, command, form_view, quoted, quoted_on_windows
 from lengthwise.cli import app
 from typer.core import TyperGroup
 from typer.testing import CliRunner
@@ -146,7 +146,7 @@ def test_what_comes_next_is_said_as_it_was_typed(
     several = ClassFolder(tmp_path / "spring 2", "spring", 0.5, ("a1", "a2"), "0")
     monkeypatch.chdir(tmp_path)
     assert command("grade", several, "a2") == f"lengthwise grade a2 --class {quoted('spring 2')}"
-    monkeypatch.setenv(TYPED, "python3 course/start.py run")
+    monkeypatch.setenv(TYPED, '["python3", "course/start.py", "run"]')
     assert command("grade", several, "a2").startswith("python3 course/start.py run grade a2 ")
     assert form_view(several) == f"python3 course/start.py --class {quoted('spring 2')}"
     several.root.mkdir()
@@ -168,6 +168,19 @@ def test_a_command_that_is_said_can_be_typed_whatever_the_folder_is_called(
         assert shlex.split(typed) == ["lengthwise", "grade", "--class", name]
     else:
         assert name in typed
+
+
+@pytest.mark.parametrize("sign", [*" &()[]{}^=;!'+,`~", "|", "<", "$", "%"])
+def test_on_windows_a_word_is_in_quotes_where_a_command_line_would_read_a_sign_in_it(
+    sign: str,
+) -> None:
+    """The signs are those that ``cmd /?`` says need quotes (from memory), and some more."""
+    for name in (f"a{sign}b", f"{sign}b", f"C:\\a{sign}"):
+        assert quoted_on_windows(name) == f'"{name}"'
+    # the last quote must not be taken for a part of the name: backslashes before it count half
+    assert quoted_on_windows(f"a{sign}b\\") == f'"a{sign}b\\\\"'
+    assert quoted_on_windows("C:\\Kurs\\Länge_1-2\\start.py") == "C:\\Kurs\\Länge_1-2\\start.py"
+    assert quoted_on_windows("") == '""'
 
 
 def test_help_names_every_command_with_what_it_does() -> None:

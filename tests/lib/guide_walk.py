@@ -7,6 +7,7 @@ or the test put it there as the person whom the page speaks to would.
 
 import contextlib
 import io
+import json
 import os
 import re
 import shlex
@@ -83,7 +84,7 @@ def in_process(command: Command, place: Path) -> Said:
         contextlib.chdir(place),
         contextlib.redirect_stdout(heard),
         contextlib.redirect_stderr(heard),
-        mock.patch.dict(os.environ, {**WIDE, TYPED: f"{START} run"}),
+        mock.patch.dict(os.environ, {**WIDE, TYPED: json.dumps([*START.split(), "run"])}),
         mock.patch.object(program, "run_command", forwarded),
         mock.patch.object(program, "stop_on_signals"),
         mock.patch.object(dask_workers, "in_processes", here),

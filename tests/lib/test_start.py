@@ -5,7 +5,6 @@ import contextlib
 import json
 import os
 import re
-import shlex
 import shutil
 import signal
 import subprocess
@@ -408,7 +407,7 @@ def test_what_was_typed_is_told_to_a_command_so_that_it_can_be_typed_again(
     monkeypatch.setattr(program.subprocess, "Popen", started)
     monkeypatch.setattr(sys, "argv", ["my course/start.py"])
     assert program.run_command(tmp_path, ["grade"]) == 0
-    words = shlex.split(given["LENGTHWISE_TYPED"])
+    words = json.loads(given["LENGTHWISE_TYPED"])
     assert words[1:] == ["my course/start.py", "run"]
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Annotated
 
@@ -69,14 +68,13 @@ def teeth_template(
     """Write an empty file for the measurements of a session with extracted teeth."""
     from lengthwise.classroom.errors import ClassroomError
     from lengthwise.classroom.measured import template
-    from lengthwise.classroom.typed import TYPED, shown
+    from lengthwise.classroom.typed import shown, typed_before
 
     if file.exists():
         raise ClassroomError(f"{file} is already there and stays as it is; name a new file.")
     file.write_text(template(), encoding="utf-8-sig")
     _say("One row a measurement; repeat, interval, true length and remark may stay empty.", file)
-    typed = os.environ.get(TYPED, "lengthwise")
-    say_next(f"fill it in, then: {typed} teeth {shown(file)}")
+    say_next(f"fill it in, then: {typed_before()} teeth {shown(file)}")
 
 
 @commands.command()

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import json
 import os
+import re
 import shlex
 import subprocess
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 import lengthwise
 from lengthwise.classroom.class_folder import ClassFolder
 
 TYPED = "LENGTHWISE_TYPED"
-"""The environment variable in which ``start.py`` says how it was typed, ``run`` included."""
+"""The environment variable in which ``start.py`` says how it was typed: words, as JSON."""
 
-_STARTED = r"py course\start.py" if sys.platform == "win32" else "python3 course/start.py"
+_STARTED = ["py", r"course\start.py"] if sys.platform == "win32" else ["python3", "course/start.py"]
+_PLAIN_ON_WINDOWS = re.compile(r"[\w.\\:/-]+")
 
 
 def shown(path: Path) -> str:
@@ -34,7 +38,33 @@ def quoted(text: str) -> str:
     >>> quoted("class"), quoted("my class").strip("'\"")
     ('class', 'my class')
     """
-    return subprocess.list2cmdline([text]) if sys.platform == "win32" else shlex.quote(text)
+    return quoted_on_windows(text) if sys.platform == "win32" else shlex.quote(text)
+
+
+def quoted_on_windows(text: str) -> str:
+    r"""A word of a command as both command lines of Windows take it.
+
+    Programs split a line at blanks alone; the command lines know more signs, such as ``&``. Within
+    quotes one still takes ``%NAME%`` for a variable, the other ``$NAME``: no spelling suits both.
+
+    >>> quoted_on_windows(r"C:\course\start.py"), quoted_on_windows("a&b"), quoted_on_windows("a b")
+    ('C:\\course\\start.py', '"a&b"', '"a b"')
+    """
+    if _PLAIN_ON_WINDOWS.fullmatch(text):
+        return text
+    # with a blank it is put in quotes, and backslashes before the last of them are doubled
+    return subprocess.list2cmdline([f" {text}"]).replace('" ', '"', 1)
+
+
+def typed_before(installed: str = "lengthwise") -> str:
+    """What comes before the words of a command, as it was typed; ``installed`` without start.py."""
+    told = os.environ.get(TYPED)
+    return spelled(json.loads(told)) if told else installed
+
+
+def spelled(words: Iterable[str]) -> str:
+    """Words as one line to type."""
+    return " ".join(map(quoted, words))
 
 
 def command(words: str, taught: ClassFolder, assignment: str) -> str:
@@ -42,7 +72,7 @@ def command(words: str, taught: ClassFolder, assignment: str) -> str:
 
     ``words`` is the command with its own arguments, such as ``collect FOLDER``.
     """
-    parts = [os.environ.get(TYPED, "lengthwise"), words]
+    parts = [typed_before(), words]
     if len(taught.assignments) > 1:
         parts.append(assignment)
     if not Path.cwd().resolve().is_relative_to(taught.root.resolve()):
@@ -56,10 +86,10 @@ def install_hub_packages() -> str:
     lock, library = whole / "requirements.txt", whole / "lib"
     # The interpreter's path stays as it is: what it leads to is the Python outside.
     words = (sys.executable, "-m", "pip", "install", "-c", lock, "-e", f"{library}[course,hub]")
-    return " ".join(quoted(str(word)) for word in words)
+    return spelled(map(str, words))
 
 
 def form_view(taught: ClassFolder) -> str:
     """The command that opens the class in the grader's form view."""
-    started = os.environ.get(TYPED, _STARTED).removesuffix(" run")
+    started = typed_before(spelled(_STARTED)).removesuffix(" run")
     return f"{started} --class {shown(taught.root)}"
