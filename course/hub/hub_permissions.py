@@ -66,13 +66,3 @@ def check_course(course: Path) -> None:
                 "course", f"{path}, open to every user", "open to root alone",
                 f"as root: chmod o-rwx {path}",
             )  # fmt: skip
-
-
-def check_exchange(exchange: Path) -> None:
-    """Raise where others than root could write beside what the hub makes."""
-    if exchange.stat().st_mode & 0o022:
-        raise fault(
-            "exchange", f"mode {stat.S_IMODE(exchange.stat().st_mode):o}",
-            "a folder that root alone may write to",
-            f"as root: chown root: {exchange}; chmod 755 {exchange}",
-        )  # fmt: skip

@@ -1,13 +1,11 @@
-"""What hub.toml says, checked, and what follows from it: who may open what, and the exchange.
+"""What hub.toml says, checked, and what follows from it: who may open what.
 
 Every error names the field, what came, what is allowed, and how to mend it. Run as root, it says
 all that is amiss without starting the hub: python course/hub/hub_settings.py hub.toml
 """
 
-import grp
 import os
 import pwd
-import stat
 import sys
 import tomllib
 from dataclasses import dataclass
@@ -15,15 +13,9 @@ from functools import partial
 from importlib import metadata
 from pathlib import Path
 
+from hub_exchange import check_exchange, check_part
 from hub_faults import SettingsError, all_of, as_table, fault, only
-from hub_permissions import (
-    check_course,
-    check_exchange,
-    check_gate,
-    group,
-    group_name,
-    secret,
-)
+from hub_permissions import check_course, check_gate, group, group_name, secret
 from lengthwise.classroom.class_folder import checked_name, open_class
 from lengthwise.classroom.hub_login import students_by_login
 
@@ -32,9 +24,6 @@ PLACES = (Path(__file__).with_name("hub.toml"), Path("/etc/lengthwise/hub.toml")
 FIELDS = {"address", "data", "exchange", "authenticator", "spawner", "limits", "classes"}
 ANY_NAME = {"DummyAuthenticator", "NullAuthenticator", "SharedPasswordAuthenticator"}
 """Authenticators that let anybody in under any name, where the log-in says whose the marks are."""
-EXCHANGE_MODES = {".": 0o2775, "outbound": 0o2775, "inbound": 0o3773, "feedback": 0o2771}
-"""A class's part of the exchange. What goes out can be read, what comes in can be put there and not
-be listed, and a page of feedback can be opened by whoever knows its name, long as a password."""
 CLASS_FIELDS = {"folder", "graders", "students", "password_file"}
 
 
@@ -232,34 +221,6 @@ def _two_groups(where: str, told: dict) -> None:
         )  # fmt: skip
 
 
-def ready_exchange(exchange: Path, taught: Taught) -> None:
-    """Make a class's part of the exchange, or check the one that is there."""
-    check_exchange(exchange)
-    for name, mode in EXCHANGE_MODES.items():
-        path = exchange / taught.name / name
-        if not path.exists():
-            path.mkdir()
-            os.chown(path, -1, grp.getgrnam(taught.graders).gr_gid)
-            path.chmod(mode)
-    check_part(exchange, taught)
-
-
-def check_part(exchange: Path, taught: Taught) -> None:
-    """Raise where something of a class's part of the exchange is there and open to the wrong."""
-    for name, mode in EXCHANGE_MODES.items():
-        path = exchange / taught.name / name
-        if not path.exists():
-            continue  # the hub makes it when it starts
-        status = path.stat()
-        came, owner = stat.S_IMODE(status.st_mode), group_name(status.st_gid)
-        if came != mode or owner != taught.graders:
-            raise fault(
-                "exchange", f"{path}, mode {came:o}, group {owner}",
-                f"mode {mode:o}, group {taught.graders}",
-                f"as root: chgrp {taught.graders} {path}; chmod {mode:o} {path}",
-            )  # fmt: skip
-
-
 def desks_of(login: str, settings: Settings) -> dict[str, tuple[Taught, str]]:
     """What a user of the system may open: the words for it, the class, and as what."""
     try:
@@ -285,7 +246,10 @@ def _settings_and_exchange(path: Path) -> None:
     settings = read_settings(path)
     all_of(
         partial(check_exchange, settings.exchange),
-        *(partial(check_part, settings.exchange, one) for one in settings.classes.values()),
+        *(
+            partial(check_part, settings.exchange / name, one.graders)
+            for name, one in settings.classes.items()
+        ),
     )
 
 

@@ -12,13 +12,13 @@ HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
 import proxy  # noqa: E402
+from hub_exchange import ready_part  # noqa: E402
 from hub_faults import SettingsError  # noqa: E402
 from hub_permissions import check_course  # noqa: E402
 from hub_settings import (  # noqa: E402
     desks_of,
     groups_let_in,
     read_settings,
-    ready_exchange,
     settings_path,
 )
 from lengthwise.classroom.errors import ClassroomError  # noqa: E402
@@ -28,7 +28,7 @@ try:
     settings = read_settings(settings_path())
     check_course(HERE.parent)
     for one in settings.classes.values():
-        ready_exchange(settings.exchange, one)
+        ready_part(settings.exchange, one.name, one.graders)
 except (SettingsError, ClassroomError) as problem:
     sys.exit(f"The hub was not started. {problem}")
 

@@ -40,6 +40,7 @@ ROOT = Path(__file__).resolve().parents[2]
 HUB = ROOT / "course" / "hub"
 sys.path.insert(0, str(HUB))
 
+import hub_exchange  # noqa: E402
 import hub_settings  # noqa: E402
 import proxy  # noqa: E402
 
@@ -95,13 +96,13 @@ def test_right_settings_are_read_and_the_exchange_is_made_with_its_permissions(
     assert settings.limits.memory_mb == 900
     taught = settings.classes["small"]
     for _ in range(2):  # the second time what is there is looked at
-        hub_settings.ready_exchange(settings.exchange, taught)
+        hub_exchange.ready_part(settings.exchange, taught.name, taught.graders)
     modes = {one.name: oct(one.stat().st_mode & 0o7777)
              for one in (settings.exchange / "small").iterdir()}  # fmt: skip
     assert modes == {"outbound": "0o2775", "inbound": "0o3773", "feedback": "0o2771"}
     (settings.exchange / "small" / "inbound").chmod(0o777)
     with pytest.raises(hub_settings.SettingsError, match=r"exchange: got .*mode 777.*chmod 3773"):
-        hub_settings.ready_exchange(settings.exchange, taught)
+        hub_exchange.ready_part(settings.exchange, taught.name, taught.graders)
 
 
 @pytest.mark.parametrize(
@@ -209,7 +210,7 @@ def test_trying_the_settings_looks_at_the_part_of_every_class_and_makes_nothing(
     settings, course = read(written, tmp_path), tmp_path / "course"
     hub_settings.examine(tmp_path / "hub.toml", course)
     assert list(settings.exchange.iterdir()) == []
-    hub_settings.ready_exchange(settings.exchange, settings.classes["small"])
+    hub_exchange.ready_part(settings.exchange, "small", settings.classes["small"].graders)
     (settings.exchange / "small" / "inbound").chmod(0o777)
     with pytest.raises(hub_settings.SettingsError, match=r"exchange: got .*mode 777.*chmod 3773"):
         hub_settings.examine(tmp_path / "hub.toml", course)
