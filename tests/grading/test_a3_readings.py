@@ -175,6 +175,23 @@ def test_a_steady_and_short_trace_is_short_of_the_estimate_and_a_sound_one_is_no
             assert -0.2 <= signal - each.reading.estimated_mm <= 1.3
 
 
+def test_a_steady_trace_is_short_because_the_file_met_the_last_liquid_of_a_dried_canal(
+    judged: list[Judged],
+) -> None:
+    """As i2, M8 and lesson 03 say. It is not the width: filled again, the canal reads soundly."""
+    for each in judged:
+        if each.kind != SHORT:
+            continue
+        one = each.reading
+        assert one.trouble == "moist"
+        assert one.quality.signal_mm is not None
+        off_mm = one.quality.signal_mm - one.foramen_mm
+        assert off_mm == pytest.approx(-one.conditions.level_mm[0], abs=0.5)
+        assert -2.2 < off_mm < -0.7
+        assert each.changes[0] == "fill"
+        assert each.signal_then_mm == pytest.approx(one.foramen_mm, abs=0.4)
+
+
 # --- the picture and its table --------------------------------------------------------------------
 
 

@@ -15,6 +15,7 @@ from lengthwise.bench.canal_state import as_canals
 from lengthwise.bench.meter import all_meters, read_motion
 from lengthwise.bench.meter_curve import calibration_curve, median_shape
 from lengthwise.bench.meter_line import line_shapes
+from lengthwise.panels import reading_tables
 from lengthwise.panels.asked_first import NOT_MOVED, SET_AND_COMMIT
 from lengthwise.panels.reading_case import motion_to, reading_of, world
 from lengthwise.panels.reading_lesson import compared, off_mm, open_reading_lesson
@@ -358,6 +359,30 @@ def test_what_the_lesson_calls_sure_holds_in_the_draws_it_names() -> None:
         assert np.all(np.isnan(long) | ~np.isnan(shorter))  # what never came does not come back
     assert "late or never in the model" in text
     assert verdict(signals_mm(Setting("long, with a wide body"))) == "sure: late or never"
+
+
+def test_a_little_liquid_left_at_the_end_of_a_dried_canal_does_what_the_lesson_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    left = 1.0
+    monkeypatch.setattr(
+        reading_tables,
+        "conditions_of",
+        lambda setting, *worlds: replace(
+            conditions_of(setting, *worlds),
+            level_mm=left,
+            film_mm=np.array([each.film_mm for each in worlds]),
+        ),
+    )
+    text = lesson_text()
+    assert "in four of ten results the signal comes where that millimetre begins" in text
+    chlorine, saline = (signals_mm.__wrapped__(Setting(liquid=one)) for one in LIQUIDS[1::-1])
+    assert np.mean(np.abs(chlorine + left) < 0.5) == pytest.approx(0.4, abs=0.05)
+    assert "in nearly five it is late or lost" in text
+    assert shares(chlorine)[3] == pytest.approx(0.47, abs=0.05)
+    assert "Of saline: within half a millimetre in six of ten" in text
+    assert shares(saline)[2] == pytest.approx(0.6, abs=0.05)
+    assert {verdict(chlorine), verdict(saline)} == {"not sure"}
 
 
 def test_what_the_lesson_is_not_sure_of_is_not_sure() -> None:

@@ -90,8 +90,8 @@ MISCONCEPTIONS: dict[str, Misconception] = {
             "M8",
             "a stable trace is an accurate trace",
             "a steady reading were an accurate one",
-            "what a wide foramen does to a reading that shows all three signs (lesson 03, *Steady, "
-            "and yet not right*)",
+            "what a wide foramen, or the last liquid of a dried canal, does to a reading that "
+            "shows all three signs (lesson 03, *Steady, and yet not right*)",
         ),
         Misconception(
             "M9",
