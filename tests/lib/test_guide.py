@@ -154,6 +154,20 @@ def test_cautions_and_when_to_refer_are_those_of_the_course_word_for_word() -> N
         assert SIGNS[0] not in words  # shown from its one home, not written a second time
 
 
+def test_what_the_bench_refuses_where_an_opening_is_suspected_is_among_the_cautions() -> None:
+    """Its suspicions: an open apex, a perforation, a resorption, an opening into the sinus."""
+    told = (
+        "No hypochlorite and no peroxide, not even on a point, where an open apex, a perforation, "
+        "a resorption or an opening into the sinus is suspected"
+    )
+    course = [*ROOT.glob("course/**/*.ipynb")]
+    cautioning = [path for path in course if "Never hydrogen peroxide" in path.read_text("utf-8")]
+    assert len(cautioning) >= 4
+    guide = [ROOT / "README.md", ROOT / "instructor_guide" / "safety.md"]
+    for path in (*cautioning, *guide):
+        assert told in re.sub(r"\s+", " ", path.read_text(encoding="utf-8")), path.name
+
+
 def test_no_page_names_a_folder_of_one_machine_or_calls_invented_data_real() -> None:
     for name, path in ALL.items():
         text = path.read_text(encoding="utf-8")
