@@ -141,7 +141,7 @@ def followed(canal, first):
         taken.append(word)
 
 
-def test_following_the_next_step_gets_as_far_with_fewer_actions():
+def test_following_the_next_step_gets_as_far_with_fewer_actions_and_no_greater_loss_that_shows():
     """Tier A of the claim: the evidence is the model's own, so its posterior is the oracle's.
 
     The fixed procedure takes film, reading, and points until three are wet at one length, always.

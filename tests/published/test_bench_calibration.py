@@ -167,7 +167,8 @@ LATER_IF_SHAPED_MM = 0.15
 
 # Coverage with the difference and without it. What each costs was met as 0.011 +- 0.003, 0.015 +-
 # 0.008, -0.020 +- 0.018, 0.035 +- 0.011, 0.005 +- 0.005 and 0.023 +- 0.010 nats a patient, with one
-# paired standard error: too little beside it for a table, so only a bound is held.
+# paired standard error: too little beside it for a table, so a bound to both sides is held. A score
+# that is much better with the difference than without it would be as wrong as one much worse.
 DIFFERENCES = {
     "radiographs of the bench have none of the published bias, a fifth is believed": (
         lambda seen: seen["working_film"], films_biased(1.0), 0.928, 0.930),
@@ -184,13 +185,13 @@ DIFFERENCES = {
         signals_earlier, 0.898, 0.898),
 }  # fmt: skip
 LOOKED_AT = 400
-COSTS_AT_MOST_NATS = 0.07
-"""A patient, two paired standard errors included. All sources together are worth far more: the
-oracle's table tells how much."""
+MOVES_AT_MOST_NATS = 0.07
+"""A patient, to either side, two paired standard errors included. All sources together are worth
+far more: the oracle's table tells how much."""
 
 
 @pytest.mark.parametrize("name", DIFFERENCES)
-def test_a_deliberate_difference_moves_coverage_as_the_table_says_and_costs_little(judged, name):
+def test_a_difference_moves_coverage_as_the_table_says_and_the_score_within_its_bound(judged, name):
     concerns, change, with_it, without = DIFFERENCES[name]
     patients = judged.patients
     flags = concerns(patients.visible)
@@ -207,7 +208,7 @@ def test_a_deliberate_difference_moves_coverage_as_the_table_says_and_costs_litt
     assert (held(judged.rank[rows]), held(again.rank)) == pytest.approx(
         (with_it, without), abs=0.02
     )
-    assert gain.mean() + 2 * gain.std() / np.sqrt(gain.size) < COSTS_AT_MOST_NATS
+    assert abs(gain.mean()) + 2 * gain.std() / np.sqrt(gain.size) < MOVES_AT_MOST_NATS
 
 
 # --- what is done today ---------------------------------------------------------------------------
