@@ -721,7 +721,7 @@ def test_the_ruler_and_the_chart_offer_a_length_only_where_the_verdict_does(
         assert ("working length not yet" in chart.text) == (supported is None)
         words = " ".join(every_text(ruler))
         assert ("A working length of" in words) == (supported is not None)
-        assert ("confirmed by" in chart.text) == (supported is not None)
+        assert ("radiograph with a file at length" in chart.text) == (supported is not None)
         assert "You answered: between" in panel.parts.said.text
         assert "then confirm" not in panel.parts.said.text
         if sitting is narrow_and_not_yet:

@@ -312,8 +312,8 @@ def test_a_radiograph_confirms_a_length_only_if_believed_and_of_a_file_there_and
     others = [r.model_copy(update=now) for r in (SIGNAL, SIGNAL, DRY, WET, WET)]
     result = reconcile(case(*others, film.model_copy(update=now | changes)))
     assert result.working_length_mm == 24.75
-    assert ("confirmed by working radiograph" in result.chart_line) == confirms
-    assert ("confirmed by radiograph still to come" in result.chart_line) != confirms
+    assert ("file at length: taken" in result.chart_line) == confirms
+    assert ("file at length: still to come" in result.chart_line) != confirms
     believed = next(row.trust for row in result.sources if row.kind == "working_film") >= 0.5
     assert believed == (changes.get("tip_short_of_radiographic_apex_mm") != 3.6)
 
@@ -328,6 +328,20 @@ def test_readings_in_other_circumstances_do_not_answer_for_each_other():
     alone, both = reconcile(case(FILM, moist)), reconcile(case(FILM, flooded, moist))
     assert both.foramen_mm == pytest.approx(alone.foramen_mm, abs=0.1)
     assert both.foramen_sd_mm < alone.foramen_sd_mm + 0.02
+
+
+def test_a_chart_names_one_place_of_the_foramen_only_with_a_length():
+    sound, torn = reconcile(case(SIGNAL, DRY, WET)), reconcile(case(SIGNAL))
+    beside = reconcile(case(SIGNAL, DRY, WET.model_copy(update={"mark_site": "side"})))
+    assert "foramen estimated 25." in sound.chart_line
+    low, high = torn.interval_mm()
+    assert f"foramen between {low:.1f} and {high:.1f} mm" in torn.chart_line
+    assert "foramen not to be told from these sources" in beside.chart_line
+
+
+def test_marks_that_move_and_are_bloody_ask_for_what_bleeds():
+    moving = [WET.model_copy(update={"wet_mm": m, "liquid": "blood"}) for m in (4.0, 3.3, 2.5)]
+    assert "Look for what bleeds" in reconcile(case(SIGNAL, *moving)).next_step.sentence
 
 
 def test_the_file_size_on_the_chart_is_of_a_file_that_went_to_the_length():

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from bench_traces import auc, judged, rows
+from bench_traces import auc, judged
 from lengthwise.anatomy.canals import draw_canals
 from lengthwise.bench.meter import all_meters
 from lengthwise.bench.meter_conditions import ReadingConditions
@@ -116,7 +116,7 @@ def pick(want):
     for canals in anterior():
         which = np.flatnonzero(want(canals))[: EACH // len(ANTERIOR)]
         assert len(which) == EACH // len(ANTERIOR)
-        picked.append(rows(canals, which))
+        picked.append(canals.some(which))
     return picked
 
 
@@ -155,7 +155,7 @@ def signals(group) -> np.ndarray:
     found = []
     for canals in pick(want):
         n = len(canals)
-        every = rows(canals, np.tile(np.arange(n), draws))
+        every = canals.some(np.tile(np.arange(n), draws))
         meter = all_meters().some(np.repeat(np.arange(draws), n))
         shape, file = line_shapes(every, shaped=False), File(0.10)
         reach = np.tile([-4.0, 1.5], (n * draws, 1))

@@ -107,7 +107,7 @@ def line_sentence(line: Line) -> str:
     --------
     >>> from lengthwise.panels.dry_canals import all_done, dry_case
     >>> line_sentence(all_done(Line(dry_case("blocked")), [TryPoint(24.0)]))[:73]
-    'Canal E: 1 action, 1 point. The last point, set to 24 mm, came out dry: t'
+    'Canal E: 1 action, 1 point. The last point, set to 24 mm, came out dry an'
     """
     if not line.entries:
         parts = [

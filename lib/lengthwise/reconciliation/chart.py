@@ -7,8 +7,10 @@ from lengthwise.reference.constants import CONFIRMED_FROM_MM
 from lengthwise.reference.tables import tooth
 
 from .decision import Loss
+from .posterior import Posterior
 from .reference_now import reference_warning
 from .result_view import DISBELIEVED
+from .scope import ask_reasons
 from .source_rows import SourceRow
 from .sources import AVERAGE, Source, latest_stage
 
@@ -17,7 +19,7 @@ def chart_line(
     evidence: Evidence,
     used: Sequence[Source],
     rows: Sequence[SourceRow],
-    foramen_mm: float,
+    posterior: Posterior,
     working_length_mm: float | None,
     loss: Loss,
 ) -> str:
@@ -27,7 +29,7 @@ def chart_line(
     ----------
     evidence : the case.
     used, rows : its sources, and what became of each, in the same order.
-    foramen_mm : where the canal ends.
+    posterior : where the canal ends: one place is told with a length only.
     working_length_mm : None while no length should be taken.
     loss : a file within one of its steps of the length counts as being at it.
     """
@@ -40,7 +42,7 @@ def chart_line(
         f"tooth {evidence.tooth} (Universal {described.universal})",
         f"canal {evidence.canal}",
         f"reference {evidence.reference_point}",
-        f"foramen estimated {foramen_mm:.1f} mm",
+        _foramen(evidence, posterior, length),
         "working length " + (f"{length:.2f} mm" if length is not None else "not yet"),
         "sources " + (", ".join(kinds) or "none"),
     ]
@@ -53,13 +55,21 @@ def chart_line(
         shown = any(
             r.visit == visit and r.stage in (None, stage) and _shows(r, length, loss) for r in films
         )
-        confirmed = "working radiograph" if shown else "radiograph still to come"
         parts.append(f"file size at length {size or 'not recorded'}")
-        parts.append(f"confirmed by {confirmed}")
+        parts.append(f"radiograph with a file at length: {'taken' if shown else 'still to come'}")
     parts.append(f"visit {visit if visit is not None else 'not recorded'}")
     if warning := reference_warning(evidence):
         parts.append(warning.rstrip("."))
     return " · ".join(parts)
+
+
+def _foramen(evidence: Evidence, posterior: Posterior, length_mm: float | None) -> str:
+    if ask_reasons(evidence):
+        return "foramen not to be told from these sources"
+    if length_mm is None:
+        low, high = posterior.quantile_mm([0.05, 0.95])
+        return f"foramen between {low:.1f} and {high:.1f} mm, nine times in ten"
+    return f"foramen estimated {posterior.mean_mm:.1f} mm"
 
 
 def _shows(film: WorkingFilm, length_mm: float, loss: Loss) -> bool:

@@ -56,15 +56,18 @@ def points_question(
             return None
         return (
             "Do not go longer: no point has come out wet, and by the other sources the foramen is "
-            "passed. See whether the canal is open, whether the point runs and the reference "
-            "holds, then try again."
+            "probably passed. See whether the canal is open, whether the point runs and the "
+            "reference holds, then try again."
         )
     drift = ends[-1] - ends[0]
     if drift < p.DRIFT_SUSPECT_MM.value:
         return None
     if trust(attempts[-1]) >= c.PAPER_NOT_DRY_BELOW.value:
         return None
-    return (
-        f"Not dry: from point to point the marks moved by {apart_mm(ends[-1], ends[0]):.1f} mm, "
-        "so liquid was left. Dry the canal, then repeat the points."
-    )
+    moved = f"from point to point the marks moved by {apart_mm(ends[-1], ends[0]):.1f} mm"
+    if any(r.liquid == "blood" for r in trials):
+        return (
+            f"Not dry: {moved}, and they are bloody. Look for what bleeds before you dry the canal "
+            "and repeat the points."
+        )
+    return f"Not dry: {moved}, so liquid was left. Dry the canal, then repeat the points."

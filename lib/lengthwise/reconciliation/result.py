@@ -148,7 +148,7 @@ class Reconciliation:
     def chart_line(self) -> str:
         """The line for the patient's chart."""
         length, rows = self.working_length_mm, self.sources
-        return chart_line(self.evidence, self.used, rows, self.foramen_mm, length, self.loss)
+        return chart_line(self.evidence, self.used, rows, self.posterior, length, self.loss)
 
     def _repr_html_(self) -> str:
         return html_view(self.sentence, self.sources, self.chart_line)
