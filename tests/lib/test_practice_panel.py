@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from ipywidgets import Widget
-from lengthwise.evidence import PointTrial
+from lengthwise.evidence import ElectronicReading, PointTrial
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cases import compose
 from lengthwise.marking.practice_cautions import (
@@ -32,10 +32,11 @@ from lengthwise.marking.practice_chair import TARGET_MM, Act, Done
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_log import PracticeLog
-from lengthwise.marking.practice_marks import verdict
+from lengthwise.marking.practice_marks import BLED, verdict
 from lengthwise.marking.practice_progress import BLOCK, COLUMNS, as_csv, beliefs_over_time
 from lengthwise.marking.practice_record import Finished, PracticeRecord, open_record
 from lengthwise.marking.practice_steps import (
+    BLEEDS,
     LOOK_FIRST,
     NO_SIGNAL,
     POSSIBLE_STEPS,
@@ -49,6 +50,7 @@ from lengthwise.panels.practice_controls import ANSWERS
 from lengthwise.panels.practice_kept_panel import SURE
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import PracticePanel
+from lengthwise.panels.practice_progress_panel import progress_panel
 from lengthwise.panels.practice_progress_tables import looks_sheet
 from lengthwise.panels.practice_progress_words import NOTHING_YET, progress_sentence
 from lengthwise.panels.practice_words import (
@@ -68,6 +70,7 @@ from lengthwise.panels.practice_words import (
 from lengthwise.panels.ruler_words import takes_a_length
 from lengthwise.panels.spoken import Spoken
 from lengthwise.reconciliation import NEXT_STEPS, reconcile
+from lengthwise.reconciliation.trace_quality import assess_trace
 from lengthwise.reference import practice as q
 
 PLAYS = int(os.environ.get("LENGTHWISE_PLAYS", "20"))
@@ -187,7 +190,7 @@ def test_asking_costs_nothing_and_is_answered_once_with_the_step_that_is_left() 
     take(sitting, Act("reading", sitting.estimated_mm + 1.0))
     first, later = propose(sitting, "ask"), propose(sitting, "ask", asked=1)
     best = reconcile(sitting.evidence(), target_mm=TARGET_MM).next_step.word
-    named = NEXT_STEPS[best].removeprefix("not yet: ")
+    named = NEXT_STEPS[best].removeprefix("not yet: ").replace(" (again)", "")  # none was tried
     assert named in first.words
     assert named not in later.words
     assert "asks back" in later.words
@@ -302,6 +305,58 @@ def test_nobody_pays_for_what_could_not_be_known() -> None:
     assert "you could not know, so it cost no marks" in found.truth
 
 
+def test_who_went_past_a_signal_that_had_come_shorter_is_not_told_that_it_could_not_be_known() -> (
+    None
+):
+    sitting = begin("plain", UPPER)
+    estimated = sitting.estimated_mm
+    done = take(sitting, Act("reading", estimated + 1.0))
+    trace = done.record
+    assert isinstance(trace, ElectronicReading)
+    signal_mm = assess_trace(trace).signal_mm
+    assert signal_mm is not None
+    higher = signal_mm - (estimated - 1.0)  # the same trace, so much higher in the canal
+    depth = tuple(None if each is None else each - higher for each in trace.depth_mm or ())
+    early = trace.model_copy(update={"depth_mm": depth})
+    sitting.done[-1] = replace(done, record=early, inside_mm=estimated)
+    take(sitting, Act("film", estimated + 0.5))
+    sitting.patient.canal = replace(sitting.patient.canal, foramen_mm=estimated - 0.8)
+    assert injury_cost(sitting) == 0
+    truth = verdict(sitting, Determination(next_step="ask")).truth
+    assert "could not know" not in truth
+    assert "lay within the limit, so it cost no marks" in truth
+    assert f"signal had come at {estimated - 1.0:.1f} mm, more than 1 mm shorter" in truth
+    sitting.done.reverse()  # the signal comes only afterwards
+    assert "could not know" in verdict(sitting, Determination(next_step="ask")).truth
+
+
+def test_a_limit_between_two_stops_is_told_with_both() -> None:
+    sitting = begin("plain", UPPER)
+    take(sitting, Act("reading", sitting.estimated_mm + 1.0))
+    limit, what = limit_mm(sitting)
+    assert what == "the foramen signal"
+    told_so = f" mm now, the last stop before {limit:.1f} mm (1 mm beyond the foramen signal)."
+    assert limit_words(sitting).endswith(told_so)
+
+
+def test_while_it_bleeds_its_cause_comes_first_until_somebody_has_looked() -> None:
+    sitting = begin("given, oozes", 3)
+    assert told(sitting).splitlines()[1].endswith("it was dried. It oozes blood.")
+    length = Determination(None, 21.0, 20.5, 21.5)
+    for asked in (0, 1):
+        assert propose(sitting, "ask", asked).words.startswith(BLEEDS)
+    assert BLED in verdict(sitting, length).truth
+    assert BLED not in verdict(sitting, Determination(next_step="ask")).truth
+    assert WAYS["cause"].words in BLEEDS
+    assert WAYS["cause"].words in BLED
+    take(sitting, Act("cause", 20.0))
+    assert BLEEDS not in propose(sitting, "ask").words
+    assert BLED not in verdict(sitting, length).truth
+    sitting.done.append(replace(sitting.done[0], visit=2))  # it bleeds again at the next visit
+    assert propose(sitting, "ask").words.startswith(BLEEDS)
+    assert BLEEDS not in propose(begin("given", 3), "ask").words
+
+
 def test_what_all_that_is_known_puts_past_the_foramen_is_too_far_before_the_limit() -> None:
     sitting = begin("plain", LOWER)
     estimated = sitting.estimated_mm
@@ -320,11 +375,15 @@ def test_what_all_that_is_known_puts_past_the_foramen_is_too_far_before_the_limi
 
 def test_a_length_beyond_the_estimated_one_is_cautioned_until_another_source_has_spoken() -> None:
     sitting = begin("plain", LOWER)
-    assert not take(sitting, Act("reading", sitting.estimated_mm + 0.5)).caution
-    done = take(sitting, Act("film", sitting.estimated_mm + 0.5))
-    assert "0.5 mm beyond" in done.caution
-    assert "costs nothing" in done.caution
+    for word in ("reading", "film"):
+        sitting = begin("plain", LOWER)
+        assert not take(sitting, Act("reading", sitting.estimated_mm - 6.0)).caution
+        done = take(sitting, Act(word, sitting.estimated_mm + 0.5))
+        assert "0.5 mm beyond" in done.caution
+        assert "costs nothing" in done.caution
+        assert not done.too_far
     assert not take(sitting, Act("dry", sitting.estimated_mm + 0.5)).caution
+    assert not take(sitting, Act("reading", sitting.estimated_mm + 0.5)).caution
 
 
 def test_a_length_is_told_as_past_only_from_a_tenth_on() -> None:
@@ -555,10 +614,14 @@ def test_a_record_that_cannot_be_put_aside_stays_with_its_case_on_the_desk(
 def test_a_level_is_told_once_there_are_cases_enough(tmp_path: Path) -> None:
     record = open_record(PracticeLog(tmp_path))
     sitting, answer = begin("given", 6), Determination(next_step="longer")
-    found = verdict(sitting, answer)
+    found, panel = verdict(sitting, answer), progress_panel(record)
     for number in range(1, 6):
         record.answered(sitting, answer, found)
         assert ("Your level is" in progress_sentence(record)) == (number == 5)
+        panel.show()
+        assert bool(len(panel.drawing.level.get_xdata())) == (number == 5)
+        assert bool(len(panel.drawing.sure.get_xdata())) == (number == 5)
+        assert ("your level" in panel.drawing.title.get_text()) == (number == 5)
     assert "That is below the easiest kind of case" in progress_sentence(record)
 
 

@@ -89,7 +89,9 @@ def left_to_do(result: Reconciliation) -> str:
     step = result.next_step
     inside = all_dry_mm(result)
     if step.word != "points" or inside is None:
-        return NEXT_STEPS[step.word].removeprefix("not yet: ").removeprefix("stop: ")
+        words = NEXT_STEPS[step.word].removeprefix("not yet: ").removeprefix("stop: ")
+        taken = {record.kind for record in result.evidence.records}
+        return words if _RECORDS.get(step.word) in taken else words.replace(" (again)", "")
     if step.net is None:  # what the points ask comes before any sum
         return (
             "do not go longer; see whether the canal is open, whether the point runs and the "
@@ -97,5 +99,8 @@ def left_to_do(result: Reconciliation) -> str:
         )
     return (
         f"go on with points: a fresh one at {inside + STEP_MM:g} mm, never more than 1 mm beyond "
-        "the estimated length or the foramen signal"
+        "the estimated length or the foramen signal, whichever is further"
     )
+
+
+_RECORDS = {"reading": "electronic_reading", "points": "point_trial"}

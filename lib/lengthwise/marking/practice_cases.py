@@ -39,6 +39,7 @@ class PracticeCase:
     context : what is known besides lengths.
     film : the radiograph before treatment.
     record : what was read on it, as it is written down.
+    bleeding : as it is seen when the case begins.
     """
 
     kind: str
@@ -47,6 +48,7 @@ class PracticeCase:
     context: Context
     film: Film
     record: PreoperativeFilm
+    bleeding: str = "none"
 
 
 def compose(kind: str, seed: int) -> tuple[PracticeCase, Patient]:
@@ -85,7 +87,8 @@ def compose(kind: str, seed: int) -> tuple[PracticeCase, Patient]:
         crown="intact",
         near_nerve_or_sinus=place.near_nerve_or_sinus or None,
     )
-    return PracticeCase(kind, seed, place, context, film, record), patient
+    bleeding = patient.state.bleeding
+    return PracticeCase(kind, seed, place, context, film, record, bleeding), patient
 
 
 def _patient(place: Place, lies: Callable[[Canal], bool], rng: Generator) -> Patient:

@@ -1,12 +1,12 @@
 """Lengths that could hurt somebody in practice: what is said before, at once, and afterwards.
 
-A known limit is what the student sees: 1 mm beyond the estimated length, or beyond the foramen
-signal once it has come (lesson 04). What goes further costs marks. So does what goes beyond the
-estimated length and, by all that was known at that moment, more than 1 mm past the foramen. Nobody
-pays within the estimated length, or for what could not be told then: the invented truth alone
-costs nothing.
+A known limit is what the student sees: 1 mm beyond the estimated length or, once it has come, the
+foramen signal, whichever is further (lesson 04). What goes further costs marks. So does what goes
+beyond the estimated length and, by all that was known then, more than 1 mm past the foramen. Nobody
+pays within the estimated length, or for what could not be told then: the truth costs nothing.
 """
 
+from collections.abc import Sequence
 from math import floor
 
 from lengthwise.evidence import ElectronicReading, PointTrial, WorkingFilm
@@ -61,9 +61,7 @@ def limit_mm(sitting: Sitting) -> tuple[float, str]:
     for record in (each.record for each in sitting.done):
         if isinstance(record, WorkingFilm):
             known.append((estimated_mm(record), "the length estimated with a file inside"))
-        if isinstance(record, ElectronicReading):
-            signal_mm = assess_trace(record).signal_mm
-            known += [] if signal_mm is None else [(signal_mm, "the foramen signal")]
+    known += [(signal_mm, "the foramen signal") for signal_mm in _signals_mm(sitting.done)]
     furthest_mm, what = max(known, key=lambda one: one[0])
     return furthest_mm + BEYOND_MM, what
 
@@ -128,14 +126,12 @@ def limit_words(sitting: Sitting) -> str:
             f"The limit is {stop_mm:.1f} mm now: {stop_mm + STEP_MM:.1f} mm is more than 1 mm "
             "beyond where all that you have so far puts the foramen."
         )
-    return f"The limit is {stop_mm:.1f} mm now: 1 mm beyond {what}{_between(limit, stop_mm)}."
-
-
-def _between(limit: float, stop_mm: float) -> str:
-    """Where the limit itself lies, if not at a stop."""
     if abs(limit - stop_mm) < SHOWN_MM:
-        return ""
-    return f" is {limit:.1f} mm, and {stop_mm:.1f} mm is the last stop before it"
+        return f"The limit is {stop_mm:.1f} mm now: 1 mm beyond {what}."
+    return (
+        f"The limit is {stop_mm:.1f} mm now, the last stop before {limit:.1f} mm (1 mm beyond "
+        f"{what})."
+    )
 
 
 def _likely_past(result: Reconciliation, length_mm: float) -> bool:
@@ -201,7 +197,7 @@ def injury_cost(sitting: Sitting) -> float:
 def caution(sitting: Sitting, act: Act) -> str:
     """What is said of something about to be put in to this length; empty where nothing is.
 
-    A reading speaks while its file goes in, so it is not cautioned before it may have spoken.
+    A reading speaks only once its file is inside: it is cautioned as well.
 
     Examples
     --------
@@ -216,13 +212,28 @@ def caution(sitting: Sitting, act: Act) -> str:
         return f"Caution: {reason} This costs {cost_words(sitting)}."
     spoken = any(each.record is not None and tells_length(each.record) for each in sitting.done)
     beyond = act.length_mm - sitting.estimated_mm
-    if spoken or beyond < SHOWN_MM or act.word == "reading":
+    if spoken or beyond < SHOWN_MM:
         return ""
     return (
         f"Caution: {act.length_mm:g} mm is {beyond:.1f} mm beyond the estimated length of "
         f"{sitting.estimated_mm:g} mm, and no other source has spoken. {_hurt(sitting)} It costs "
         "nothing this time; stay within it until another source has spoken, and never go past the "
         "limit."
+    )
+
+
+def bleeds_unlooked(sitting: Sitting) -> bool:
+    """Whether it bleeds and nobody has looked for the cause at this visit.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> bleeds_unlooked(begin("plain", 1))
+    False
+    """
+    if not sitting.done or sitting.done[-1].bleeding == "none":
+        return False
+    visit = sitting.done[-1].visit
+    return not any(
+        each.visit == visit and each.act.word in ("cause", "supervisor") for each in sitting.done
     )
 
 
@@ -239,10 +250,7 @@ def safety_words(sitting: Sitting) -> str:
             f"leave the canal and hurt living tissue.{_stayed_dry(sitting)}"
         )
         if not paid:
-            parts.append(
-                "By what you had then you could not know, so it cost no marks; nobody goes more "
-                "than 1 mm beyond what is known for this reason."
-            )
+            parts.append(_unpaid_words(sitting))
     return f"Safety: {' '.join(parts)}" if parts else ""
 
 
@@ -255,6 +263,30 @@ def _paid_words(sitting: Sitting, paid: list[Done]) -> str:
         f"{round(100 * injury_cost(sitting))} % of the marks are lost."
         + (" That it stayed inside the canal was luck." if lucky else "")
     )
+
+
+def _unpaid_words(sitting: Sitting) -> str:
+    """Why the furthest length cost nothing, and what spoke against it all the same."""
+    at = next(i for i, each in enumerate(sitting.done)
+              if each.inside_mm == sitting.longest_mm and not each.came_before)  # fmt: skip
+    signals_mm = _signals_mm(sitting.done[:at])
+    if signals_mm and sitting.longest_mm - max(signals_mm) - BEYOND_MM > SHOWN_MM:
+        return (
+            "It lay within the limit, so it cost no marks; but the foramen signal had come at "
+            f"{max(signals_mm):.1f} mm, more than 1 mm shorter: another source should have spoken "
+            "before going further."
+        )
+    return (
+        "By what you had then you could not know, so it cost no marks; for this reason nobody goes "
+        "more than 1 mm beyond what is known."
+    )
+
+
+def _signals_mm(done: Sequence[Done]) -> list[float]:
+    """Where foramen signals came (mm)."""
+    readings = [each.record for each in done if isinstance(each.record, ElectronicReading)]
+    signals_mm = [assess_trace(each).signal_mm for each in readings]
+    return [each for each in signals_mm if each is not None]
 
 
 def _stayed_dry(sitting: Sitting) -> str:

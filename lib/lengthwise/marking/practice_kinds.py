@@ -101,9 +101,9 @@ def _seeps(rng: Generator) -> dict[str, Any]:
     return {"cause": "seeping", "seep_ul_per_s": 2 * p.OOZE_UL_PER_S.value}
 
 
-_HIDDEN = "its foramen lay well short of the end of the root, which no radiograph shows"
+_HIDDEN = "the root ended well beyond the foramen, which no radiograph shows"
 _METAL = "crown and chamber were wet and metal touched the file"
-_BOOK = "it was as books draw one: of average length, its foramen near the end of the root"
+_BOOK = "the canal was as books draw one: of average length, ending near the end of the root"
 _SIDE = (
     "At first the apex looked closed, and it was: a radiograph from the front does not show an "
     "opening at the side. Blood, a point wet on its side with a dry tip, a radiograph from another "

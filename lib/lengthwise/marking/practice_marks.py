@@ -14,12 +14,16 @@ from lengthwise.reference import practice as q
 from .clues import Clue
 from .determination import Determination
 from .marks import mark_weighed
-from .practice_cautions import SHOWN_MM, injury_cost, safety_words
+from .practice_cautions import SHOWN_MM, bleeds_unlooked, injury_cost, safety_words
 from .practice_chair import TARGET_MM, Sitting
 from .practice_kinds import KINDS
 from .practice_steps import stopped
 from .practice_ways import WAYS
 
+BLED = (
+    "Safety: It still bled when you answered, and nobody had looked for the cause (“look for a "
+    "cause”); in a patient no length is taken until somebody has."
+)
 LUCK_MM = 0.3
 """A length this near to where it should be came out well."""
 
@@ -131,7 +135,8 @@ def _truth(sitting: Sitting, determination: Determination, result: Reconciliatio
         short = foramen - length
         side = "short of" if short > 0 else "past"
         where = f"is {abs(short):.1f} mm {side} it" if abs(short) >= SHOWN_MM else "ends at it"
-        parts.append(f"Your working length {where}; {TARGET_MM:g} mm short is meant.")
+        parts.append(f"Your working length {where}; {TARGET_MM:g} mm short of it was the target.")
         if result.working_length_mm is None and abs(short - TARGET_MM) <= LUCK_MM:
             parts.append("That it came out well was luck: what you had did not show it.")
-    return "\n".join(filter(None, [" ".join(parts), safety_words(sitting)]))
+    bled = BLED if length is not None and bleeds_unlooked(sitting) else ""
+    return "\n".join(filter(None, [" ".join(parts), safety_words(sitting), bled]))

@@ -14,7 +14,7 @@ from lengthwise.reference import practice as q
 
 from .not_yet import all_dry_mm, last_points, left_to_do, why_no_length, why_this_step
 from .point_sittings import STEP_MM
-from .practice_cautions import SHOWN_MM, last_stop_mm, silent_at_the_limit
+from .practice_cautions import SHOWN_MM, bleeds_unlooked, last_stop_mm, silent_at_the_limit
 from .practice_chair import TARGET_MM, Sitting
 from .rounds_signs import why_not_dry
 
@@ -112,20 +112,27 @@ def _asked(sitting: Sitting, result: Reconciliation, asked: int) -> Reply:
         return Reply(True, words, ends=True)
     if not sitting.done:
         return Reply(False, LOOK_FIRST)
+    bleeds = bleeds_unlooked(sitting)
+    first = f"{BLEEDS} " if bleeds else ""
     if asked:
         again = _look_again(sitting, result)
-        return Reply(True, f"{NEVER_UNSAFE} Your supervisor asks back this time. {again}")
+        return Reply(True, f"{first}{NEVER_UNSAFE} Your supervisor asks back this time. {again}")
     left = "the sources are enough for a length: answer with one"
+    left += " once that is done" if bleeds else ""
     if result.working_length_mm is None:
         left = f"{_left(sitting, result)}, because {why_this_step(result)}"
     left += f".{_rounds(result.next_step.word)}"
     return Reply(
         True,
-        f"{NEVER_UNSAFE} Your supervisor looks at what you have and says what is still to do: "
-        f"{left} The case goes on.",
+        f"{first}{NEVER_UNSAFE} Your supervisor looks at what you have and says what is still to "
+        f"do: {left} The case goes on.",
     )
 
 
+BLEEDS = (
+    "It bleeds, and its cause has not been looked for: choose “look for a cause” before any "
+    "length is taken."
+)
 NO_SIGNAL = (
     "It costs no marks, but it would tell no more: readings as far as a file may go gave no "
     "signal. Stop and ask."

@@ -22,11 +22,13 @@ from lengthwise.panels.practice_progress_tables import tables_html
 from lengthwise.panels.practice_progress_words import progress_sentence
 from lengthwise.panels.spoken import Spoken
 from lengthwise.panels.step_axes import no_line
+from lengthwise.reference import practice as q
 
 SHOWN = 40
 """So many cases fit beside each other."""
 
 WIDEST_MM, FURTHEST_LOGIT = 3.0, 3.0
+DIFFICULTY = "◆ difficulty of each case"
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class Drawing:
     """The figure with handles on everything in it that moves."""
 
     figure: Figure
+    title: Text
     level: Line2D
     sure: Line2D
     met: Line2D
@@ -46,7 +49,7 @@ class Drawing:
     def moving(self) -> list[Artist]:
         """Everything that changes, in drawing order."""
         parts: list[Artist] = [self.sure, self.level, self.met, self.intervals, self.errors]
-        return [*parts, self.missed, *self.ticks]
+        return [*parts, self.missed, self.title, *self.ticks]
 
     def place(self, record: PracticeRecord) -> None:
         """Draw the last cases."""
@@ -54,6 +57,10 @@ class Drawing:
         cases = list(enumerate(record.finished[first:], start=1))
         levels = list(enumerate(record.levels[first:]))
         top = FURTHEST_LOGIT
+        few = len(record.finished) < q.FIRST_LEVEL_CASES.value
+        if few:  # it is not told yet, so it is not drawn
+            levels = []
+        self.title.set_text(DIFFICULTY if few else f"—— your level   {DIFFICULTY}")
         self.level.set_data([at for at, _ in levels], [r.logit for _, r in levels])
         self.sure.set_data(*_bars([(at, r.logit, r.sd_logit) for at, r in levels], top))
         known = [(at, difficulties()[c.kind].logit) for at, c in cases if c.kind in difficulties()]
@@ -152,7 +159,7 @@ def _draw() -> Drawing:
             axes.set_xticks(range(0, SHOWN + 1, 10), [])
             axes.axhline(0, color="#9a9a9a", lw=1)
         level.set_ylim(-FURTHEST_LOGIT, FURTHEST_LOGIT)
-        level.set_title("—— your level   ◆ difficulty of each case", loc="left", fontsize=12)
+        title = level.set_title("", loc="left", fontsize=12)
         level.set_ylabel("level")
         error.set_ylim(WIDEST_MM, -WIDEST_MM)
         error.set_ylabel("mm from the foramen")
@@ -163,6 +170,7 @@ def _draw() -> Drawing:
         colour = cue_for("point_trial").colour
         return Drawing(
             figure,
+            title,
             no_line(level, color=INK, lw=2),
             no_line(level, color="#b5b5b5", lw=2),
             no_line(level, color=cue_for("working_film").colour, marker="D", ls="", ms=5),

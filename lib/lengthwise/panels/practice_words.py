@@ -28,7 +28,7 @@ _TICKS = {
 }  # fmt: skip
 _RULER = (
     "Every source of this case on its own landmark, carried to the foramen, which in truth lies at "
-    "{:.1f} mm. Drop or distrust one and watch the answer move. The plain mean is of other "
+    "{:.1f} mm. Drop or distrust one and watch the answer move. The plain mean is taken of other "
     "numbers: it takes each source at its word, the end of the root, the foramen signal, the "
     "longest dry point."
 )
@@ -95,6 +95,7 @@ def told(sitting: Sitting) -> str:
             "Before you came the canal was shaped, a reading and a radiograph were taken, and it "
             f"was dried.{tried}"
         )
+    state += _BLEEDS[case.bleeding]
     return (
         f"{named(case.place.fdi)}{canal}. Its length is needed, measured from the "
         f"{case.place.reference}.\n"
@@ -102,6 +103,9 @@ def told(sitting: Sitting) -> str:
         f"The radiograph before treatment (paralleling) shows a tooth of "
         f"{case.record.tooth_length_mm:.1f} mm on the image.\n{estimate_words(sitting)}"
     )
+
+
+_BLEEDS = {"none": "", "oozing": " It oozes blood.", "brisk": " It bleeds briskly."}
 
 
 def ruler_words(sitting: Sitting) -> str:
