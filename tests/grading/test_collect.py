@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import tempfile
+import unicodedata
 import zipfile
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from all_users import with_no_more_rights_than_anybody
@@ -16,6 +18,7 @@ from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.handed_in import notebooks_in, read_regular
 from lengthwise.classroom.notebook_file import clean_copy
 from lengthwise.classroom.roster import Student
+from lengthwise.classroom.zip_entries import name_in_zip
 
 ASSIGNMENT = "a6_reconcile"
 STUDENTS = (
@@ -311,6 +314,29 @@ def test_a_zip_is_collected_without_being_unpacked(taught: ClassFolder, tmp_path
     assert "link" in reasons["student-11.ipynb"]
     after = {path for path in tmp_path.rglob("*") if taught.root not in path.parents}
     assert after == before
+
+
+@pytest.mark.parametrize("form", ["NFC", "NFD"])
+def test_a_name_in_utf8_that_a_zip_does_not_flag_is_read_as_it_was_meant(
+    form: Literal["NFC", "NFD"], taught: ClassFolder, tmp_path: Path
+) -> None:
+    name = unicodedata.normalize(form, "a6_reconcile_m\xfcller-03.ipynb")
+    place = tmp_path / "all.zip"
+    with zipfile.ZipFile(place, "w") as archive:
+        archive.writestr(name, notebook(None))
+    data = bytearray(place.read_bytes())
+    for head, flags in ((b"PK\x03\x04", 6), (b"PK\x01\x02", 8)):
+        data[data.index(head) + flags + 1] &= ~0x08  # bit 11
+    place.write_bytes(data)
+    with zipfile.ZipFile(place) as archive:
+        assert "\xfc" not in archive.namelist()[0], "without the flag it is read as code page 437"
+    done = collect(place, taught, "a6_reconcile", (Student("m\xfcller-03"),))
+    assert [(one.student, one.where) for one in done.taken] == [("m\xfcller-03", name)]
+
+
+def test_a_name_in_the_old_code_page_stays_as_it_is() -> None:
+    entry = zipfile.ZipInfo(b"m\x81ller.ipynb".decode("cp437"))
+    assert name_in_zip(entry) == "m\xfcller.ipynb"
 
 
 def test_a_zip_with_a_damaged_list_of_its_files_is_said_to_be_damaged(

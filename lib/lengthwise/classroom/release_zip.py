@@ -150,8 +150,8 @@ def _read(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, most: int, name: str
     data = read_at_most(archive, entry, most)
     if data is None:
         raise ClassroomError(
-            f"{entry.filename} in {name} is larger than {most / 1e6:.0f} MB, which no assignment "
-            f"is. {_OTHER}"
+            f"{where_in_zip(entry)[0]} in {name} is larger than {most / 1e6:.0f} MB, which no "
+            f"assignment is. {_OTHER}"
         )
     return data
 

@@ -10,7 +10,7 @@ import zlib
 MOST_BYTES = 5_000_000
 DAMAGE = (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, OSError, ValueError)
 """What reading a zip that was cut off or changed can end in (NotImplementedError among them)."""
-_LOCKED = 0x1
+_LOCKED, _FLAGGED_UTF8 = 0x1, 0x800
 
 
 def where_in_zip(entry: zipfile.ZipInfo) -> tuple[str, bool]:
@@ -19,9 +19,26 @@ def where_in_zip(entry: zipfile.ZipInfo) -> tuple[str, bool]:
     >>> where_in_zip(zipfile.ZipInfo("ada/a6.ipynb")), where_in_zip(zipfile.ZipInfo("../ada.ipynb"))
     (('ada/a6.ipynb', False), ('../ada.ipynb', True))
     """
-    name = entry.filename.replace("\\", "/")
+    name = name_in_zip(entry).replace("\\", "/")
     outside = name.startswith("/") or ".." in name.split("/") or bool(re.match(r"[A-Za-z]:", name))
     return name, outside
+
+
+def name_in_zip(entry: zipfile.ZipInfo) -> str:
+    r"""The name of an entry; one that is not flagged as UTF-8 is taken for it where it can be.
+
+    Programs that write UTF-8 often leave the flag out. A name in the old code page (437) with
+    letters beyond ASCII is hardly ever UTF-8 by chance.
+
+    >>> name_in_zip(zipfile.ZipInfo("m\u251c\u255dller.ipynb"))
+    'm\xfcller.ipynb'
+    """
+    if entry.flag_bits & _FLAGGED_UTF8:
+        return entry.filename
+    try:
+        return entry.filename.encode("cp437").decode("utf-8")
+    except UnicodeError:
+        return entry.filename
 
 
 def is_link(entry: zipfile.ZipInfo) -> bool:
