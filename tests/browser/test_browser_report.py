@@ -54,7 +54,7 @@ def class_page(where: Path, monkeypatch: pytest.MonkeyPatch) -> ReportPage:
         maxima = {name: 4.0 if name.startswith("q") else 1.0 for name in points} | {"reason": 4.0}
         points = {**points, "reason": 3.0}
         rows.append(MarksRow(one.id, points, sum(points.values())))
-    rows.append(MarksRow("student-missing", {}, None, remark="not handed in"))
+    rows.append(MarksRow("student-missing", {}, None, remark="nothing collected"))
     table = MarksTable(a6, maxima, tuple(rows))
     monkeypatch.setattr(class_module, "marks_table", lambda *_: table)
     return class_module.class_report(taught, a6, {one.id: 2.0 + (one.id > "student-03")

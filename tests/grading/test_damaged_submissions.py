@@ -455,7 +455,7 @@ def test_a_file_that_cannot_be_read_is_told_and_earns_no_mark_at_all(
 ) -> None:
     assert damage.says in result.line("collect", damage.path)
     assert result.marks[damage.name]["total"] == ""
-    assert result.marks[damage.name]["remark"] == "not handed in"
+    assert result.marks[damage.name]["remark"] == "nothing collected"
     missing = next(x for x in result.said["collect"].splitlines() if x.startswith("Handed in, but"))
     assert damage.name in missing
 

@@ -172,7 +172,7 @@ def test_every_student_has_a_mark_or_a_reason(walked: Walked) -> None:
     assert list(rows) == list(IDS)
     totals = {one: float(row["total"]) for one, row in rows.items() if row["total"]}
     assert set(IDS) - set(totals) == thirty.NEVER_GRADED
-    assert {rows[one]["remark"] for one in thirty.NEVER_GRADED} == {"not handed in"}
+    assert {rows[one]["remark"] for one in thirty.NEVER_GRADED} == {"nothing collected"}
     assert {totals[one] for one in thirty.ALL_RIGHT} == {20}
     assert {totals[one] for one in thirty.NEARLY} == {thirty.HALF_RIGHT}
     assert {totals[one] for one in (thirty.EMPTY,)} == {0}
@@ -321,7 +321,7 @@ def test_a_class_with_several_assignments_goes_the_same_way(
     table = (root / "marks_a6_reconcile.csv").read_text(encoding="utf-8")
     rows = {row["student"]: row for row in csv.DictReader(table.splitlines())}
     assert [rows[one]["total"] for one in ("student-01", "student-02")] == ["16", "16"]
-    assert rows["student-03"]["remark"] == "not handed in"
+    assert rows["student-03"]["remark"] == "nothing collected"
     page = (root / "report_a6_reconcile.html").read_text(encoding="utf-8")
     assert "Agreement among graders" in page
 

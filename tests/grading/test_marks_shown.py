@@ -3,7 +3,7 @@
 import io
 
 from lengthwise.classroom.marks_shown import marks_shown
-from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksRow, MarksTable
+from lengthwise.classroom.marks_table import NOTHING_COLLECTED, MarksRow, MarksTable
 from rich.console import Console
 
 PARTS = [f"q{n}" for n in range(1, 13)]
@@ -33,13 +33,13 @@ def test_in_a_narrow_window_stand_the_totals_and_no_mark_is_cut() -> None:
     assert "the file has every mark" in shown
 
 
-def test_who_handed_in_nothing_stands_under_the_table_and_makes_it_no_wider() -> None:
+def test_of_whom_nothing_is_collected_stands_under_the_table_and_makes_it_no_wider() -> None:
     parts = PARTS[:8]
     marked = MarksRow("anna-k", dict.fromkeys(parts, 1.33), 16.0, ("reason",))
-    absent = [MarksRow(f"s{n:02}", {}, None, remark=NOT_HANDED_IN) for n in range(22)]
+    absent = [MarksRow(f"s{n:02}", {}, None, remark=NOTHING_COLLECTED) for n in range(22)]
     shown = on_screen(80, MarksTable("a3_readings", dict.fromkeys(parts, 1.5), (marked, *absent)))
     assert shown.count("1.33") == len(parts), "every mark fits"
-    assert shown.count("ot handed in") == 1
+    assert shown.count("othing collected") == 1
     assert "s21." in shown
 
 

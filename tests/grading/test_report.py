@@ -260,7 +260,7 @@ def test_each_reason_for_a_conversation_is_found_and_the_careful_are_left_alone(
     }
     too_sure = work_of("s4", notebook_cells(keys["s4"], sure), keys["s4"])
     poor = MarksRow("s4", {}, 9.0)
-    missing = MarksRow("s5", {}, None, remark="not handed in")
+    missing = MarksRow("s5", {}, None, remark="nothing collected")
     table = table_of(works, s4=poor, s5=missing)
     write_record(taught, GradingRecord("s3", "a6_reconcile", typed_id="s2"))
     write_record(taught, GradingRecord("s2", "a6_reconcile", typed_id=" S2"))
@@ -272,7 +272,10 @@ def test_each_reason_for_a_conversation_is_found_and_the_careful_are_left_alone(
     assert not any("another id" in reason for reason in found["s2"]), "capitals make no other id"
     assert found["s4"] == ("0 of 3 intervals hold the true length", "9 of 32 points")
     assert "s5" not in found, "one sentence for all of them"
-    assert missing_sentence(table) == "1 student handed in nothing; named at the top of this page."
+    assert (
+        missing_sentence(table)
+        == "Nothing is collected of 1 student; named at the top of this page."
+    )
     waiting = replace(poor, total=13.0, by_hand=("reason",))
     still = dict(conversations(taught, table_of(works, s4=waiting), works))
     assert "13 of 32 points" not in still.get("s4", ()), "the reason may still earn four"
@@ -356,7 +359,15 @@ def test_two_graders_are_compared_where_both_gave_points() -> None:
     unmarked = MarksTable("a6", REASONS.maxima, (replace(REASONS.rows[0], by_hand=("reason",)),))
     section = graders_section(unmarked, second)
     assert section is not None
-    assert "needs two reasons" in section.words[0]
+    assert "0 reasons with two marks: too few" in section.words[0]
+
+
+@pytest.mark.parametrize("both", [2, 9])
+def test_with_fewer_than_ten_reasons_no_figure_of_agreement_is_given(both: int) -> None:
+    section = graders_section(REASONS, {f"s{n}": 4.0 for n in range(both)})
+    assert section is not None
+    assert not section.shown
+    assert section.words[0].startswith(f"{both} reasons with two marks: too few")
 
 
 def test_an_id_is_the_same_one_however_its_letters_are_stored() -> None:
@@ -459,7 +470,7 @@ def test_the_command_writes_a_page_that_holds_everything_in_itself(graded: Class
     asked = ["report", "--class", str(graded.root), "--second-marks", str(second)]
     done = CliRunner().invoke(app, asked)
     assert done.exit_code == 0, done.output
-    assert "3 of 4 students are graded. Nothing handed in: dee." in done.stdout
+    assert "3 of 4 students are graded. Nothing collected: dee." in done.stdout
     assert "Keep it to yourself" in done.stdout
     assert "Next: open it in a browser" in done.stdout
     html = (graded.root / "report_a6_reconcile.html").read_text(encoding="utf-8")
@@ -477,7 +488,7 @@ def test_the_report_names_who_is_missing_and_who_is_off(graded: ClassFolder) -> 
     why = {row[0]: row[1] for row in tables["To talk to"].rows}
     assert "dee" not in why
     talk = next(s for s in page.sections if s.title == "Who needs a conversation")
-    assert any("1 student handed in nothing" in words for words in talk.words)
+    assert any("Nothing is collected of 1 student" in words for words in talk.words)
     assert "answered nothing" in why["cal"]
     assert "mean error" in why["ben"]
     errors = next(s for s in page.sections if s.title == "Error and bias")

@@ -385,7 +385,7 @@ def test_a_trick_gains_no_mark_and_is_told(trick: Trick, result: Graded) -> None
 @pytest.mark.parametrize("trick", [one for one in TRICKS if one.earned is None], ids=by_name)
 def test_what_cannot_be_a_students_file_is_left_and_told(trick: Trick, result: Graded) -> None:
     assert trick.says in result.line("collect", trick.name)
-    assert result.marks[trick.name]["remark"] == "not handed in"
+    assert result.marks[trick.name]["remark"] == "nothing collected"
 
 
 @pytest.mark.parametrize(("name", "entry", "says"), ENTRIES)
@@ -393,7 +393,7 @@ def test_an_entry_that_a_zip_should_not_hold_is_left_and_told(
     name: str, entry: str, says: str, result: Graded
 ) -> None:
     assert says in result.line("collect", name)
-    assert result.marks[name]["remark"] == "not handed in"
+    assert result.marks[name]["remark"] == "nothing collected"
 
 
 def test_everybody_else_is_graded(result: Graded) -> None:

@@ -14,8 +14,8 @@ from lengthwise.classroom.gradebook import opened_gradebook
 from lengthwise.counted import counted
 from lengthwise.whole_file import write_whole
 
-NOT_HANDED_IN = "not handed in"
-"""The remark of somebody whose file has not come."""
+NOTHING_COLLECTED = "nothing collected"
+"""The remark of somebody whose file has not come, or came and was not taken."""
 
 
 @dataclass(frozen=True)
@@ -89,7 +89,7 @@ def part_name(label: str) -> str:
 
 
 def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
-    """Read the marks of an assignment; students who handed in nothing have an empty row."""
+    """Read the marks of an assignment; of whom nothing is collected has an empty row."""
     from nbgrader.api import MissingEntry
 
     collected = set(taught.submitted_students(assignment))
@@ -104,7 +104,7 @@ def marks_table(taught: ClassFolder, assignment: str) -> MarksTable:
             try:
                 graded = gradebook.find_submission_notebook(assignment, assignment, student)
             except MissingEntry:
-                remark = "not graded yet" if student in collected else NOT_HANDED_IN
+                remark = "not graded yet" if student in collected else NOTHING_COLLECTED
                 rows.append(MarksRow(student, {}, None, remark=remark))
                 continue
             points = {

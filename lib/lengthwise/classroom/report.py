@@ -12,7 +12,7 @@ import numpy as np
 from lengthwise.classroom.answer_key import AnswerKey, read_key
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.errors import ClassroomError
-from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksTable, marks_table
+from lengthwise.classroom.marks_table import NOTHING_COLLECTED, MarksTable, marks_table
 from lengthwise.classroom.report_answers import Work, read_work
 from lengthwise.classroom.report_beliefs import Count, beliefs_sheet, count_beliefs, take_up
 from lengthwise.classroom.report_conversations import (
@@ -105,13 +105,13 @@ def _works(
 
 
 def _opening(table: MarksTable, works: Sequence[Work]) -> tuple[str, ...]:
-    absent = [row.student for row in table.rows if row.remark == NOT_HANDED_IN]
+    absent = [row.student for row in table.rows if row.remark == NOTHING_COLLECTED]
     ungraded = [row.student for row in table.rows if row.remark == "not graded yet"]
     waiting = sum(bool(row.by_hand) for row in table.rows)
     totals = [row.total for row in table.rows if row.total is not None]
     said = [f"{len(works)} of {len(table.rows)} students are graded."]
     if absent:
-        said.append(f"Nothing handed in: {', '.join(absent)}.")
+        said.append(f"Nothing collected: {', '.join(absent)}.")
     if ungraded:
         said.append(f"Handed in and not graded yet: {', '.join(ungraded)}.")
     said.append(

@@ -9,7 +9,7 @@ import numpy as np
 
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.grading_record import read_record
-from lengthwise.classroom.marks_table import NOT_HANDED_IN, MarksRow, MarksTable
+from lengthwise.classroom.marks_table import NOTHING_COLLECTED, MarksRow, MarksTable
 from lengthwise.classroom.report_answers import Work
 from lengthwise.classroom.report_page import UNKNOWN, figure_text
 from lengthwise.classroom.report_tables import holding
@@ -45,7 +45,7 @@ def conversations(
 ) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Students with the reasons to talk to them, most reasons first.
 
-    Who handed in nothing is not among them: `missing_sentence` counts them.
+    Of whom nothing is collected is not among them: `missing_sentence` counts them.
     """
     by_student = {work.student: work for work in works}
     named = []
@@ -81,9 +81,10 @@ def waiting_sentence(table: MarksTable) -> str:
 
 
 def missing_sentence(table: MarksTable) -> str:
-    """How many handed in nothing, in one sentence; empty where everybody did."""
-    n = sum(row.remark == NOT_HANDED_IN for row in table.rows)
-    return f"{counted(n, 'student')} handed in nothing; named at the top of this page." if n else ""
+    """Of how many nothing is collected, in one sentence; empty where there is nobody such."""
+    n = sum(row.remark == NOTHING_COLLECTED for row in table.rows)
+    whom = counted(n, "student")
+    return f"Nothing is collected of {whom}; named at the top of this page." if n else ""
 
 
 def conversations_sheet(

@@ -14,12 +14,15 @@ from lengthwise.classroom.csv_text import numbered_rows, read_text
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.marks_table import MarksTable
 from lengthwise.classroom.report_page import Section, figure_text, percent_text, range_text
+from lengthwise.counted import counted
 from lengthwise.marking.sheet import Sheet
 from lengthwise.marking.student_id import folded_id
 
 MOST_BYTES = 1_000_000
 HEADS = ("student", "points")
 REASON = "reason"
+FEWEST_REASONS = 10
+"""Fewer say next to nothing of two graders; a judgement, as on the page."""
 
 
 def read_second_marks(path: Path, table: MarksTable) -> dict[str, float]:
@@ -95,8 +98,11 @@ def graders_section(table: MarksTable, second: Mapping[str, float] | None) -> Se
             ),
         )
     both = sorted(set(first) & set(second))
-    if len(both) < 2:
-        said = f"Two marks exist for {len(both)} reason(s); agreement needs two reasons or more."
+    if len(both) < FEWEST_REASONS:
+        said = (
+            f"{counted(len(both), 'reason')} with two marks: too few for figures, "
+            f"{FEWEST_REASONS} are needed. Compare them one by one, and mark more."
+        )
         return Section(title, (said,))
     one, other = np.array([[first[each], second[each]] for each in both]).T
     found, limits = kappa(one, other), limits_of_agreement(other - one)
