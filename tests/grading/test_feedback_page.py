@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
-from lengthwise.classroom.feedback import Given, feedback_of
+from lengthwise.classroom.feedback import UNTIL_MARKED, Given, feedback_of
 from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of
 from lengthwise.evidence import Context, ElectronicReading, Evidence
 from lengthwise.marking import Determination, GradedCase, mark
@@ -73,6 +74,24 @@ def test_the_page_opens_with_the_total_a_row_a_question_and_what_to_look_at_agai
     assert again.index(WORST_TITLE) < again.index(NEXT_TITLE)
     assert again.count("<li>") == 2
     assert "Records of" not in first
+
+
+def test_what_is_right_is_not_told_of_a_question_that_waits_until_it_is_marked() -> None:
+    marked = notebook()
+    check = next(cell for cell in marked["cells"] if cell["id"] == "q2_check")
+    told = "- Not used: no length.\n- Your instructor is told.\n\n**Supported: 20.50 mm.**"
+    check["outputs"][0]["data"]["text/markdown"] = told
+    check["metadata"]["lengthwise"]["supported"] = "20.50 mm"
+
+    def shown(waits: bool) -> str:
+        given = replace(GIVEN, scores={**GIVEN.scores, "q2_check": (0.0, waits)})
+        return page(feedback_of(marked, "ada", given))
+
+    assert "20.50" not in shown(waits=True)
+    assert "Not used: no length" in shown(waits=True)
+    assert UNTIL_MARKED in shown(waits=True)
+    assert "Supported: 20.50 mm" in shown(waits=False)
+    assert UNTIL_MARKED not in shown(waits=False)
 
 
 def test_beliefs_that_all_answers_look_like_come_before_single_losses() -> None:

@@ -17,9 +17,11 @@ from lengthwise.classroom.answers_so_far import is_touched
 from lengthwise.classroom.cells import label, source_of
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.feedback_page import Feedback, Question, below, page, short_of, title_of
-from lengthwise.classroom.mark_cells import OURS
+from lengthwise.classroom.mark_cells import OURS, remarks_only
 from lengthwise.classroom.marks_table import part_name, place_of
 from lengthwise.whole_file import making
+
+UNTIL_MARKED = "What the evidence supports stands here when your instructor has marked this."
 
 
 class FeedbackExporter(Exporter):
@@ -80,12 +82,16 @@ def _question(
     points, waits = given.scores[label(cell)]
     most = float(cell["metadata"]["nbgrader"]["points"])
     explained = _first(outputs[label(cell)], "text/markdown")
+    brief = cell["metadata"].get(OURS, {})
+    supported = brief.get("supported", "")
+    if waits and explained:  # whoever is asked about an answer must not read there what is right
+        explained = "\n\n".join(filter(None, (remarks_only(explained), UNTIL_MARKED)))
+        supported = ""
     asked = _first(
         [*outputs.get(f"{name}_case", ()), *outputs.get(f"{name}_item", ())], "text/html"
     )
     if not asked and cell["cell_type"] == "markdown":  # a written reason: its question and rubric
         asked = below("h4", markdown2html(_without_title(texts.get(f"{name}_text", ""))))
-    brief = cell["metadata"].get(OURS, {})
     answer = {"cell_type": cell["cell_type"], "source": texts.get(name, "")}
     answered = points > 0 or is_touched(answer)
     return Question(
@@ -94,7 +100,7 @@ def _question(
         points=points,
         most=most,
         yours=brief.get("yours", "") if answered else "",
-        supported=brief.get("supported", ""),
+        supported=supported,
         asked=below("h4", asked),
         answer=html.unescape(texts.get(name, "")),
         explanation=below("h4", markdown2html(explained)) if explained else "",

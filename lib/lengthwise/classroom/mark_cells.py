@@ -39,6 +39,7 @@ from lengthwise.reconciliation import NEXT_STEPS
 
 _CHECK = "_check"
 OURS = "lengthwise"
+_REMARKS = ("- Read as meant:", "- Not used:")
 """Where a marked notebook keeps in its metadata what stands in no output."""
 
 
@@ -198,11 +199,23 @@ def _mended(reading: CellReading, names: Iterable[str]) -> tuple[str, ...]:
 
 def _with_remarks(explanation: str, mended: Sequence[str], problems: Sequence[str]) -> str:
     """The explanation under the remarks; a student's own words never become Markdown."""
-    remarks = [f"- Read as meant: {_plain(sentence)}." for sentence in mended]
-    remarks += [f"- Not used: {_plain(sentence)}." for sentence in problems]
+    remarks = [f"{_REMARKS[0]} {_plain(sentence)}." for sentence in mended]
+    remarks += [f"{_REMARKS[1]} {_plain(sentence)}." for sentence in problems]
     if problems:
         remarks.append("- Your instructor is told, and looks at this answer.")
     return "\n\n".join(part for part in ("\n".join(remarks), explanation) if part)
+
+
+def remarks_only(told: str) -> str:
+    r"""What an explanation says of how an answer was read, without what the evidence supports.
+
+    >>> remarks_only("- Not used: a program.\n- Your instructor is told.\n\n**Short:** 20.5 mm.")
+    '- Not used: a program.\n- Your instructor is told.'
+    >>> remarks_only("**Short:** 20.5 mm.")
+    ''
+    """
+    first = told.partition("\n\n")[0]
+    return first if first.startswith(_REMARKS) else ""
 
 
 def _plain(sentence: str) -> str:
