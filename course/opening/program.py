@@ -3,6 +3,7 @@
 import argparse
 import json
 import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -14,6 +15,12 @@ from opening.environment import CLONE, WINDOWS, clean_environ, prepare, programs
 from opening.ports import FIND_IT, THIS_COMPUTER, address_in_the_room, choose_port
 from opening.servers import FORM_VIEW, START_PAGE, Server, start_course, start_workshop
 from opening.telling import CannotStartError, say
+
+COMMANDS = frozenset([
+    "new-class", "own-cases", "pack", "collect", "grade", "marks", "feedback", "report", "demo",
+    "pages", "reconcile", "reconcile-class", "teeth", "teeth-template", "move-gradebook", "doctor",
+])  # fmt: skip
+"""The words that may follow run; listed here, because the library may not be installed yet."""
 
 
 class Options(argparse.Namespace):
@@ -99,13 +106,17 @@ def serve_until_stopped(server: Server, options: Options, at_first: str, at_last
     return 0
 
 
+def typed_before() -> list[str]:
+    """Return what is typed before a command, in the words that this program was started with."""
+    return ["py" if WINDOWS else "python3", sys.argv[0], "run"]
+
+
 def run_command(folder: Path, arguments: list[str]) -> int:
     """Run the lengthwise command of the environment and return its exit code."""
     program = programs_folder(folder) / ("lengthwise.exe" if WINDOWS else "lengthwise")
     environ = clean_environ(folder)
     # So that the command can say what to type next in the words that were typed.
-    typed = ["py" if WINDOWS else "python3", sys.argv[0], "run"]
-    environ["LENGTHWISE_TYPED"] = json.dumps(typed)
+    environ["LENGTHWISE_TYPED"] = json.dumps(typed_before())
     process = subprocess.Popen([str(program), *arguments], env=environ)
     while True:
         try:
@@ -121,6 +132,7 @@ def read_options(arguments: list[str]) -> tuple[Options, list[str] | None]:
         prog="start.py",
         description="Open the course in a browser, or run one of its commands.",
         epilog="run ARGUMENTS ...   runs the command lengthwise, for example: run --help",
+        allow_abbrev=False,  # a slip of the keyboard is said, not guessed at
     )
     parser.add_argument("--no-browser", action="store_true", help="only print the address")
     parser.add_argument("--port", type=int, help="use this port, not the first free one")
@@ -136,6 +148,10 @@ def read_options(arguments: list[str]) -> tuple[Options, list[str] | None]:
         "--open-to-network", nargs="?", const=FIND_IT, metavar="ADDRESS",
         help="with --workshop: let other devices of the room open it, at this computer's address",
     )  # fmt: skip
+    if arguments and arguments[0] in COMMANDS:
+        words = [*typed_before(), *arguments]
+        line = subprocess.list2cmdline(words) if WINDOWS else shlex.join(words)
+        parser.exit(2, f"Did you mean: {line}\n")
     at = arguments.index("run") if "run" in arguments else len(arguments)
     options = parser.parse_args(arguments[:at], Options())
     if options.open_to_network and not options.workshop:

@@ -267,6 +267,10 @@ def test_a_class_with_several_assignments_says_which_command_belongs_to_which(
     unnamed = run_lengthwise("grade", cwd=tmp_path / "both")
     assert unnamed.returncode == 1
     assert "it has a1_landmarks, a6_reconcile" in unnamed.stderr
+    assert "Type, for example: lengthwise grade a1_landmarks\n" in unnamed.stderr
+    near = run_lengthwise("collect", "in", "a6_reconsile", "--class", "both", cwd=tmp_path)
+    assert "Did you mean a6_reconcile? " in near.stderr
+    assert "lengthwise collect in a6_reconcile --class both\n" in near.stderr
 
 
 def test_an_unknown_assignment_is_refused_before_anything_is_made(

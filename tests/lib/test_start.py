@@ -18,6 +18,8 @@ from types import SimpleNamespace
 import parso
 import psutil
 import pytest
+import typer
+from lengthwise.cli import app
 from opening import environment, ports, program, python_version, servers, telling
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -231,6 +233,29 @@ def test_the_word_run_separates_our_options_from_the_command() -> None:
     assert (options.port, forwarded) == (9000, ["grade", "--port", "1"])
     options, forwarded = program.read_options(["--no-browser"])
     assert (options.no_browser, forwarded) == (True, None)
+
+
+def test_a_command_without_the_word_run_is_answered_with_what_to_type(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "argv", ["course/start.py"])
+    for name in program.COMMANDS:
+        with pytest.raises(SystemExit, match="2"):
+            program.read_options([name, "--class", "../my class"])
+        said = capsys.readouterr().err
+        assert f"course/start.py run {name} --class " in said
+        assert said.startswith("Did you mean: ")
+
+
+def test_the_commands_that_start_knows_are_those_of_the_library() -> None:
+    group = typer.main.get_command(app)
+    assert isinstance(group, typer.core.TyperGroup)
+    assert set(group.commands) == program.COMMANDS
+
+
+def test_an_option_cut_short_is_refused_and_not_guessed_at() -> None:
+    with pytest.raises(SystemExit, match="2"):
+        program.read_options(["--clas", "../seminar-1"])
 
 
 def test_root_is_allowed_only_where_it_is_root() -> None:

@@ -22,6 +22,7 @@ import json
 import re
 import tomllib
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 
 from lengthwise.classroom.errors import ClassroomError
@@ -77,15 +78,21 @@ class ClassFolder:
         found = (self.root / "submitted").glob(notebook)
         return tuple(sorted(path.parts[-3] for path in found))
 
+    def nearest_assignment(self, typed: str) -> str | None:
+        """The assignment that a word comes close to, such as a6 or a6_reconsile; None if none."""
+        begins = [one for one in self.assignments if typed and one.startswith(typed.lower())]
+        return next(iter(begins or get_close_matches(typed.lower(), self.assignments, 1)), None)
+
     def assignment_or_only(self, assignment: str | None) -> str:
         """The assignment asked for, or the class's only one."""
         if assignment is None and len(self.assignments) == 1:
             return self.assignments[0]
         if assignment not in self.assignments:
             asked = "no assignment was named" if assignment is None else f"no '{assignment}' in it"
+            near = self.nearest_assignment(assignment or "")
             raise ClassroomError(
-                f"Class {self.name}: {asked}; it has {', '.join(self.assignments)}. Name one, "
-                f"such as: grade {self.assignments[0]}, or collect FOLDER {self.assignments[0]}."
+                f"Class {self.name}: {asked}; it has {', '.join(self.assignments)}. "
+                + (f"Did you mean {near}?" if near else "Name one of them.")
             )
         return assignment
 

@@ -47,11 +47,23 @@ def fail(sentence: str) -> NoReturn:
     raise typer.Exit(1)
 
 
-def opened(folder: Path, assignment: str | None, named: str | None) -> tuple[ClassFolder, str]:
-    """The class, and the assignment that was named either way."""
+def opened(
+    folder: Path, assignment: str | None, named: str | None, words: str
+) -> tuple[ClassFolder, str]:
+    """The class, and the assignment that was named either way.
+
+    ``words`` are those of the command, to be typed again where it named none of the class's.
+    """
     from lengthwise.classroom.class_folder import open_class
+    from lengthwise.classroom.errors import ClassroomError
+    from lengthwise.classroom.typed import command
 
     taught = open_class(folder)
     if assignment and named and assignment != named:
         fail(f"Two assignments were named, {assignment} and {named}; name one.")
-    return taught, taught.assignment_or_only(assignment or named)
+    asked = assignment or named
+    try:
+        return taught, taught.assignment_or_only(asked)
+    except ClassroomError as error:
+        one = taught.nearest_assignment(asked or "") or taught.assignments[0]
+        fail(f"{error} Type, for example: {command(words, taught, one)}")

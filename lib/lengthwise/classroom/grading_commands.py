@@ -41,9 +41,9 @@ def collect(
     """Take one notebook a student into the class."""
     from lengthwise.classroom.inbound import collect_place as collect_files
     from lengthwise.classroom.roster import class_list
-    from lengthwise.classroom.typed import command
+    from lengthwise.classroom.typed import command, shown
 
-    taught, name = opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named, f"collect {shown(folder)}")
     done = collect_files(folder, taught, name, class_list(taught))
     for one in done.taken:
         remark = f" ({one.remark})" if one.remark else ""
@@ -79,7 +79,7 @@ def grade(
     from lengthwise.classroom.typed import command, form_view
     from lengthwise.classroom.workers import run_for_each
 
-    taught, name = opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named, "grade")
     engine = engine_for(taught, scheduler)
     students = taught.submitted_students(name)
     if not students:
@@ -121,7 +121,7 @@ def feedback(
     from lengthwise.classroom.typed import command, form_view, shown
     from lengthwise.classroom.workers import run_for_each
 
-    taught, name = opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named, "feedback")
     engine = engine_for(taught, scheduler)
     rows = [row for row in marks_table(taught, name).rows if row.total is not None]
     if not rows:
@@ -165,7 +165,7 @@ def marks(
     from lengthwise.classroom.marks_table import marks_table, write_marks
     from lengthwise.classroom.typed import command, shown
 
-    taught, name = opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named, "marks")
     table = marks_table(taught, name)
     out.print(marks_shown(table, out))
     out.print(f"The total is out of {table.max_total:g}.")

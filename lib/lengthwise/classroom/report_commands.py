@@ -38,7 +38,7 @@ def report(
     from lengthwise.classroom.report import class_report
     from lengthwise.classroom.second_marks import read_second_marks
 
-    taught, name = opened(class_, assignment, named)
+    taught, name = opened(class_, assignment, named, "report")
     table = marks_table(taught, name)
     second = None if second_marks is None else read_second_marks(second_marks, table)
     with Progress("Reading answers", len(table.rows)) as step:
