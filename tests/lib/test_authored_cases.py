@@ -218,6 +218,8 @@ def test_the_notebook_draws_shows_and_keeps(
     held = len(widget._instances)
     page.draw_this()
     assert len(widget._instances) == held, "what the last case held is let go of"
+    page.keep.click()
+    assert page.kept.text == "Not kept. Type a name for the case first."
     page.name.value = "opened aside"
     page.keep.click()
     assert page.drawn is not None

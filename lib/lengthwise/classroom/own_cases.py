@@ -47,6 +47,8 @@ def keep_case(folder: Path, name: str, wish: Wish, number: int, case: GradedCase
 
     Raises `ClassroomError` where the name cannot name a file, or is taken.
     """
+    if not name.strip():
+        raise ClassroomError("Type a name for the case first.")
     name = checked_name("case's name", "_".join(name.split()))
     path = folder / f"{name}.json"
     if path.exists():
