@@ -4,8 +4,6 @@ It is the usual rinse, against living tissue that was left behind too, so no mar
 may come through an opening all the same, and then hypochlorite goes out the way the blood came in.
 """
 
-from lengthwise.evidence import PointTrial
-
 from .practice_chair import Act, Sitting
 from .rounds_rules import Course
 from .rounds_signs import signs
@@ -33,14 +31,21 @@ def told_at_chair(sitting: Sitting, act: Act) -> str:
     >>> told_at_chair(begin("plain", 1), Act("hypochlorite", 20.0))
     ''
     """
-    looked = any(done.act.word in ("cause", "supervisor") for done in sitting.done)
-    if act.word != "hypochlorite" or looked or not _bleeds(sitting):
+    if act.word != "hypochlorite" or not bleeds_unlooked(sitting):
         return ""
     return f"Caution: {INTO_BLOOD} It costs nothing."
 
 
-def _bleeds(sitting: Sitting) -> bool:
-    """Whether blood shows now: in the canal, or on the point that was tried last."""
-    tried = [one.record for one in sitting.done if isinstance(one.record, PointTrial)]
-    showing = bool(sitting.done) and sitting.done[-1].bleeding != "none"
-    return showing or (bool(tried) and tried[-1].liquid == "blood")
+def bleeds_unlooked(sitting: Sitting) -> bool:
+    """Whether it bleeds and nobody has looked for the cause at this visit.
+
+    >>> from lengthwise.marking.practice_ways import begin
+    >>> bleeds_unlooked(begin("plain", 1))
+    False
+    """
+    if not sitting.done or sitting.done[-1].bleeding == "none":
+        return False
+    visit = sitting.done[-1].visit
+    return not any(
+        each.visit == visit and each.act.word in ("cause", "supervisor") for each in sitting.done
+    )

@@ -222,21 +222,6 @@ def caution(sitting: Sitting, act: Act) -> str:
     )
 
 
-def bleeds_unlooked(sitting: Sitting) -> bool:
-    """Whether it bleeds and nobody has looked for the cause at this visit.
-
-    >>> from lengthwise.marking.practice_ways import begin
-    >>> bleeds_unlooked(begin("plain", 1))
-    False
-    """
-    if not sitting.done or sitting.done[-1].bleeding == "none":
-        return False
-    visit = sitting.done[-1].visit
-    return not any(
-        each.visit == visit and each.act.word in ("cause", "supervisor") for each in sitting.done
-    )
-
-
 def safety_words(sitting: Sitting) -> str:
     """Afterwards: what the lengths that the student set meant, and what they cost."""
     past_mm = sitting.longest_mm - sitting.patient.canal.foramen_mm

@@ -13,8 +13,9 @@ from lengthwise.reference import practice as q
 
 from .clues import Clue
 from .determination import Determination
+from .into_blood import bleeds_unlooked
 from .marks import mark_weighed
-from .practice_cautions import SHOWN_MM, bleeds_unlooked, injury_cost, safety_words
+from .practice_cautions import SHOWN_MM, injury_cost, safety_words
 from .practice_chair import TARGET_MM, Sitting
 from .practice_kinds import KINDS
 from .practice_steps import stopped

@@ -12,9 +12,10 @@ from lengthwise.reconciliation import Reconciliation, reconcile
 from lengthwise.reconciliation.next_actions import weigh_actions
 from lengthwise.reference import practice as q
 
+from .into_blood import bleeds_unlooked
 from .not_yet import all_dry_mm, last_points, left_to_do, why_no_length, why_this_step
 from .point_sittings import STEP_MM
-from .practice_cautions import SHOWN_MM, bleeds_unlooked, last_stop_mm, silent_at_the_limit
+from .practice_cautions import SHOWN_MM, last_stop_mm, silent_at_the_limit
 from .practice_chair import TARGET_MM, Sitting
 from .rounds_signs import why_not_dry
 
