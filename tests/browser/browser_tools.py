@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import socket
+import urllib.error
+import urllib.request
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -33,6 +36,21 @@ class Server:
     def url(self, path: str) -> str:
         """The address of a page, with the token."""
         return f"{self.address}{path}?token={self.token}"
+
+    def end_kernels(self) -> None:
+        """End whatever runs: a notebook that is opened anew would go on with it."""
+        with urllib.request.urlopen(self._asked("/api/kernels")) as answer:
+            running = [kernel["id"] for kernel in json.load(answer)]
+        for kernel in running:
+            try:
+                urllib.request.urlopen(self._asked(f"/api/kernels/{kernel}", "DELETE")).close()
+            except urllib.error.HTTPError as error:
+                if error.code != 404:  # a page that was left has just taken it along
+                    raise
+
+    def _asked(self, path: str, method: str = "GET") -> urllib.request.Request:
+        headers = {"Authorization": f"token {self.token}"}
+        return urllib.request.Request(self.address + path, headers=headers, method=method)
 
 
 # Notebook 7.6 with JupyterLab 4.6, while its list of keyboard shortcuts is still empty: theirs,

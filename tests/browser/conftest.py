@@ -6,6 +6,7 @@ import os
 import shutil
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
@@ -18,8 +19,17 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 
+@dataclass(frozen=True)
+class Served:
+    """A course that is served for all tests of this process, and what it consists of."""
+
+    server: Server
+    entries: frozenset[Path]
+    workspaces: Path
+
+
 @pytest.fixture(scope="session")
-def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     # A copy: the notebook view saves what it opens.
     folder = tmp_path_factory.mktemp("served") / "course"
     shutil.copytree(
@@ -27,15 +37,26 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
         folder,
         ignore=shutil.ignore_patterns(".ipynb_checkpoints", "__pycache__", "source", "items"),
     )
-    # What earlier runs left open, and how wide, must not decide what a test sees.
-    for name in ("WORKSPACES", "SETTINGS"):
-        os.environ[f"JUPYTERLAB_{name}_DIR"] = str(tmp_path_factory.mktemp(name.lower()))
+    entries = frozenset(folder.iterdir())
+    workspaces = tmp_path_factory.mktemp("workspaces")
+    os.environ["JUPYTERLAB_WORKSPACES_DIR"] = str(workspaces)
+    os.environ["JUPYTERLAB_SETTINGS_DIR"] = str(tmp_path_factory.mktemp("settings"))
     jupyter = start_course(Path(sys.prefix), free_port(), folder)
     try:
         jupyter.wait_until_it_answers()
-        yield Server(f"http://127.0.0.1:{jupyter.port}", jupyter.token, folder)
+        address = f"http://127.0.0.1:{jupyter.port}"
+        yield Served(Server(address, jupyter.token, folder), entries, workspaces)
     finally:
         jupyter.stop()
+
+
+@pytest.fixture
+def server(served: Served) -> Server:
+    """The served course, without what earlier tests took in, left open, or left running."""
+    served.server.end_kernels()
+    for left in {*served.server.folder.iterdir(), *served.workspaces.iterdir()} - served.entries:
+        shutil.rmtree(left) if left.is_dir() else left.unlink()
+    return served.server
 
 
 @pytest.fixture(params=list(WIDTHS))

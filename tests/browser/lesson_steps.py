@@ -108,7 +108,9 @@ def moved(page: Page, control: Locator, key: str, times: int = 5) -> str:
         if float(control.input_value()) != number:
             break
         page.wait_for_timeout(1000)
-    assert float(control.input_value()) != number
+    else:
+        has_keys = page.evaluate("document.activeElement.outerHTML.slice(0, 200)")
+        raise AssertionError(f"stays at {number} for {key}; the keyboard is at {has_keys}")
     # The picture is another element after every change, so it is looked for anew.
     page.wait_for_function(
         "([panel, old]) => panel.querySelector('img').alt !== old",

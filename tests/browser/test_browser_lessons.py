@@ -48,9 +48,8 @@ def film(page: Page, server: Server, lesson: str) -> None:
     assert slider(page, name).count() == 1
     page.get_by_role("radio", name="It cannot be told from this picture.").first.check()
     page.get_by_role("button", name="Check my answer").first.click()
-    page.wait_for_function("document.querySelectorAll('img[alt*=\"ratio rule\"]').length === 2")
+    slider(page, name).nth(1).wait_for()  # until then the first to be seen is the one further down
     source = slider(page, name).first
-    source.wait_for()
     panel = panel_of(source)
     assert "foramen" not in (panel.locator("img").first.get_attribute("alt") or "")
     moved(page, source, "ArrowRight", 20)
