@@ -25,11 +25,19 @@ class Served:
 
     server: Server
     entries: frozenset[Path]
-    workspaces: Path
+    others: tuple[Path, ...]
 
 
 @pytest.fixture(scope="session")
-def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+def own_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where pages keep their logs: a test does not write into anybody's own."""
+    folder = tmp_path_factory.mktemp("data")
+    os.environ["LENGTHWISE_DATA"] = str(folder)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def served(tmp_path_factory: pytest.TempPathFactory, own_data: Path) -> Iterator[Served]:
     # A copy: the notebook view saves what it opens.
     folder = tmp_path_factory.mktemp("served") / "course"
     shutil.copytree(
@@ -38,24 +46,26 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         ignore=shutil.ignore_patterns(".ipynb_checkpoints", "__pycache__", "source", "items"),
     )
     entries = frozenset(folder.iterdir())
-    workspaces = tmp_path_factory.mktemp("workspaces")
-    os.environ["JUPYTERLAB_WORKSPACES_DIR"] = str(workspaces)
-    os.environ["JUPYTERLAB_SETTINGS_DIR"] = str(tmp_path_factory.mktemp("settings"))
+    others = [own_data]
+    for name in ("WORKSPACES", "SETTINGS"):
+        others.append(tmp_path_factory.mktemp(name.lower()))
+        os.environ[f"JUPYTERLAB_{name}_DIR"] = str(others[-1])
     jupyter = start_course(Path(sys.prefix), free_port(), folder)
     try:
         jupyter.wait_until_it_answers()
         address = f"http://127.0.0.1:{jupyter.port}"
-        yield Served(Server(address, jupyter.token, folder), entries, workspaces)
+        yield Served(Server(address, jupyter.token, folder), entries, tuple(others))
     finally:
         jupyter.stop()
 
 
 @pytest.fixture
 def server(served: Served) -> Server:
-    """The served course, without what earlier tests took in, left open, or left running."""
+    """The served course, without what earlier tests took in, answered, left open or running."""
     served.server.end_kernels()
-    for left in {*served.server.folder.iterdir(), *served.workspaces.iterdir()} - served.entries:
-        shutil.rmtree(left) if left.is_dir() else left.unlink()
+    for folder in (served.server.folder, *served.others):
+        for left in set(folder.iterdir()) - served.entries:
+            shutil.rmtree(left) if left.is_dir() else left.unlink()
     return served.server
 
 
@@ -72,9 +82,8 @@ def page(browser: Browser, width: str) -> Iterator[Page]:
         has_touch=width == "phone",
         locale="en-GB",
     )
-    opened = context.new_page()
-    opened.set_default_timeout(60_000)
-    yield opened
+    context.set_default_timeout(60_000)
+    yield context.new_page()
     context.close()
 
 
@@ -93,18 +102,22 @@ def watch(page: Page, server: Server) -> Watch:
         if why != "net::ERR_ABORTED":  # what a page that is left had still asked for
             seen.errors.append(f"{why} {url}")
 
-    page.on("request", lambda request: asked(request.url))
-    page.on("websocket", lambda socket: asked(socket.url))
-    page.on("pageerror", lambda error: seen.errors.append(str(error)))
-    page.on("requestfailed", lambda request: failed(request.url, str(request.failure)))
-    page.on(
-        "console",
-        lambda message: seen.errors.append(message.text) if message.type == "error" else None,
-    )
-    page.on(
-        "response",
-        lambda answer: (
-            seen.errors.append(f"{answer.status} {answer.url}") if answer.status >= 400 else None
-        ),
-    )
+    def said(kind: str, text: str) -> None:
+        if kind == "error":
+            seen.errors.append(text)
+
+    def answered(status: int, url: str) -> None:
+        if status >= 400:
+            seen.errors.append(f"{status} {url}")
+
+    def look(opened: Page) -> None:
+        opened.on("request", lambda request: asked(request.url))
+        opened.on("websocket", lambda socket: asked(socket.url))
+        opened.on("pageerror", lambda error: seen.errors.append(str(error)))
+        opened.on("requestfailed", lambda request: failed(request.url, str(request.failure)))
+        opened.on("console", lambda message: said(message.type, message.text))
+        opened.on("response", lambda answer: answered(answer.status, answer.url))
+
+    look(page)
+    page.context.on("page", look)
     return seen

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable
+from typing import TYPE_CHECKING, TypeVar
 
 from accessible import findings
 from browser_tools import WIDTHS, Server, keep_picture
 
 if TYPE_CHECKING:
     from playwright.sync_api import Locator, Page
+
+T = TypeVar("T")
 
 LEAST_TOUCH_PX = 44
 PROJECTOR = (853, 600)  # a screen of 1280 by 900 on which a page was enlarged to 150 %
@@ -89,25 +92,41 @@ def picture_words(panel: Locator) -> str:
     return panel.locator("img").first.get_attribute("alt") or ""
 
 
+def at_rest(page: Page, read: Callable[[], T]) -> T:
+    """What is read when it is the same twice: a frame may still be under way."""
+    seen = read()
+    for _ in range(100):
+        page.wait_for_timeout(300)
+        now = read()
+        if now == seen:
+            return now
+        seen = now
+    raise AssertionError(f"does not come to rest: {seen}")
+
+
 def assert_said(page: Page, panel: Locator) -> str:
     """What is shown to the eye is what is said to the ear; gives it."""
-    page.wait_for_timeout(300)  # a frame may still be under way
-    sentence = " ".join(panel.get_by_role("status").first.inner_text().split())
-    assert picture_words(panel) == sentence
-    return sentence
+
+    def both() -> tuple[str, str]:
+        sentence = " ".join(panel.get_by_role("status").first.inner_text().split())
+        return picture_words(panel), sentence
+
+    shown, said = at_rest(page, both)
+    assert shown == said
+    return said
 
 
 def moved(page: Page, control: Locator, key: str, times: int = 5) -> str:
     """Move a slider by keyboard until picture and sentence are others; gives the sentence."""
     panel, number = panel_of(control), float(control.input_value())
-    before = picture_words(panel)
-    for _ in range(5):  # a page that is still being put together takes no key
+    before = at_rest(page, lambda: picture_words(panel))
+    for _ in range(20):  # a page that is still being put together takes no key
         control.focus()
         for _ in range(times):
             page.keyboard.press(key)
         if float(control.input_value()) != number:
             break
-        page.wait_for_timeout(1000)
+        page.wait_for_timeout(500)
     else:
         has_keys = page.evaluate("document.activeElement.outerHTML.slice(0, 200)")
         raise AssertionError(f"stays at {number} for {key}; the keyboard is at {has_keys}")
@@ -124,19 +143,32 @@ def moved(page: Page, control: Locator, key: str, times: int = 5) -> str:
 def choose_as_it_stands(control: Locator) -> None:
     """Move the slider of a prediction and move it back: untouched it cannot be committed."""
     for key in ("ArrowRight", "ArrowLeft"):
-        control.press(key)
-        control.page.wait_for_timeout(200)
+        before = control.input_value()
+        for _ in range(50):
+            control.press(key)
+            control.page.wait_for_timeout(200)
+            if control.input_value() != before:
+                break
+        else:
+            raise AssertionError(f"stays at {before} for {key}")
+
+
+def commit(button: Locator) -> None:
+    """Commit the number of the slider that belongs to a button, as it stands."""
+    button.wait_for()
+    own = button.locator("xpath=ancestor::*[.//input[@type='range']][1]").get_by_role("slider")
+    choose_as_it_stands(own.first)
+    button.click()
 
 
 def commit_number(page: Page, server: Server, lesson: str, name: str, said: str) -> Locator:
     """Open a lesson and commit a number: only then the slider of its panel is there."""
     open_page(page, server, lesson)
-    commit = page.get_by_role("button", name="Commit my number").first
-    commit.wait_for()
+    button = page.get_by_role("button", name="Commit my number").first
+    button.wait_for()
     found = slider(page, name)
     assert not found.is_visible()
-    choose_as_it_stands(page.get_by_role("slider").first)
-    commit.click()
+    commit(button)
     found.wait_for()
     assert page.get_by_text(said).first.is_visible()
     return found

@@ -22,6 +22,7 @@ from lengthwise.classroom.mark_cells import mark_cells
 from lengthwise.classroom.new_class import make_class
 from lengthwise.classroom.roster import Student
 from lengthwise.panels.lesson_pages import INDEX
+from lesson_steps import at_rest
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -176,7 +177,7 @@ def test_a_whole_lesson_is_done_without_a_mouse(
     page.keyboard.press("ArrowDown")
     page.get_by_text("the average, 23.6 mm").first.wait_for()
     for name in ("This tooth, of 100", "The foramen lies short", "Age of the patient", "Working"):
-        before = page.locator("main img").first.get_attribute("alt")
+        before = at_rest(page, lambda: page.locator("main img").first.get_attribute("alt"))
         way += tab_to(page, "input:range", name)
         for _ in range(20):  # on a busy machine the picture may take a while, or miss a key
             page.keyboard.press("ArrowRight")

@@ -80,6 +80,7 @@ def answered(page: Page, text: str, typed: str) -> None:
     """Open the cell that holds the text, type over it, run it; the next cell is active then."""
     down_to(page, text)
     page.keyboard.press("Enter")
+    page.locator(".jp-CodeCell.jp-mod-active .cm-focused").wait_for()
     page.keyboard.press("Control+A")
     page.keyboard.insert_text(typed)
     page.keyboard.press("Shift+Enter")

@@ -15,7 +15,9 @@ from lesson_steps import (
     assert_said,
     assert_together,
     assert_whole,
+    at_rest,
     choose_as_it_stands,
+    commit,
     commit_number,
     moved,
     open_page,
@@ -103,8 +105,7 @@ def trial(page: Page, server: Server, lesson: str) -> None:
     pause.focus()
     page.keyboard.press("Enter")
     play.wait_for()
-    page.wait_for_timeout(500)
-    stopped = float(contact.input_value())
+    stopped = float(at_rest(page, contact.input_value))
     assert 1.0 <= stopped < 10.0
     page.wait_for_timeout(600)
     assert float(contact.input_value()) == stopped, "a paused clock stands still"
@@ -120,12 +121,11 @@ def trial(page: Page, server: Server, lesson: str) -> None:
 
 def dry(page: Page, server: Server, lesson: str) -> None:
     open_page(page, server, lesson)
-    commit = page.get_by_role("button", name="Commit my number")
-    commit.wait_for()
+    button = page.get_by_role("button", name="Commit my number")
+    button.wait_for()
     do = page.get_by_role("button", name="Do it")
     assert not do.is_visible()
-    choose_as_it_stands(page.get_by_role("slider").first)
-    commit.click()
+    commit(button)
     page.locator("img[alt^='Canal A: 3 actions, 3 points.']").wait_for()
     first = page.get_by_role("radio", name="try a paper point at the length below")
     first.focus()

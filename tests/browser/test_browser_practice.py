@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from typing import TYPE_CHECKING
 
 import pytest
@@ -12,9 +10,6 @@ from lesson_steps import assert_whole, open_page, slider
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
-
-# Before the server starts: a test does not write into anybody's own log.
-os.environ.setdefault("LENGTHWISE_DATA", tempfile.mkdtemp())
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser]
 

@@ -15,7 +15,7 @@ import nbformat
 import psutil
 import pytest
 from browser_tools import ROOT, WIDTHS, Server, Watch, free_port, keep_picture
-from lesson_steps import assert_whole, choose_as_it_stands, moved
+from lesson_steps import assert_whole, commit, moved
 from opening.servers import Server as Started
 from opening.servers import start_workshop
 
@@ -75,7 +75,7 @@ def small_course(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def workshop(small_course: Path) -> Iterator[Started]:
+def workshop(small_course: Path, own_data: Path) -> Iterator[Started]:
     started = start_workshop(Path(sys.prefix), free_port(), course=small_course)
     try:
         started.wait_until_it_answers()
@@ -99,8 +99,7 @@ def server(workshop: Started, small_course: Path) -> Server:
 
 def looked_at(page: Page) -> Locator:
     """Commit a number of the lesson that is open; gives the slider of its panel."""
-    choose_as_it_stands(page.get_by_role("slider").first)
-    page.get_by_role("button", name="Commit my number").click()
+    commit(page.get_by_role("button", name="Commit my number"))
     slider = page.get_by_role("slider", name=PLACE, exact=True)
     slider.wait_for()
     return slider
