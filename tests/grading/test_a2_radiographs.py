@@ -37,6 +37,7 @@ from lengthwise.marking.casebook import draw_assignment
 from lengthwise.marking.diagnosis import Named, named_in
 from lengthwise.marking.exercise import Exercise
 from lengthwise.marking.graded_case import Case, case_from_json, shown_json
+from lengthwise.marking.items import ShuffledItem, mark_item, read_items
 from PIL import Image
 
 ASSIGNMENT = "a2_radiographs"
@@ -188,6 +189,21 @@ def named_from(asked: dict[str, Exercise], **wrong: Values) -> tuple[Named, ...]
     return named_in(
         [(name, clue) for name, case in asked.items() for clue in case.marked(given[name]).clues]
     )
+
+
+def test_slips_of_geometry_are_no_belief_about_the_foramen(course: Path) -> None:
+    """A steep beam, magnification, shortening: with one option of M2 beside them none is named."""
+    items = read_items(course / "items" / f"{ASSIGNMENT}.toml")
+    as_listed = {name: ShuffledItem(item, (0, 1, 2, 3)) for name, item in items.items()}
+    root_end = {"i1": "D", "i2": "C", "i3": "B", "i4": "B"}
+    slips = {**root_end, "i1": "C", "i3": "C", "i4": "D"}
+
+    def named_from_letters(letters: dict[str, str]) -> list[str]:
+        work = [(n, mark_item(as_listed[n], letter).clues[0]) for n, letter in letters.items()]
+        return [one.misconception for one in named_in(work)]
+
+    assert named_from_letters(root_end) == ["M2"]
+    assert named_from_letters(slips) == []
 
 
 def test_what_is_shown_holds_no_answer(cases: list[dict[str, Case]]) -> None:

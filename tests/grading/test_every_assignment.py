@@ -91,7 +91,7 @@ def test_the_items_diagnose_and_say_what_to_look_at_again(
 ) -> None:
     assert list(items) == ["i1", "i2", "i3", "i4"]
     wrong = [option for item in items.values() for option in item.options if not option.correct]
-    behind = {str(option.misconception) for option in wrong}
+    behind = {option.misconception for option in wrong if option.misconception}
     assert BEHIND[assignment] <= behind <= KNOWN
     for item in items.values():
         for option in item.options:

@@ -4,6 +4,7 @@ from collections import Counter
 
 import numpy as np
 import pytest
+from lengthwise.classroom.report_parts import options_sheet
 from lengthwise.evidence import Context, ElectronicReading, Evidence, PointTrial, WorkingFilm
 from lengthwise.marking import Determination, GradedCase, a6_cases, mark, meter_traces
 from lengthwise.marking.beliefs import implied_lengths_mm
@@ -256,6 +257,19 @@ def test_an_item_is_marked_by_the_option_behind_the_letter():
     assert "Look again at the trace." in mark_item(item, "A").explanation
     assert mark_item(item, None).share == 0.0
     assert "A, B, C" in mark_item(item, "D").explanation
+
+
+def test_a_wrong_option_may_be_a_slip_and_then_shows_no_belief(tmp_path):
+    path = tmp_path / "items.toml"
+    path.write_text(
+        '[items.i1]\nstem = "?"\noptions = [{text = "a", feedback = "b", misconception = ""}, '
+        '{text = "c", feedback = "d", correct = true}]\n'
+    )
+    item = read_items(path)["i1"]
+    (clue,) = mark_item(ShuffledItem(item, (0, 1)), "A").clues
+    assert (clue.careful, clue.believed, clue.seen) == (0.0, {}, {})
+    stands_for = [row[1] for row in options_sheet("i1", item, ()).rows]
+    assert stands_for == ["right", "a slip"]
 
 
 def test_options_are_shuffled_and_none_is_lost():

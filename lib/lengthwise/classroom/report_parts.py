@@ -146,7 +146,7 @@ def options_sheet(name: str, item: Item, works: Sequence[Work]) -> Sheet:
     rows = tuple(
         (
             option.text,
-            "right" if option.correct else str(option.misconception),
+            "right" if option.correct else option.misconception or "a slip",
             str(picks[option]),
             percent_text(picks[option] / answered) if answered else UNKNOWN,
         )

@@ -14,7 +14,11 @@ LETTERS = "ABCDEF"
 
 @dataclass(frozen=True)
 class Option:
-    """One option: its text, whether it is right, the belief behind it, and what is answered."""
+    """One option: its text, whether it is right, the belief behind it, and what is answered.
+
+    The right one has no belief behind it, and neither has a slip: an error of geometry, say, that
+    no misconception of the course leads to.
+    """
 
     text: str
     correct: bool
@@ -52,7 +56,8 @@ def read_items(path: Path) -> dict[str, Item]:
     """The items of an assignment from its TOML file, by id.
 
     Every item needs a stem and two to six options, exactly one of them right; every wrong option
-    names its misconception, and every option has feedback. `ValueError` names item and field.
+    names its misconception, or "" for a slip, and every option has feedback. `ValueError` names
+    item and field.
     """
     with path.open("rb") as file:
         data = tomllib.load(file)
@@ -82,7 +87,7 @@ def _option(name: str, number: int, raw: dict[str, object]) -> Option:
     if not correct and not isinstance(misconception, str):
         raise ValueError(
             f"item {name}, option {number}, field misconception: missing; a wrong option names "
-            "the belief behind it, such as M7"
+            'the belief behind it, such as M7, or "" where it is a slip that none leads to'
         )
     return Option(text, correct, str(misconception) if misconception else None, feedback)
 
