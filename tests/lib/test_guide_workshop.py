@@ -164,5 +164,6 @@ def test_the_handout_has_what_the_lessons_say_and_loads_nothing() -> None:
     assert not re.search(r"https?://|src=|@import", HANDOUT)
     for words in ("Never more than 1 mm beyond", "Never peroxide from a syringe", "three agree",
                   "not a medical device", "with a dry tip",
-                  "no peroxide, no hypochlorite"):  # fmt: skip
+                  "no peroxide, no hypochlorite", "implanted electronic device",
+                  "at least 2 mm short", "whose three signs hold"):  # fmt: skip
         assert words in HANDOUT

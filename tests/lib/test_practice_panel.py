@@ -330,8 +330,21 @@ def test_who_went_past_a_signal_that_had_come_shorter_is_not_told_that_it_could_
     assert "could not know" in verdict(sitting, Determination(next_step="ask")).truth
 
 
+def test_a_foramen_signal_whose_signs_fail_lengthens_no_limit() -> None:
+    """Liquid in the chamber makes a signal late (lesson 03); the rule is lesson 04's."""
+    sitting = begin("tissue", 2)
+    trace = take(sitting, Act("reading", sitting.estimated_mm + 1.0)).record
+    assert isinstance(trace, ElectronicReading)
+    quality = assess_trace(trace)
+    assert quality.signal_mm is not None
+    assert quality.signal_mm - sitting.estimated_mm > 1.0
+    assert not all(sign.holds for sign in quality.signs)
+    assert limit_mm(sitting) == (sitting.estimated_mm + 1.0, "the estimated length")
+    assert too_far(sitting, Act("point", sitting.estimated_mm + 1.5))
+
+
 def test_a_limit_between_two_stops_is_told_with_both() -> None:
-    sitting = begin("plain", UPPER)
+    sitting = begin("plain", 14)
     take(sitting, Act("reading", sitting.estimated_mm + 1.0))
     limit, what = limit_mm(sitting)
     assert what == "the foramen signal"

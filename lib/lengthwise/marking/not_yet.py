@@ -99,7 +99,7 @@ def left_to_do(result: Reconciliation) -> str:
         )
     return (
         f"go on with points: a fresh one at {inside + STEP_MM:g} mm, never more than 1 mm beyond "
-        "the estimated length or the foramen signal, whichever is further"
+        "the estimated length or a foramen signal whose three signs hold, whichever is further"
     )
 
 

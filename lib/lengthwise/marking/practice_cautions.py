@@ -1,7 +1,7 @@
 """Lengths that could hurt somebody in practice: what is said before, at once, and afterwards.
 
-A known limit is what the student sees: 1 mm beyond the estimated length or, once it has come, the
-foramen signal, whichever is further (lesson 04). What goes further costs marks. So does what goes
+A known limit is what the student sees: 1 mm beyond the estimated length or a foramen signal whose
+three signs hold, whichever is further (lesson 04). What goes further costs marks. So does what goes
 beyond the estimated length and, by all that was known then, more than 1 mm past the foramen. Nobody
 pays within the estimated length, or for what could not be told then: the truth costs nothing.
 """
@@ -50,7 +50,8 @@ def some_lie_close(place: Place) -> str:
 def limit_mm(sitting: Sitting) -> tuple[float, str]:
     """The length (mm) beyond which nothing may go by what has been seen, and what it rests on.
 
-    It is 1 mm beyond the furthest of the estimated lengths and of the foramen signals.
+    It is 1 mm beyond the furthest of the estimated lengths and of the foramen signals
+    whose three signs hold: the signal of a flooded chamber, say, comes late, and lengthens nothing.
 
     >>> from lengthwise.marking.practice_ways import begin
     >>> sitting = begin("plain", 1)
@@ -61,7 +62,11 @@ def limit_mm(sitting: Sitting) -> tuple[float, str]:
     for record in (each.record for each in sitting.done):
         if isinstance(record, WorkingFilm):
             known.append((estimated_mm(record), "the length estimated with a file inside"))
-    known += [(signal_mm, "the foramen signal") for signal_mm in _signals_mm(sitting.done)]
+    known += [
+        (signal_mm, "the foramen signal")
+        for signal_mm, signs_hold in _signals(sitting.done)
+        if signs_hold
+    ]
     furthest_mm, what = max(known, key=lambda one: one[0])
     return furthest_mm + BEYOND_MM, what
 
@@ -254,7 +259,7 @@ def _unpaid_words(sitting: Sitting) -> str:
     """Why the furthest length cost nothing, and what spoke against it all the same."""
     at = next(i for i, each in enumerate(sitting.done)
               if each.inside_mm == sitting.longest_mm and not each.came_before)  # fmt: skip
-    signals_mm = _signals_mm(sitting.done[:at])
+    signals_mm = [signal_mm for signal_mm, _ in _signals(sitting.done[:at])]
     if signals_mm and sitting.longest_mm - max(signals_mm) - BEYOND_MM > SHOWN_MM:
         return (
             "It lay within the limit, so it cost no marks; but the foramen signal had come at "
@@ -267,11 +272,14 @@ def _unpaid_words(sitting: Sitting) -> str:
     )
 
 
-def _signals_mm(done: Sequence[Done]) -> list[float]:
-    """Where foramen signals came (mm)."""
+def _signals(done: Sequence[Done]) -> list[tuple[float, bool]]:
+    """Where foramen signals came (mm), each with whether the three signs of its trace hold."""
     readings = [each.record for each in done if isinstance(each.record, ElectronicReading)]
-    signals_mm = [assess_trace(each).signal_mm for each in readings]
-    return [each for each in signals_mm if each is not None]
+    return [
+        (trace.signal_mm, all(sign.holds for sign in trace.signs))
+        for trace in map(assess_trace, readings)
+        if trace.signal_mm is not None
+    ]
 
 
 def _stayed_dry(sitting: Sitting) -> str:
