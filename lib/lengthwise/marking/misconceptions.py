@@ -55,8 +55,8 @@ MISCONCEPTIONS: dict[str, Misconception] = {
             "M3",
             "the average length is good enough",
             "the average length were good enough for this tooth",
-            "how many teeth lie more than a millimetre from their average, the long ones most "
-            "(lesson 01, *Where the average fails*)",
+            "how many teeth lie more than half a millimetre from their average, and how far the "
+            "long ones do (lesson 01, *An average answers another question*)",
         ),
         Misconception(
             "M4",

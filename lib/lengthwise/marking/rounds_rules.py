@@ -131,7 +131,7 @@ RULES = (
         "M10",
         lambda course: "syringe" in course.words,
         "hydrogen peroxide from a syringe presses gas into the tissues. It is never used, whatever "
-        "the bleeding (lesson 05, the safe ways back)",
+        "the bleeding (lesson 05, *Safe ways back to dry*)",
         safety=True,
     ),
     Rule(
@@ -139,16 +139,18 @@ RULES = (
         "M16",
         _dampened,
         "a dampened point was used although an opening was suspected, or a point was wet on its "
-        "side: peroxide could reach the tissues. Stop and ask (lesson 05, marks on the side)",
+        "side: peroxide could reach the tissues. Stop and ask (lesson 05, *Wet does not mean the "
+        "end*)",
         safety=True,
     ),
     Rule(
         "no going longer until something shows",
         "M13",
         lambda course: "longer" in course.words,
-        "a point that tells nothing does not ask for a longer one. Never go more than a millimetre "
-        "beyond the estimated length: look at the canal, the point and the reference (lesson 04, "
-        "points that stay dry)",
+        "a point that tells nothing does not ask for a longer one. Never more than 1 mm beyond "
+        "the estimated length or a foramen signal whose three signs hold, whichever is further; "
+        "near a nerve or the sinus, ask first. Look at the canal, the point and the reference "
+        "(lesson 04, *When a dry point is no evidence*)",
         safety=True,
     ),
     Rule(
@@ -156,35 +158,36 @@ RULES = (
         "M10",
         _cause_not_asked,
         "blood that comes fast, or that two rounds do not end, asks for its cause, and nobody "
-        "looked for one: another radiograph, or somebody who looks (lesson 05, why it bleeds)",
+        "looked for one: another radiograph, or somebody who looks (lesson 05, *Bleeding is "
+        "a sign before it is a nuisance*)",
     ),
     Rule(
         "stop where an opening is suspected",
         "M16",
         _went_on,
         "a mark on the side, or what the radiograph showed, means stop and ask; drying again does "
-        "not close an opening (lesson 05, marks on the side)",
+        "not close an opening (lesson 05, *Wet does not mean the end*)",
     ),
     Rule(
         "see whether the canal is open",
         "M13",
         _not_looked_into,
         "points that stick, or stay dry as far as they may go, ask whether the canal is open; they "
-        "do not only say that you are still short (lesson 04, points that stay dry)",
+        "do not only say that you are still short (lesson 05, *Dry does not mean short*)",
     ),
     Rule(
         "no length from blood",
         "M16",
         _blood_taken,
         "blood in the canal wets a point wherever it stands, so no length is taken from it "
-        "(lesson 05, marks that are not the foramen)",
+        "(lesson 05, *Bleeding is a sign before it is a nuisance*)",
     ),
     Rule(
         "no length from a canal that is not dry",
         "M6",
         _averaged,
         "the mean of repeats from a wet canal moves with the liquid; dry the canal, and begin the "
-        "repeats anew (lesson 05, drift)",
+        "repeats anew (lesson 05, *A point is a sponge*)",
     ),
     Rule(
         "a refused action is chosen anew",
