@@ -99,3 +99,27 @@ def test_a_place_that_is_not_there_is_noticed() -> None:
     assert missing("Look again (lesson 05, drift).") == ["lesson 05, drift"]
     assert missing("(lesson 09, *One* and *Two*)") == ["lesson 09, One", "lesson 09, Two"]
     assert missing("(lesson 03, Three signs, last row)") == []
+
+
+LIMIT = (
+    "1 mm beyond the estimated length or a foramen signal whose three signs hold, whichever is "
+    "further"
+)
+
+
+@pytest.mark.parametrize(
+    "where",
+    [
+        "course/lessons/04_paper_tells_the_truth_briefly.ipynb",
+        "course/lessons/05_when_the_canal_will_not_stay_dry.ipynb",
+        "course/practice/practice.ipynb",
+        "instructor_guide/handout.html",
+        "instructor_guide/misconceptions.md",
+        "lib/lengthwise/marking/not_yet.py",
+        "lib/lengthwise/marking/rounds_rules.py",
+    ],
+)
+def test_how_far_a_point_may_go_is_told_in_the_same_words_everywhere(where: str) -> None:
+    path = ROOT / where
+    text = told(path) if path.suffix == ".py" else path.read_text(encoding="utf-8")
+    assert LIMIT in " ".join(text.replace("**", "").split())
