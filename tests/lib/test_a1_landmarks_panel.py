@@ -161,6 +161,10 @@ def test_the_picture_appears_only_when_a_number_is_committed() -> None:
     assert asked.panel.widget.layout.display == ""
     assert asked.answer.text.startswith(f"You said 20 of 100. It is {off_in_100('13')}")
     assert asked.number.disabled
+    # The button keeps the focus of the keyboard, and says the same again.
+    assert (asked.button.description, asked.button.disabled) == ("Committed", False)
+    asked.button.click()
+    assert asked.answer.again == 1
 
 
 @pytest.mark.parametrize(

@@ -90,6 +90,8 @@ def test_every_answer_gets_its_own_feedback(lesson: Lesson) -> None:
             asked.button.click()
             assert asked.feedback.text.endswith(option.feedback)
             assert asked.feedback.text.startswith("Not this one.") is not option.correct
+        asked.button.click()
+        assert asked.feedback.again == 1, "the same answer, pressed twice, is said twice"
         assert asked._repr_mimebundle_()["text/plain"].startswith(item.stem)
 
 
@@ -118,7 +120,10 @@ def test_the_ruler_appears_only_when_an_interval_is_committed(ruler_lesson: Less
     assert asked.panel.widget.layout.display == ""
     assert asked.low.disabled
     assert asked.high.disabled
-    assert asked.button.disabled
+    # The button keeps the focus of the keyboard, and says the same again.
+    assert (asked.button.description, asked.button.disabled) == ("Committed", False)
+    asked.button.click()
+    assert asked.answer.again == 1
 
 
 def test_an_interval_is_compared_by_its_place_and_by_its_width(ruler_lesson: Lesson) -> None:

@@ -19,6 +19,7 @@ from lengthwise.panels.spoken import Spoken
 SET_AND_COMMIT = (
     "Set the slider, then commit. The picture appears then, further down, below its tasks."
 )
+COMMITTED = "Committed"
 NOT_MOVED = (
     "The slider still stands where it stood when you came. Move it to your own number first, even "
     "if you come back to this one; then commit."
@@ -121,10 +122,11 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
 
     def commit(_button: object) -> None:
         if not number.touched:
-            answer.text = NOT_MOVED
+            answer.say(NOT_MOVED)
             return
-        answer.text = compared(number.value)
-        number.disabled = button.disabled = True
+        answer.say(compared(number.value))
+        # A button that is taken away takes the focus of the keyboard along. This one stays.
+        number.disabled, button.description = True, COMMITTED
         reveal(panel)
 
     def chosen(_change: object) -> None:

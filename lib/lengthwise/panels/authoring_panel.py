@@ -128,11 +128,10 @@ class AuthoringPanel:
     def keep_this(self, _button: object = None) -> None:
         """Keep the case on show."""
         if self.drawn is None:
-            self.kept.text = DRAW_FIRST
+            self.kept.say(DRAW_FIRST)
             return
         drawn = self.drawn
-        self.kept.text = ""  # so that the same words are heard again
-        self.kept.text = self.keep_case(self.name.value, drawn.wish, drawn.number, drawn.case)
+        self.kept.say(self.keep_case(self.name.value, drawn.wish, drawn.number, drawn.case))
 
     def _about(self, case: GradedCase) -> list[Any]:
         result = reconcile(case.evidence, target_mm=case.target_mm)

@@ -75,7 +75,7 @@ def check_item(item: Item, answered: Callable[[bool], None] = lambda right: None
 
     def answer(_button: object) -> None:
         chosen = options.get(answers.value)
-        feedback.text = CHOOSE_FIRST if chosen is None else said_of(chosen)
+        feedback.say(CHOOSE_FIRST if chosen is None else said_of(chosen))
         if chosen is not None:
             answered(chosen.correct)
 

@@ -145,27 +145,28 @@ class DryPanel:
         self.library.text = library_sentence(line) if line.opened else OWN_MIND
 
     def _weigh(self, _button: object) -> None:
-        self.library.text = library_sentence(self.sitting.line)
+        self.library.say(library_sentence(self.sitting.line))
 
     def _act(self, _button: object) -> None:
         line = done(self.sitting.line, ACTIONS[self.action.value](self.length.value))
-        self.happened.text = line.entries[-1].outcome.sentence
+        self.happened.say(line.entries[-1].outcome.sentence)
         self._show(line)
 
     def _start_again(self, _button: object) -> None:
-        self.happened.text, self.action.value = DO_FIRST, FIRST
+        self.happened.say(DO_FIRST)
+        self.action.value = FIRST
         self._show(replace(self.sitting.start, opened=self.sitting.line.opened))
 
     def _commit(self, _button: object) -> None:
         line, believed = self.sitting.line, self.judgement.value
         key = next((key for key, text in JUDGEMENTS.items() if text == believed), None)
         if key is None:
-            self.answer.text = JUDGE_FIRST
+            self.answer.say(JUDGE_FIRST)
             return
         if not line.trials:
-            self.answer.text = TRY_FIRST
+            self.answer.say(TRY_FIRST)
             return
-        self.answer.text = compared(key, line.state)
+        self.answer.say(compared(key, line.state))
         self._show(replace(line, opened=True))
 
     def _other_canal(self, _change: object) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from ipywidgets import Button, VBox
 
-from lengthwise.panels.asked_first import hide, reveal
+from lengthwise.panels.asked_first import COMMITTED, hide, reveal
 from lengthwise.panels.check_items import text_button
 from lengthwise.panels.ruler_panel import RulerPanel
 from lengthwise.panels.ruler_words import count_past
@@ -89,16 +89,17 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
 
     def commit(_button: object) -> None:
         if not (low.touched or high.touched):
-            answer.text = NOT_MOVED
+            answer.say(NOT_MOVED)
             return
         if low.value >= high.value:
-            answer.text = (
+            answer.say(
                 f"The interval runs from {low.value:.1f} to {high.value:.1f} mm: "
                 "make the first end the smaller one, then commit."
             )
             return
-        answer.text = comparison(result, low.value, high.value)
-        low.disabled = high.disabled = button.disabled = True
+        answer.say(comparison(result, low.value, high.value))
+        low.disabled = high.disabled = True
+        button.description = COMMITTED
         reveal(panel)
 
     button.on_click(commit)

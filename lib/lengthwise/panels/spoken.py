@@ -11,22 +11,33 @@ import traitlets
 
 _ESM = """
 function render({ model, el }) {
+  const box = document.createElement("div");
+  box.className = "lengthwise-spoken";
   const region = document.createElement("div");
-  region.className = "lengthwise-spoken";
   region.setAttribute("role", "status");
   region.setAttribute("aria-live", "polite");
-  el.append(region);
+  const quiet = document.createElement("div"); // for the eye alone
+  box.append(region, quiet);
+  el.append(box);
   function show() {
-    region.replaceChildren(
-      ...model.get("text").split("\\n").filter((line) => line !== "").map((line) => {
-        const paragraph = document.createElement("p");
-        paragraph.textContent = line;
-        return paragraph;
-      }),
-    );
+    const lines = model.get("text").split("\\n").filter((line) => line !== "").map((line) => {
+      const paragraph = document.createElement("p");
+      paragraph.textContent = line;
+      return paragraph;
+    });
+    const [full, empty] = model.get("aloud") ? [region, quiet] : [quiet, region];
+    empty.replaceChildren();
+    full.replaceChildren(...lines);
+  }
+  // What is there already is passed over: it goes for a moment, and its room stays.
+  function again() {
+    box.style.minHeight = `${box.offsetHeight}px`;
+    region.replaceChildren();
+    setTimeout(() => { box.style.minHeight = ""; show(); }, 100);
   }
   show();
-  model.on("change:text", show);
+  model.on("change:text change:aloud", show);
+  model.on("change:again", again);
 }
 
 export default { render };
@@ -44,12 +55,26 @@ SPOKEN_CSS = """
 class Spoken(anywidget.AnyWidget):
     """Plain sentences, one paragraph a line, announced politely when they change.
 
+    Answer a press with `say`: the same answer to a second press is announced, too. What is not
+    ``aloud`` is for the eye alone, as long as something plays; then it is said.
+
     Examples
     --------
-    >>> Spoken(text="The canal ends at 24.6 mm.").text
-    'The canal ends at 24.6 mm.'
+    >>> answer = Spoken(text="The canal ends at 24.6 mm.")
+    >>> answer.say("The canal ends at 24.6 mm.")
+    >>> answer.text, answer.again
+    ('The canal ends at 24.6 mm.', 1)
     """
 
     _esm = _ESM
     _css = SPOKEN_CSS
     text = traitlets.Unicode("").tag(sync=True)
+    again = traitlets.Int(0).tag(sync=True)
+    aloud = traitlets.Bool(True).tag(sync=True)
+
+    def say(self, words: str) -> None:
+        """Show the words and have them announced, also where they are there already."""
+        if words == self.text:
+            self.again += 1
+        else:
+            self.text = words

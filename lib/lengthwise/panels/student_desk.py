@@ -108,8 +108,7 @@ class Desk:
 
         def make(_button: object) -> None:
             sentences, file = self._make_file(name)
-            said.text = ""  # so that the same words are heard again
-            said.text = "\n".join(sentences)
+            said.say("\n".join(sentences))
             link.value = "" if file is None else _paragraph(_save_link(file))
             self.look_again()
 

@@ -117,7 +117,7 @@ class TrialPanel:
         self.play.halt()  # a point that is tried was held as long as was chosen
         tried = self.tried
         if len(tried.trials) >= MOST_TRIALS:
-            self.said.text = ENOUGH
+            self.said.say(ENOUGH)
             return
         point = _point(self.length, self.contact, self.size)
         tried.state, outcome = step(tried.state, point, tried.rng)
@@ -127,7 +127,7 @@ class TrialPanel:
         self._follow(None)
 
     def _write_down(self, words: str) -> None:
-        self.said.text = words
+        self.said.say(words)
         trials = self.tried.trials
         self.log.value = log_sheet(trials)._repr_html_() if trials else ""
 
