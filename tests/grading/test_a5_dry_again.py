@@ -53,7 +53,8 @@ from lengthwise.reconciliation import reconcile
 
 ASSIGNMENT = "a5_dry_again"
 ENDS = {"ask", "rebook", "longer", "syringe"}
-MANY = 5
+SEEDS = (0, 1, 2, 6, 14)
+"""Students who between them meet every kind of canal, and one that bleeds briskly."""
 Values = dict[str, float | str | None]
 
 
@@ -61,7 +62,7 @@ Values = dict[str, float | str | None]
 def students() -> list[dict[str, Case]]:
     return [
         draw_assignment(ASSIGNMENT, target_mm=0.5, rng=np.random.default_rng(seed))
-        for seed in range(MANY)
+        for seed in SEEDS
     ]
 
 
@@ -97,7 +98,8 @@ def test_all_courses_of_three_rounds_are_there(all_rounds: list[Rounds]) -> None
                 assert set(seen.then) == set(ACTIONS)
             if words:
                 assert seen.over == (words[-1] in ENDS or seen.refused)
-        assert 150 < count <= 1 + 9 + 45 + 225
+        # Where an opening shows from the first, two of the five that go on are refused.
+        assert 1 + 9 + 27 + 81 <= count <= 1 + 9 + 45 + 225
 
 
 def test_the_causes_vary_and_every_student_gets_one_canal_of_each_kind(
@@ -434,12 +436,12 @@ def test_hypochlorite_into_blood_before_its_cause_was_looked_for_is_told_and_not
     assert (untold.share, untold.clues) == (marks.share, marks.clues)
 
 
-def test_a_briskly_bleeding_opening_that_is_rinsed_first_earns_its_course_and_hears_why_not(
+def test_a_briskly_bleeding_end_that_is_rinsed_first_earns_its_course_and_hears_why_not(
     students: list[dict[str, Case]],
 ) -> None:
-    rounds = students[0]["q2"]
+    rounds = students[-1]["q1"]
     assert isinstance(rounds, Rounds)
-    assert (rounds.trap, rounds.happens.bleeding) == ("an opening in the side", "brisk")
+    assert (rounds.trap, rounds.happens.bleeding) == ("a resorbed end", "brisk")
     marks = mark_rounds(rounds, ["rinse", "film", "ask"], ASK)
     assert marks.share == 1.0
     assert INTO_BLOOD in marks.explanation

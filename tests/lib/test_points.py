@@ -285,7 +285,7 @@ def test_peroxide_from_a_syringe_is_always_refused_and_a_safety_failure(rng):
 
 @pytest.mark.parametrize("suspicion", ["open_apex", "perforation", "resorption", "sinus"])
 def test_a_dampened_point_is_a_safety_failure_where_it_could_reach_the_tissues(rng, suspicion):
-    state = dried(rng, suspected=frozenset({suspicion}), longest_dry_mm=25.0)
+    state = dried(rng, suspected=frozenset({suspicion}), dry_mm=(25.0,))
     after, outcome = step(state, PeroxidePoint(20.0), rng)
     assert after == state
     assert (outcome.refused, outcome.safety_failure) == (True, True)
@@ -306,18 +306,48 @@ def test_a_dampened_point_needs_a_dry_length_and_no_hypochlorite(rng):
     bleeding = dried(rng, cause="over_length", bleeding="oozing")
     for state, length, word in (
         (bleeding, 20.0, "none is known"),
-        (replace(bleeding, longest_dry_mm=24.0), 23.5, "at least 1 mm short"),
-        (replace(bleeding, longest_dry_mm=24.0, irrigant="hypochlorite"), 22.0, "hypochlorite"),
+        (replace(bleeding, dry_mm=(24.0,)), 23.5, "at least 1 mm short"),
+        (replace(bleeding, dry_mm=(24.0,), irrigant="hypochlorite"), 22.0, "hypochlorite"),
     ):
         after, outcome = step(state, PeroxidePoint(length), rng)
         assert after == state
         assert (outcome.refused, outcome.safety_failure) == (True, False)
         assert word in outcome.sentence
     calmed = [
-        step(replace(bleeding, longest_dry_mm=24.0), PeroxidePoint(23.0), rng)[0].bleeding
+        step(replace(bleeding, dry_mm=(24.0,)), PeroxidePoint(23.0), rng)[0].bleeding
         for _ in range(40)
     ]
     assert calmed.count("none") > 15
+
+
+def test_a_point_that_is_wet_at_its_tip_takes_back_the_dry_lengths_from_its_own_on(rng):
+    """A dampened point past the foramen was allowed on the strength of a false dry before."""
+    state = dried(rng, bleeding="oozing", cause="over_length")
+    foramen = state.canal.foramen_mm
+    state = replace(state, dry_mm=(foramen - 2.0, foramen + 0.5, foramen + 3.0))
+    state, record = trial(state, 0.5, rng)
+    assert record.mark_site in ("tip_straight", "tip_oblique")
+    assert state.longest_dry_mm == foramen - 2.0
+    after, outcome = step(state, PeroxidePoint(foramen - 0.1), rng)
+    assert after == state
+    assert f"1 mm short of the longest dry length (it is {foramen - 2.0:g} mm)" in outcome.sentence
+
+
+def test_a_dry_point_that_ended_on_a_plug_opens_no_way_for_a_dampened_one():
+    allowed = 0
+    for seed in range(20):
+        rng = np.random.default_rng(seed)
+        state = dried(rng, block_mm=1.0)
+        while state.longest_dry_mm is None:  # now and then a stuck point is felt
+            state, _ = trial(state, 1.5, rng)
+        past = PeroxidePoint(state.canal.foramen_mm + 0.1)
+        allowed += not step(state, past, rng)[1].refused  # nobody knows of the plug yet
+        state, seen = step(state, CheckPatency(), rng)
+        assert seen.obstruction == "block"
+        assert "none is known" in step(state, past, rng)[1].sentence
+        state, _ = step(step(state, Rinse(), rng)[0], CheckPatency(), rng)
+        assert "none is known" in step(state, past, rng)[1].sentence
+    assert allowed > 0
 
 
 def test_whoever_looks_finds_a_cause_that_can_be_seen(rng):

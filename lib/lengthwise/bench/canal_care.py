@@ -97,6 +97,8 @@ def check_patency(
     """See whether a small file runs through; after a rinse it may pass soft debris."""
     if state.block_mm <= NOWHERE_MM:
         return state, Outcome(action, "A small file runs through to the end.", obstruction="none")
+    # Points that came out dry so far may have ended on the plug: none of their lengths is known.
+    state = replace(state, dry_mm=())
     if state.liquid_in_canal == "irrigant" and rng.random() < p.BLOCK_CLEARS.value:
         open_again = replace(state, block_mm=NOWHERE_MM)
         return open_again, Outcome(
@@ -123,9 +125,10 @@ def peroxide_point(
         )  # fmt: skip
     longest = state.longest_dry_mm
     if longest is None or action.length_mm > longest - p.SHORT_OF_DRY_MM.value:
-        known = "none is known" if longest is None else f"it was {longest:g} mm"
+        known = "none is known" if longest is None else f"it is {longest:g} mm"
         return state, Outcome(
-            action, f"Refused: stay at least 1 mm short of the last dry length ({known}).",
+            action, f"Refused: stay at least {p.SHORT_OF_DRY_MM.value:g} mm short of the longest "
+            f"dry length ({known}).",
             refused=True,
         )  # fmt: skip
     calm = _settled(state, p.SETTLES_BY_PEROXIDE.value, rng)
@@ -149,7 +152,7 @@ def dress(state: CanalState, action: DressAndRebook, rng: Generator) -> tuple[Ca
     seeped = fill(wetness_of(replace(calm, pool_ul=0.0)), p.VISITS_APART_S.value)
     state = replace(
         _after(calm, seeped), visit=state.visit + 1, rounds=0, wall_moisture=p.DRESSED_WALL.value,
-        irrigant="none", liquid_in_canal="moist", longest_dry_mm=None,
+        irrigant="none", liquid_in_canal="moist", dry_mm=(),
     )  # fmt: skip
     return _coloured(
         state, action, "Dressed, sealed and booked again; no length is taken today. Next visit: "

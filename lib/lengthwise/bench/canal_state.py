@@ -53,7 +53,8 @@ class CanalState:
     bleeding, wall_moisture (0 to 1), irrigant : what else is in there.
     liquid_in_canal : what a clinician would write down, from what was seen last.
     suspected : what the clinic has reason to suspect.
-    longest_dry_mm : longest length at which a freely running point came out dry this visit.
+    dry_mm : lengths at which freely running points came out dry this visit, and which no later
+        finding has called into question.
     visit, rounds : the visit, and how often this visit the canal was dried.
     """
 
@@ -73,9 +74,14 @@ class CanalState:
     irrigant: Literal["none", "saline", "hypochlorite"] = "none"
     liquid_in_canal: Liquid = "dry"
     suspected: frozenset[Suspicion] = frozenset()
-    longest_dry_mm: float | None = None
+    dry_mm: tuple[float, ...] = ()
     visit: int = 1
     rounds: int = 0
+
+    @property
+    def longest_dry_mm(self) -> float | None:
+        """The longest length (mm) that is known to be dry, and so inside; None without one."""
+        return max(self.dry_mm, default=None)
 
 
 def draw_state(canal: Canal, rng: np.random.Generator) -> CanalState:

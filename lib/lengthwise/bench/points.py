@@ -92,7 +92,12 @@ def _try_point(
     )  # fmt: skip
     state = replace(state, pool_ul=float(wet.pool_ul[0]))
     if site == "none" and freely:
-        state = replace(state, longest_dry_mm=max(state.longest_dry_mm or 0.0, action.length_mm))
+        state = replace(state, dry_mm=(*state.dry_mm, action.length_mm))
+    if site in ("tip_straight", "tip_oblique"):
+        # What is wet here is not known to be dry further on: a point was dry there by a plug or a
+        # fold, or the canal was drier then.
+        shorter = tuple(dry for dry in state.dry_mm if dry < action.length_mm)
+        state = replace(state, dry_mm=shorter)
     if site == "side":
         state = replace(state, suspected=state.suspected | {"perforation"})
     if trial.liquid == "blood":

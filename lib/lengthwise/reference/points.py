@@ -168,7 +168,7 @@ DRESSED_WALL = Quantity(
 )  # fmt: skip
 DRYING_TAPER = Quantity(0.02, "mm/mm", "of a point that dries", "common practice")
 SHORT_OF_DRY_MM = Quantity(
-    1.0, "mm", "a dampened point stays at least this much short of the last dry length",
+    1.0, "mm", "a dampened point stays at least this much short of the longest dry length",
     "common practice",
 )  # fmt: skip
 NEXT_POINT_SHARE = Quantity(
