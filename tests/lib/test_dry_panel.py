@@ -278,7 +278,7 @@ def test_in_canal_d_hypochlorite_is_refused_after_a_mark_on_the_side_and_dries_n
 
 
 def test_in_canal_e_points_are_dry_past_the_foramen_and_nobody_says_go_longer() -> None:
-    line = line_of("blocked", *map(TryPoint, (23.5, 24.5, 25.0)))
+    line = line_of("blocked", *map(TryPoint, (23.5, 24.0, 24.5, 25.0)))
     assert {trial.mark_site for trial in line.trials} == {"none"}
     assert line.trials[-1].length_mm > line.state.canal.foramen_mm
     assert "Do not go longer" in library_sentence(line)

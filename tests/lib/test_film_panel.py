@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -21,6 +22,7 @@ from lengthwise.panels.film_panel import (
     film_panel,
 )
 from lengthwise.panels.film_picture import NEVER
+from lengthwise.panels.questions import items_beside
 
 
 @pytest.fixture
@@ -144,3 +146,13 @@ def test_the_table_of_shares_grows_with_a_second_angle_and_falls_with_the_thresh
         assert first > later
     with pytest.raises(ValueError, match="name: got 'x'"):
         FilmLesson({}).check("x")
+
+
+def test_a_slip_of_geometry_is_not_told_as_taking_the_roots_end_for_the_foramen() -> None:
+    lessons = Path(__file__).resolve().parents[2] / "course" / "lessons"
+    items = items_beside("02_what_a_radiograph_can_tell", lessons)
+    taken = {
+        name: sum(option.misconception == "M2" for option in item.options)
+        for name, item in items.items()
+    }
+    assert taken == {"predict": 2, "scale": 0, "angle": 1, "second": 1}
