@@ -1,5 +1,6 @@
 """Evidence is read whole or not at all, and an error says where, what, what is allowed, and how."""
 
+import csv
 import json
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lengthwise.evidence import (
+    Context,
     ElectronicReading,
     Evidence,
     EvidenceError,
@@ -15,6 +17,7 @@ from lengthwise.evidence import (
     TactileStop,
     WorkingFilm,
 )
+from lengthwise.evidence.records import MOST_SAMPLES
 from pydantic import ValidationError
 
 HEAD = {
@@ -112,6 +115,35 @@ BAD_JSON = {
         case({**POINT, "visit": 1.5}),
         ("Record 1", "visit", "1.5", "a whole number", "without a point"),
     ),
+    "a visit of hundreds of digits": (
+        case({**POINT, "visit": 10**400}),
+        ("Record 1", "visit", "50 or less", "check the number"),
+    ),
+    "no context": (
+        case(POINT, context=None),
+        ("Field context", "None", "allowed is a pair of braces"),
+    ),
+    "a word for the records": (
+        json.dumps({**HEAD, "evidence": "none"}),
+        ("Field evidence", "'none'", "allowed is a list", "square brackets"),
+    ),
+    "a list for a record": (case([25.0]), ("Record 1", "[25.0]", "a pair of braces")),
+    "an empty reference": (
+        case(POINT, reference_point=""),
+        ("Field reference_point", "''", "at least one letter"),
+    ),
+    "a reference of many words": (
+        case(POINT, reference_point="cusp " * 50),
+        ("Field reference_point", "200 letters", "fewer words"),
+    ),
+    "a number for the reference": (
+        case(POINT, reference_point=3),
+        ("Field reference_point", "got 3", "text", "in quotes"),
+    ),
+    "yes for true": (
+        case(POINT, context={"lesion": "yes"}),
+        ("context.lesion", "'yes'", "true or false", "without quotes"),
+    ),
     "a word in the context": (
         case(POINT, context={"pulp": "dead"}),
         ("context.pulp", "'dead'", "'vital'"),
@@ -174,6 +206,15 @@ BAD_CSV = {
         + CSV_ROW.replace("a,", "b,", 1).replace("incisal edge", "cusp tip"),
         ("Row 5 (point_trial)", "field reference_point", "'cusp tip'", "reference_offset_mm"),
     ),
+    "nan where the meter showed nothing": (
+        "case,tooth,canal,reference_point,kind,time_s,depth_mm,indicated\n"
+        "a,13,single,cusp tip,electronic_reading,0;0.1,24;24.5,nan;0\n",
+        ("Row 2", "indicated", "sample 1 is nan", "write null, or nothing at all in a table"),
+    ),
+    "commas at the ends of the rows": (
+        CSV_HEAD.replace("\n", ",,\n") + CSV_ROW.replace("\n", ",,\n"),
+        ("Row 1", "the heading of column 9 is empty", "delete the column"),
+    ),
     "an open quote": (CSV_HEAD + '"a,13\n', ("Row", "is not CSV")),
 }
 
@@ -187,6 +228,49 @@ def test_bad_csv_gets_one_error_that_names_the_row(name, tmp_path):
         Evidence.read_many(path)
     for word in words:
         assert word in str(caught.value), f"{word!r} is missing from: {caught.value}"
+
+
+@pytest.mark.parametrize(
+    ("field", "came", "suggested"),
+    [("length_mm", 255, "25.5?"), ("length_mm", 46, ""), ("visit", 51, ""), ("size", 145, ""),
+     ("reference_offset_mm", 12.0, "1.2?"), ("reference_offset_mm", 600.0, "")],
+)  # fmt: skip
+def test_what_a_number_may_have_meant_is_something_the_field_takes(field, came, suggested):
+    with pytest.raises(EvidenceError, match=f"field {field}: got {came}") as caught:
+        Evidence.from_json(case({**POINT, field: came}))
+    assert str(caught.value).count("?") == (suggested != "")
+    assert suggested in str(caught.value)
+
+
+def full_trace(samples):
+    """A trace with every digit that a float has."""
+    return {
+        "time_s": tuple(each / 19 for each in range(samples)),
+        "depth_mm": tuple(20 + each / 7e3 for each in range(samples)),
+        "indicated": tuple(each / 7e3 for each in range(samples)),
+    }
+
+
+def test_the_longest_trace_is_read_from_csv_and_the_limit_of_a_cell_is_left_as_it_was(tmp_path):
+    trace, before = full_trace(MOST_SAMPLES), csv.field_size_limit()
+    cells = [";".join(map(repr, values)) for values in trace.values()]
+    assert min(map(len, cells)) > before
+    path = tmp_path / "trace.csv"
+    path.write_text(
+        f"tooth,canal,reference_point,kind,{','.join(trace)}\n"
+        f"13,single,cusp tip,electronic_reading,{','.join(cells)}\n"
+    )
+    (record,) = Evidence.read(path).records
+    assert record == ElectronicReading(**trace, reference_point="cusp tip")
+    assert csv.field_size_limit() == before
+
+
+def test_no_case_is_written_that_would_not_be_read(tmp_path):
+    one = ElectronicReading(**full_trace(MOST_SAMPLES))
+    evidence = Evidence(tooth="13", canal="single", reference_point="cusp", records=(one,) * 5)
+    with pytest.raises(EvidenceError, match=r"of [\d.]+ MB; allowed are 5 MB; keep of a trace"):
+        evidence.write(tmp_path / "case.json")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_fifty_megabytes_of_junk_are_refused_by_their_size(tmp_path):
@@ -243,14 +327,37 @@ records = st.one_of(
         visit=st.one_of(st.none(), st.integers(1, 5)),
     ),
     st.builds(ElectronicReading, foramen_signal_mm=lengths),
+    st.lists(st.tuples(lengths, st.none() | st.floats(-20, 45)), min_size=2, max_size=6).map(
+        lambda samples: ElectronicReading(
+            time_s=tuple(each / 10 for each in range(len(samples))),
+            depth_mm=tuple(depth for depth, _ in samples),
+            indicated=tuple(shown for _, shown in samples),
+        )
+    ),
+    st.builds(
+        TactileStop,
+        length_mm=st.floats(10, 40),
+        reference_point=st.just("another cusp"),
+        reference_offset_mm=st.floats(-5, 5),
+    ),
     st.builds(PointTrial, length_mm=lengths, contact_s=st.floats(0.1, 60), wet_mm=st.just(0.0)),
     st.builds(TactileStop, length_mm=lengths, stage=st.sampled_from(["before_flare", None])),
 )
 
 
-@given(st.lists(records, max_size=5))
-def test_what_is_written_is_read_back_unchanged(tmp_path_factory, taken):
-    evidence = Evidence(tooth="13", canal="single", reference_point="cusp", records=tuple(taken))
+contexts = st.builds(
+    Context,
+    pulp=st.sampled_from([None, "vital", "necrotic", "previously_treated"]),
+    lesion=st.none() | st.booleans(),
+    obstruction=st.sampled_from([None, "none", "ledge", "block", "filling", "instrument"]),
+)
+
+
+@given(st.lists(records, max_size=5), contexts)
+def test_what_is_written_is_read_back_unchanged(tmp_path_factory, taken, context):
+    evidence = Evidence(
+        tooth="13", canal="single", reference_point="cusp", context=context, records=tuple(taken)
+    )
     path = Path(tmp_path_factory.mktemp("case")) / "case.json"
     evidence.write(path)
     assert Evidence.read(path) == evidence
@@ -278,10 +385,14 @@ def test_three_lengths_that_cannot_be_of_one_image_are_refused(changed, words):
         WorkingFilm(file_length_mm=25.0, tip_short_of_radiographic_apex_mm=1.0, **changed)
 
 
-def test_a_length_that_its_offset_takes_off_any_tooth_is_refused():
-    record = {"kind": "tactile_stop", "length_mm": 44.0, "reference_point": "cusp, reduced",
-              "reference_offset_mm": 5.0}  # fmt: skip
-    text = json.dumps({"schema": "lengthwise/evidence/1", "tooth": "13", "canal": "single",
-                       "reference_point": "cusp tip", "evidence": [record]})  # fmt: skip
-    with pytest.raises(EvidenceError, match="field length_mm: got 44 with reference_offset_mm 5"):
-        Evidence.from_json(text)
+@pytest.mark.parametrize(
+    ("record", "told"),
+    [
+        ({"kind": "tactile_stop", "length_mm": 44.0}, "length_mm: got 44"),
+        ({**TRACE, "depth_mm": [41.0, 43.0, 42.0]}, "depth_mm: got 43"),
+    ],
+)
+def test_a_length_that_its_offset_takes_off_any_tooth_is_refused(record, told):
+    moved = {**record, "reference_point": "cusp, reduced", "reference_offset_mm": 5.0}
+    with pytest.raises(EvidenceError, match=f"field {told} with reference_offset_mm 5"):
+        Evidence.from_json(case(moved))

@@ -18,8 +18,15 @@ from lengthwise.whole_file import write_whole
 
 from .context import Context
 from .errors import EvidenceError, in_record, one_of
-from .files import SCHEMA, Written, written_cases, written_in_json
-from .records import LONGEST_MM, SHORTEST_MM, Record, Text
+from .files import LARGEST_FILE_BYTES, SCHEMA, Written, written_cases, written_in_json
+from .records import (
+    KEEP_OF_A_TRACE,
+    LONGEST_MM,
+    SHORTEST_MM,
+    ElectronicReading,
+    Record,
+    Text,
+)
 
 MOST_RECORDS = 200
 CanalName = Literal["single", "B", "L", "P", "MB", "MB2", "ML", "DB", "DL", "M", "D"]
@@ -80,12 +87,12 @@ class Evidence(BaseModel):
                     "reference only with reference_offset_mm, the millimetres to add to this "
                     "record's lengths; measure the offset, or leave the record out",
                 )  # fmt: skip
-            for name, length_mm in _lengths_mm(record):
-                if not SHORTEST_MM <= length_mm + record.offset_mm <= LONGEST_MM:
+            for name, length_mm, least_mm in _lengths_mm(record):
+                if not least_mm <= length_mm + record.offset_mm <= LONGEST_MM:
                     raise in_record(
                         position, record.kind,
                         f"field {name}: got {length_mm:g} with "
-                        f"reference_offset_mm {record.offset_mm:g}; allowed is {SHORTEST_MM:g} to "
+                        f"reference_offset_mm {record.offset_mm:g}; allowed is {least_mm:g} to "
                         f"{LONGEST_MM:g} for both together; check their decimal points and the "
                         "sign",
                     )  # fmt: skip
@@ -121,16 +128,31 @@ class Evidence(BaseModel):
         return self.model_dump_json(by_alias=True, exclude_none=True, indent=1)
 
     def write(self, path: str | Path) -> None:
-        """Write the case as a JSON file, all of it or nothing, that `read` gives back unchanged."""
-        write_whole(Path(path), self.to_json() + "\n")
+        """Write the case as a JSON file, all of it or nothing, that `read` gives back unchanged.
+
+        Raises `EvidenceError` where the file would be larger than `read` takes.
+        """
+        path, text = Path(path), self.to_json() + "\n"
+        size = len(text.encode())
+        if size > LARGEST_FILE_BYTES:
+            raise EvidenceError(
+                f"{path.name}: the case would be a file of {size / 1e6:.1f} MB; allowed are "
+                f"{LARGEST_FILE_BYTES / 1e6:.0f} MB; keep {KEEP_OF_A_TRACE}"
+            )
+        write_whole(path, text)
 
 
-def _lengths_mm(record: Record) -> Iterator[tuple[str, float]]:
-    """The lengths of a record that are counted from its reference."""
+def _lengths_mm(record: Record) -> Iterator[tuple[str, float, float]]:
+    """The lengths of a record that are counted from its reference, and the least each may be.
+
+    Of a trace it is the deepest; a file may start in the crown.
+    """
     for name in ("length_mm", "tooth_length_mm", "file_length_mm", "foramen_signal_mm"):
         length_mm = getattr(record, name, None)
         if length_mm is not None:
-            yield name, length_mm
+            yield name, length_mm, SHORTEST_MM
+    if isinstance(record, ElectronicReading) and record.depth_mm is not None:
+        yield "depth_mm", max(record.depth_mm), 0.0
 
 
 def _checked(written: Written) -> Evidence:

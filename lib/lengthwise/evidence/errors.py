@@ -1,10 +1,12 @@
 """One error for evidence that cannot be read, in words that say how to mend it."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Annotated, Any
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
+
+from .records import KINDS
 
 MOST_PROBLEMS_SHOWN = 5
 
@@ -78,7 +80,7 @@ def _what_and_how(item: Any, message: str) -> str:
         return f"got {got}, but there is no such field; check its spelling or take it out"
     if kind in ("greater_than_equal", "less_than_equal", "finite_number"):
         limits = _limits(item)
-        slip = _decimal_slip(item["input"], context.get("le"))
+        slip = _decimal_slip(item)
         return f"got {got}; allowed is {limits}{slip}"
     if kind in ("literal_error", "union_tag_invalid"):
         expected = context.get("expected") or context.get("expected_tags")
@@ -91,10 +93,26 @@ def _what_and_how(item: Any, message: str) -> str:
     if kind in ("float_type", "float_parsing"):
         comma = "; write 25.5 with a point, without a unit and without quotes"
         return f"got {got}; allowed is a number{comma}"
+    if kind in _FORMS:
+        return f"got {got}; allowed is {_FORMS[kind]}"
+    if kind == "string_too_long":
+        return f"got {got}; allowed are {context['max_length']} letters; say it in fewer words"
     if kind == "too_long":
         most = context["max_length"]
         return f"got {context['actual_length']} records; allowed are {most}; give others a case"
     return f"got {got}; {message[0].lower()}{message[1:]}; correct it"
+
+
+_BRACES = "a pair of braces with names and values in it; see the evidence schema"
+_FORMS = {
+    "dict_type": _BRACES,
+    "model_type": _BRACES,
+    "model_attributes_type": _BRACES,
+    "tuple_type": "a list; write it in square brackets",
+    "string_type": "text; write it in quotes",
+    "string_too_short": "at least one letter; say it in words",
+    "bool_type": "true or false; write one of them without quotes",
+}
 
 
 def _limits(item: Any) -> str:
@@ -106,11 +124,29 @@ def _limits(item: Any) -> str:
     return "a finite number (write null, or leave the field out, where nothing was measured)"
 
 
-def _decimal_slip(value: Any, at_most: float | None) -> str:
+def _decimal_slip(item: Any) -> str:
     """A number ten times too large has most likely lost its decimal point."""
-    if at_most is not None and isinstance(value, int | float) and value / 10 <= at_most:
+    value, context = item["input"], item.get("ctx", {})
+    if isinstance(context.get("le", context.get("ge")), int):
+        return "; check the number and the sign"
+    # One of hundreds of digits cannot be divided.
+    slipped = "le" in context and value <= 10 * context["le"]
+    if slipped and _allows(item["loc"], value / 10):
         return f"; check the decimal point: {value / 10:g}?"
     return "; check the decimal point and the sign"
+
+
+def _allows(location: Sequence[str | int], value: float) -> bool:
+    """Whether the field of a record at this place of a case would take the value."""
+    fields = {kind.model_fields["kind"].default: kind.model_fields for kind in KINDS}
+    *_, kind, name = location
+    field = fields[kind][str(name)]
+    form: Any = Annotated[field.annotation, field]
+    try:
+        TypeAdapter(form).validate_python(value)
+    except ValidationError:
+        return False
+    return True
 
 
 def _short(value: Any, longest: int = 60) -> str:

@@ -7,7 +7,8 @@ import csv
 import io
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, NoReturn
@@ -142,33 +143,50 @@ def _text(path: Path) -> str:
 def _rows(text: str) -> list[tuple[int, dict[str, str]]]:
     """The rows of a CSV text with the line each stands on; the header is line 1."""
     reader = csv.reader(io.StringIO(text), strict=True)
-    rows: list[tuple[int, dict[str, str]]] = []
     try:
-        header = [name.strip() for name in next(reader)]
-        _check_header(header)
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            if len(cells) != len(header):
-                raise EvidenceError(
-                    f"Row {reader.line_num}: got {len(cells)} cells; allowed are {len(header)}, "
-                    "as in the header; decimal numbers have a point (25.5), not a comma, and "
-                    "columns are separated by commas"
-                )
-            pairs = zip(header, cells, strict=True)
-            rows.append((reader.line_num, {name: cell.strip() for name, cell in pairs}))
+        with _long_cells():
+            written = [(cells, reader.line_num) for cells in reader]
     except csv.Error as error:
         raise EvidenceError(
             f"Row {reader.line_num}: is not CSV ({error}); save the sheet again as 'CSV UTF-8'"
         ) from None
+    header = [name.strip() for name in written[0][0]]
+    _check_header(header)
+    rows: list[tuple[int, dict[str, str]]] = []
+    for cells, line in written[1:]:
+        if not any(cell.strip() for cell in cells):
+            continue
+        if len(cells) != len(header):
+            raise EvidenceError(
+                f"Row {line}: got {len(cells)} cells; allowed are {len(header)}, as in the header; "
+                "decimal numbers have a point (25.5), not a comma, and columns are separated by "
+                "commas"
+            )
+        named = {name: cell.strip() for name, cell in zip(header, cells, strict=True)}
+        rows.append((line, named))
     if not rows:
         raise EvidenceError("The file has a header and no rows; add a row for each record")
     return rows
 
 
+@contextmanager
+def _long_cells() -> Iterator[None]:
+    """Cells as long as a file may be. The limit is that of the whole process: it is put back."""
+    before = csv.field_size_limit(LARGEST_FILE_BYTES)
+    try:
+        yield
+    finally:
+        csv.field_size_limit(before)
+
+
 def _check_header(header: list[str]) -> None:
     allowed = {*CASE_COLUMNS, *CONTEXT_COLUMNS, *RECORD_COLUMNS}
-    for name in header:
+    for place, name in enumerate(header, start=1):
+        if not name:
+            raise EvidenceError(
+                f"Row 1: the heading of column {place} is empty; allowed is a name in every "
+                "column; delete the column, or the commas at the ends of the rows"
+            )
         if header.count(name) > 1:
             raise EvidenceError(f"Row 1, field {name!r}: stands twice; allowed is once; rename one")
         if name not in allowed:

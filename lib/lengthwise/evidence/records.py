@@ -5,6 +5,7 @@ limits of form (no tooth is longer than 45 mm, a file of size 8 is the thinnest 
 anybody measures with), chosen wide, so that only slips of the pen are caught.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Annotated, Literal, Self
@@ -31,6 +32,8 @@ readings on one image, and a stop that stands off the cusp."""
 
 MOST_SAMPLES = 20_000
 """A trace of 20 000 samples is a quarter of an hour at 20 Hz; more is a mistake."""
+
+KEEP_OF_A_TRACE = "of a trace the part around the foramen signal, at 10 to 20 samples a second"
 
 
 def image_limits_mm(file_length_mm: float) -> tuple[float, float]:
@@ -217,16 +220,9 @@ def _check_trace(lists: Mapping[str, Sequence[float | None]]) -> None:
     count = lengths["time_s"]
     if not 2 <= count <= MOST_SAMPLES:
         raise ValueError(
-            f"field time_s: got {count} samples; allowed are 2 to {MOST_SAMPLES}; keep the part "
-            "around the foramen signal, at 10 to 20 samples a second"
+            f"field time_s: got {count} samples; allowed are 2 to {MOST_SAMPLES}; keep "
+            f"{KEEP_OF_A_TRACE}"
         )
-    times = [value for value in lists["time_s"] if value is not None]
-    for row, (earlier, later) in enumerate(pairwise(times), start=2):
-        if not later > earlier:
-            raise ValueError(
-                f"field time_s: sample {row} is {later:g} after {earlier:g}; allowed is time that "
-                "grows; sort the samples by time"
-            )
     for name, low, high in (
         ("time_s", 0.0, 86_400.0),
         ("depth_mm", 0.0, 45.0),
@@ -236,5 +232,20 @@ def _check_trace(lists: Mapping[str, Sequence[float | None]]) -> None:
             if value is not None and not low <= value <= high:
                 raise ValueError(
                     f"field {name}: sample {row} is {value:g}; allowed is {low:g} to {high:g}; "
-                    "check the decimal point"
+                    f"{_cure(name, value)}"
                 )
+    times = [value for value in lists["time_s"] if value is not None]
+    for row, (earlier, later) in enumerate(pairwise(times), start=2):
+        if not later > earlier:
+            raise ValueError(
+                f"field time_s: sample {row} is {later:g} after {earlier:g}; allowed is time that "
+                "grows; sort the samples by time"
+            )
+
+
+def _cure(name: str, value: float) -> str:
+    if math.isfinite(value):
+        return "check the decimal point"
+    if name == "indicated":
+        return "where the meter showed nothing write null, or nothing at all in a table"
+    return "leave the moment out of all three lists"
