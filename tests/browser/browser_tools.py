@@ -84,7 +84,7 @@ def run_all_cells(page: Page, expected: Locator) -> None:
     """Run, Run All Cells, through the menu, as a student is told to, until something is there."""
     idle = page.locator(".jp-Notebook-ExecutionIndicator[data-status='idle']")
     for _ in range(3):
-        idle.wait_for()
+        idle.wait_for(state="attached")  # a phone hides it
         page.get_by_role("menuitem", name="Run", exact=True).click()
         page.get_by_role("menuitem", name="Run All Cells", exact=True).click()
         try:
@@ -96,7 +96,7 @@ def run_all_cells(page: Page, expected: Locator) -> None:
         # Where a first run was only slow, a second stands behind it and makes all outputs anew.
         for _ in range(2):
             page.wait_for_timeout(500)
-            idle.wait_for()
+            idle.wait_for(state="attached")
         expected.wait_for(state="attached")
         return
     raise AssertionError("the notebook was run three times, and what was expected never came")
