@@ -54,9 +54,9 @@ class Server:
         return urllib.request.Request(self.address + path, headers=headers, method=method)
 
 
-# Of Notebook 7.6 with JupyterLab 4.6 while it starts: its list of keyboard shortcuts is still empty,
-# and a list of files, which nobody sees, is told to open a folder before it can. Theirs, harmless,
-# and not to hide anything else behind.
+# Of Notebook 7.6 with JupyterLab 4.6 while it starts: its list of keyboard shortcuts is still
+# empty, and a list of files, which nobody sees, is told to open a folder before it can. Theirs,
+# harmless, and not to hide anything else behind.
 KNOWN_OF_OTHERS = (
     "Cannot read properties of undefined (reading 'schema')",
     "Command 'filebrowser:open-path' not registered.",
