@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import subprocess
 import sys
 import time
 from dataclasses import asdict, replace
+from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
@@ -160,6 +162,72 @@ def test_cases_that_another_version_kept_are_counted_still(tmp_path: Path) -> No
     assert [each.clues for each in record.finished] == [()]
     assert record.levels[-1] == record.levels[0]  # its difficulty is not known
     assert record.left is None  # chance runs differently in another version
+
+
+CASE = {"event": "case", "case": 7, "kind": "plain", "version": version("lengthwise")}
+ANSWER = {
+    "event": "answer", "case": 7, "kind": "plain", "tooth": "13", "low_mm": 22.0, "high_mm": 23.0,
+    "length_mm": 22.0, "step": None, "foramen_mm": 22.5, "supported_mm": 22.0, "share": 1.0,
+    "minutes": 9.0, "exposures": 1, "clues": [],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        '{"event": "act", "case": 7, "word": "sing", "length_mm": 20.0, "contact_s": 1.0}',
+        '{"event": "act", "case": 7, "word": "dry", "length_mm": null, "contact_s": 1.0}',
+        '{"event": "act", "case": 7, "word": "dry", "length_mm": 20.0, "contact_s": "long"}',
+        '{"event": "act", "case": 7}',
+        '{"event": "proposed", "case": 7, "step": "sing", "fits": true}',
+        json.dumps({**ANSWER, "share": None}),
+        json.dumps({**ANSWER, "low_mm": "short"}),
+    ],
+)
+def test_a_line_that_is_odd_is_counted_and_its_case_is_not_gone_on_with(
+    tmp_path: Path, odd: str
+) -> None:
+    log = PracticeLog(tmp_path)
+    log.add(ANSWER)
+    log.add(CASE)
+    assert open_record(log).left is not None
+    with log.path.open("a", encoding="utf-8") as file:
+        file.write(f"{odd}\n")
+    record = open_record(log)
+    assert (record.torn, record.left, len(record.finished)) == (1, None, 1)
+
+
+@pytest.mark.parametrize("seed", ["Infinity", "NaN", "1e400", "-7", "7.5", "null", "[7]"])
+def test_a_case_without_a_number_is_counted_as_torn(tmp_path: Path, seed: str) -> None:
+    log = PracticeLog(tmp_path)
+    log.path.write_text(json.dumps({**CASE, "case": "?"}).replace('"?"', seed), encoding="utf-8")
+    record = open_record(log)
+    assert (record.torn, record.left) == (1, None)
+
+
+@pytest.mark.parametrize("taken", [0, 9, 10**6])
+def test_what_a_disk_refused_is_written_first_and_once_however_much_of_it_was_taken(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, taken: int
+) -> None:
+    write, log = PracticeLog._write, PracticeLog(tmp_path)
+
+    def full(self: PracticeLog, line: bytes) -> None:
+        write(self, line[:taken])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    log.add({"event": "act", "n": 0})
+    with monkeypatch.context() as disk:
+        disk.setattr(PracticeLog, "_write", full)
+        for n in (1, 2):
+            with pytest.raises(OSError, match="No space left"):
+                log.add({"event": "act", "n": n})
+        with pytest.raises(OSError, match="No space left"):
+            log.put_aside()
+    log.add({"event": "act", "n": 3})
+    assert [event["n"] for event in log.read().events] == [0, 1, 2, 3]
+    for n in (4, 4):  # the same thing done twice is two things
+        log.add({"event": "act", "n": n})
+    assert [event["n"] for event in log.read().events] == [0, 1, 2, 3, 4, 4]
 
 
 def test_a_folder_that_cannot_be_written_is_said_and_stops_nobody(tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from ipywidgets import Widget
+from ipywidgets.widgets.widget import _instances
 from lengthwise.evidence import ElectronicReading, PointTrial
 from lengthwise.marking.determination import Determination
 from lengthwise.marking.practice_cases import compose
@@ -28,7 +29,7 @@ from lengthwise.marking.practice_cautions import (
     silent_at_the_limit,
     too_far,
 )
-from lengthwise.marking.practice_chair import TARGET_MM, Act, Done
+from lengthwise.marking.practice_chair import TARGET_MM, Act, Done, Sitting
 from lengthwise.marking.practice_difficulty import choose_kind
 from lengthwise.marking.practice_kinds import KINDS
 from lengthwise.marking.practice_log import PracticeLog
@@ -46,7 +47,8 @@ from lengthwise.marking.practice_steps import (
 )
 from lengthwise.marking.practice_students import STUDENTS, play
 from lengthwise.marking.practice_ways import WAYS, begin, take
-from lengthwise.panels.practice_controls import ANSWERS
+from lengthwise.panels import practice_desk
+from lengthwise.panels.practice_controls import ANSWERS, DID_ANYWAY, DO, NOT_DONE
 from lengthwise.panels.practice_kept_panel import SURE
 from lengthwise.panels.practice_page import PracticePage, open_practice
 from lengthwise.panels.practice_panel import PracticePanel
@@ -532,17 +534,35 @@ def test_what_goes_too_far_is_asked_again_before_it_is_done(page: PracticePage) 
         assert desk.sitting.done == []
     assert "Warning: not done yet" in hands.warning.text
     assert "costs 40 %" in hands.warning.text
-    assert hands.do.disabled
-    assert hands.do_anyway.layout.display == ""
+    assert (hands.do.description, hands.do_anyway.layout.display) == (NOT_DONE, "")
     hands.length.value += 0.5  # another length is asked again
-    assert (hands.warning.text, hands.do.disabled) == ("", False)
+    assert (hands.warning.text, hands.do.description) == ("", DO)
     assert hands.do_anyway.layout.display == "none"
     hands.do_anyway.click()
     hands.do.click()
     assert desk.sitting.done == []
+    for _ in range(2):
+        hands.do_anyway.click()
+    assert [each.too_far for each in desk.sitting.done] == [True]
+    assert (hands.warning.text, hands.do.description) == ("", DO)
+
+
+def test_no_button_is_taken_away_or_shut_while_it_has_the_focus_of_the_keyboard(
+    page: PracticePage,
+) -> None:
+    panel = page.case
+    panel.lay_out(begin("plain", LOWER))
+    hands = panel.controls
+    hands.action.value, hands.length.value = WAYS["film"].words, hands.length.max
+    hands.do.click()
+    assert not hands.do.disabled
+    taken_away: list[object] = []
+    hands.do_anyway.layout.observe(lambda change: taken_away.append(change.new), "display")
     hands.do_anyway.click()
-    assert desk.sitting.done[-1].too_far
-    assert (hands.warning.text, hands.do.disabled) == ("", False)
+    assert len(panel.desk.sitting.own) == 1
+    assert (hands.do_anyway.description, taken_away) == (DID_ANYWAY, [])
+    hands.length.value -= 1.0
+    assert taken_away == ["none"]
 
 
 def test_the_supervisor_says_the_same_whichever_way_somebody_asks(page: PracticePage) -> None:
@@ -595,10 +615,17 @@ def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -
     before = page.case.record.log.path.read_bytes()
     assert str(page.case.record.log.path) in page.kept.where.value
     assert page.kept.anew.layout.display == ""
-    page.kept.anew.click()
-    assert page.kept.said.text == SURE
+    for _ in range(2):  # a double click does no more than a click
+        page.kept.anew.click()
+    assert (page.kept.said.text, page.kept.sure.layout.display) == (SURE, "")
+    page.case.controls.next.click()  # whoever goes on does not want it
+    assert (page.kept.said.text, page.kept.sure.layout.display) == ("", "none")
+    act(page, "wait")
     assert len(page.case.record.finished) == 1
+    before = page.case.record.log.path.read_bytes()
     page.kept.anew.click()
+    page.kept.sure.click()
+    assert page.kept.said.text.startswith("Begun anew. What was kept before lies in")
     assert page.case.parts.title.text == "Case 1"
     assert page.progress.sentence.text == NOTHING_YET
     assert page.kept.anew.layout.display == page.kept.where.layout.display == "none"
@@ -617,11 +644,59 @@ def test_a_record_that_cannot_be_put_aside_stays_with_its_case_on_the_desk(
     log, sitting = page.case.record.log, page.case.desk.sitting
     before = log.path.read_bytes()
     monkeypatch.setattr(PracticeLog, "put_aside", refuse)
-    page.kept.anew.click()
-    page.kept.anew.click()
+    page.kept.sure.click()
     assert f"cannot be put aside (Permission denied): {log.path}" in page.kept.said.text
     assert page.case.desk.sitting is sitting
     assert log.path.read_bytes() == before
+
+
+def test_an_action_that_could_not_be_kept_is_said_at_once_and_kept_with_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(_log: PracticeLog, _line: bytes) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    page = open_practice(tmp_path, seed=5)
+    panel = page.case
+    with monkeypatch.context() as disk:
+        disk.setattr(PracticeLog, "_write", full)
+        act(page, "dry", panel.controls.length.min + 2.0)
+        for told in (panel.parts.happened.text, page.progress.sentence.text):
+            assert "cannot be kept (No space left on device)" in told
+        panel.controls.answer.value = ASK
+        panel.controls.commit.click()
+        assert "cannot be kept" in panel.parts.said.text
+        page.kept.sure.click()
+        assert "cannot be put aside (No space left on device)" in page.kept.said.text
+    act(page, "point")
+    assert "cannot be kept" not in panel.parts.happened.text + page.progress.sentence.text
+    again = open_practice(tmp_path).case.desk
+    assert [each.said for each in again.sitting.own] == [
+        each.said for each in panel.desk.sitting.own
+    ]
+    assert (len(again.sitting.own), again.asked) == (2, panel.desk.asked) == (2, 1)
+
+
+def test_a_case_that_cannot_be_gone_on_with_is_left_and_the_page_opens(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def acts_do_not_fit(kind: str, seed: int, *acts: object) -> Sitting:
+        return begin(kind, -seed if acts else seed)
+
+    open_practice(tmp_path, seed=5)
+    monkeypatch.setattr(practice_desk, "begin", acts_do_not_fit)
+    page = open_practice(tmp_path)
+    assert page.case.parts.happened.text == DO_FIRST
+    assert "1 line of your log could not be read" in page.progress.sentence.text
+    assert page.kept.anew.layout.display == ""  # with the place of the log, and the way out
+
+
+def test_one_case_after_the_other_leaves_nothing_behind(page: PracticePage) -> None:
+    numbers = []
+    for _ in range(3):
+        page.case.next_case()
+        numbers.append(len(_instances))
+    assert numbers[0] == numbers[1] == numbers[2]
 
 
 def test_a_level_is_told_once_there_are_cases_enough(tmp_path: Path) -> None:

@@ -4,10 +4,15 @@ It lies in the student's data folder, outside the course, so that a newer course
 old one leaves it alone. Everybody under one login of a computer writes into the same log; who wants
 to begin anew puts it aside. Nothing is ever changed in it, only added; a line that was torn when
 the machine stopped is passed over and said. It holds what was done in practice and nothing else.
+
+What cannot be written waits, and is written first when the next event is. A disk may say no after
+it has taken a line; so every line has a mark of its own, and what was written twice is read once.
 """
 
 import json
+import math
 import os
+import secrets
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -15,6 +20,9 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 FOLDER_VARIABLE = "LENGTHWISE_DATA"
+
+MARK = "mark"
+"""The field that tells one line from all others; nobody but the log sees it."""
 
 Event = Mapping[str, Any]
 
@@ -67,6 +75,7 @@ class PracticeLog:
     def __init__(self, folder: Path | None = None) -> None:
         self.path = (data_folder() if folder is None else folder) / self.file
         self._known_bytes = 0
+        self._waiting: list[bytes] = []
 
     @property
     def written_elsewhere(self) -> bool:
@@ -97,22 +106,27 @@ class PracticeLog:
         """
         whole = self.path.read_bytes() if self.path.exists() else b""
         self._known_bytes = len(whole)
-        events, torn = [], 0
+        events, torn, marks = [], 0, set[str]()
         for line in whole.split(b"\n"):
             if not line.strip():
                 continue
             try:
-                event = json.loads(line)
-            except ValueError:  # torn, or not even text
+                event = json.loads(line, parse_float=_finite, parse_constant=_finite)
+            except (ValueError, RecursionError):  # torn, or not even text
                 event = None
-            if isinstance(event, dict) and "event" in event:
-                events.append(event)
-            else:
+            if not isinstance(event, dict) or "event" not in event:
                 torn += 1
+                continue
+            mark = str(event.pop(MARK, ""))
+            if not mark or mark not in marks:
+                events.append(event)
+            marks.add(mark)
         return Kept(tuple(events), torn)
 
     def put_aside(self) -> Path | None:
         """Give the log another name, so that the next event begins a new one.
+
+        What still waits is written first: it belongs to the log that is put aside.
 
         Returns
         -------
@@ -122,8 +136,9 @@ class PracticeLog:
         Raises
         ------
         OSError
-            It cannot be renamed.
+            It cannot be renamed, or what waits cannot be written.
         """
+        self._write_what_waits()
         if not self.path.exists():
             self._known_bytes = 0
             return None
@@ -135,15 +150,25 @@ class PracticeLog:
         return lies_at
 
     def add(self, event: Event) -> None:
-        """Add one event; when this returns it is on the disk.
+        """Add one event; when this returns it is on the disk, and all that waited before it.
 
         Raises
         ------
         OSError
-            It cannot be written.
+            It cannot be written; it waits, and is written before the next one.
         """
+        told = {**event, MARK: secrets.token_hex(4)}
+        line = json.dumps(told, ensure_ascii=False, allow_nan=False).encode() + b"\n"
+        self._waiting.append(line)
+        self._write_what_waits()
+
+    def _write_what_waits(self) -> None:
+        while self._waiting:
+            self._write(self._waiting[0])
+            del self._waiting[0]
+
+    def _write(self, line: bytes) -> None:
         self.path.parent.mkdir(parents=True, exist_ok=True)
-        line = json.dumps(dict(event), ensure_ascii=False, allow_nan=False).encode() + b"\n"
         with self.path.open("a+b", buffering=0) as file:
             end = file.seek(0, os.SEEK_END)
             if end:
@@ -156,3 +181,11 @@ class PracticeLog:
                 written += more
                 self._known_bytes += more
             os.fsync(file.fileno())
+
+
+def _finite(told: str) -> float:
+    """JSON knows no number without an end, whatever a program may write for one."""
+    number = float(told)
+    if not math.isfinite(number):
+        raise ValueError(f"{told} is no finite number")
+    return number

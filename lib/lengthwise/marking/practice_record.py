@@ -6,12 +6,21 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
+from pydantic import TypeAdapter
+
 from .clues import Clue
 from .determination import Determination
 from .practice_chair import Act, Sitting
 from .practice_difficulty import Rating, after, difficulties
 from .practice_log import Event, PracticeLog
 from .practice_marks import Verdict
+from .practice_steps import POSSIBLE_STEPS
+from .practice_ways import WAYS
+
+CANNOT_BE_KEPT = (
+    "What you do now cannot be kept ({}): {}. Leave this page open and mend that: what could not "
+    "be kept is written with the next thing you do here, before it."
+)
 
 
 @dataclass(frozen=True)
@@ -91,7 +100,7 @@ class PracticeRecord:
     left : the case on the desk when it was left: one that was not answered, or the last one with
         its answer; None where there is none.
     torn : lines that could not be read.
-    trouble : why nothing can be kept; empty where it can.
+    trouble : why something is not kept yet, or could not be read; empty where all is kept.
     """
 
     log: PracticeLog
@@ -160,12 +169,12 @@ class PracticeRecord:
         try:
             self.log.add({"event": event, "case": case, **told})
             self.trouble = ""
-        except OSError as error:
-            self.trouble = f"What you do now cannot be kept ({error.strerror}): {self.log.path}"
+        except OSError as error:  # the log keeps it waiting
+            self.trouble = CANNOT_BE_KEPT.format(error.strerror, self.log.path)
 
 
 def open_record(log: PracticeLog) -> PracticeRecord:
-    """Read a log; what is not understood in it is passed over.
+    """Read a log; what is not understood in it is passed over, and its case is not gone on with.
 
     Examples
     --------
@@ -189,6 +198,7 @@ def open_record(log: PracticeLog) -> PracticeRecord:
             _read_event(event, by_case, answered, record.finished)
         except (KeyError, TypeError, ValueError):
             record.torn += 1
+            _give_up(event.get("case"), by_case)
     begun = list(by_case.values())
     unanswered = [case for case in begun if case is not None and case.answer is None]
     record.left = next(reversed(unanswered or begun), None)
@@ -206,23 +216,43 @@ def _read_event(
     if event["event"] == "case":
         # Chance runs differently in another version: such a case is not gone on with.
         same = told["version"] == version("lengthwise") and told["kind"] in difficulties()
+        if type(seed) is not int or seed < 0:
+            raise ValueError(f"field case: got {seed!r}; allowed is a whole number from 0")
         by_case.pop(seed, None)  # the one begun last stands last
         answered.discard(seed)
-        by_case[seed] = Begun(told["kind"], int(seed)) if same else None
+        by_case[seed] = Begun(told["kind"], seed) if same else None
     elif seed in answered and event["event"] in ("act", "proposed", "answer"):
         pass  # of a page that was open beside the one in which the case was answered
     elif event["event"] == "answer":
-        done = Finished(**{**told, "clues": tuple(_clues(told["clues"]))})
+        done = _FINISHED.validate_python({**told, "clues": tuple(_clues(told["clues"]))})
         finished.append(done)
         answered.add(seed)
         by_case[seed] = at and replace(at, answer=_answer(done))
     elif at is not None and event["event"] == "act":
-        by_case[seed] = replace(at, acts=(*at.acts, Act(**told)), proposed=None)
+        by_case[seed] = replace(at, acts=(*at.acts, _act(told)), proposed=None)
     elif at is not None and event["event"] == "proposed":
-        step, fits = str(told["step"]), bool(told["fits"])
+        step, fits = told["step"], bool(told["fits"])
+        if step not in (*POSSIBLE_STEPS, "ask"):
+            raise ValueError(f"field step: got {step!r}; allowed is what can be proposed")
         missteps = at.missteps + (step != "ask" and not fits)
         asked = at.asked + (step == "ask" and fits)
         by_case[seed] = replace(at, missteps=missteps, asked=asked, proposed=step)
+
+
+_ACT, _FINISHED = TypeAdapter(Act), TypeAdapter(Finished)
+
+
+def _act(told: Mapping[str, Any]) -> Act:
+    act = _ACT.validate_python(told)
+    if act.word not in WAYS:
+        raise ValueError(f"field word: got {act.word!r}; allowed are {', '.join(WAYS)}")
+    return act
+
+
+def _give_up(seed: object, by_case: dict[Any, Begun | None]) -> None:
+    """Chance would run differently without what could not be read."""
+    if isinstance(seed, int) and seed in by_case:
+        by_case[seed] = None
 
 
 def _answer(done: Finished) -> Determination:

@@ -36,6 +36,8 @@ STEPS = (
 
 
 WARNING_COLOUR = "#701f00"
+DO, NOT_DONE = "Do it", "Not done yet"
+DO_ANYWAY, DID_ANYWAY = "Do it all the same", "Done all the same"
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,8 @@ class Controls:
         What to do next and what that takes, how far anything may go, how far it is set (mm), how
         long in contact (s); do it.
     warning, do_anyway
-        What is said of a length that goes too far, and the button for doing it all the same.
+        What is said of a length that goes too far, and the button for doing it all the same. A
+        button that is pressed stays: taken away, it would take the focus of the keyboard with it.
     answer, low, high, working_length, commit
         What is answered, the interval and the working length (mm); commit it.
     next, next_below
@@ -98,19 +101,27 @@ class Controls:
         self.warning.text = words
         self.warning.layout.border = f"3px solid {WARNING_COLOUR}"
         self.warning.layout.padding = "2px 10px"
+        self.do_anyway.description = DO_ANYWAY
         self.do_anyway.layout.display = ""
-        self.do.disabled = True
+        self.do.description = NOT_DONE
 
     def calm(self) -> None:
-        """Take the warning away."""
+        """Take the warning away, with its button."""
+        self._quiet()
+        self.do_anyway.layout.display = "none"
+
+    def did_anyway(self) -> None:
+        """Take the warning away; its button stays, under the finger that pressed it."""
+        self._quiet()
+        self.do_anyway.description = DID_ANYWAY
+
+    def _quiet(self) -> None:
         self.warning.text = ""
         self.warning.layout.border = self.warning.layout.padding = "0"
-        self.do_anyway.layout.display = "none"
-        self.do.disabled = False
+        self.do.description = DO
 
     def close(self, *, ended: bool) -> None:
         """Take nothing more once a case has been answered, or everything again."""
-        # A button that is taken away takes the focus of the keyboard with it: this one stays.
         self.commit.description = "Committed" if ended else "Commit"
         for control in (self.do, self.answer, self.low, self.high, self.working_length):
             control.disabled = ended
@@ -167,9 +178,9 @@ def practice_controls(sitting: Sitting) -> Controls:
         limit=Spoken(),
         length=mm("Length", 0.5),
         contact=slider("A point is held for", value=1.0, low=1.0, high=10.0, step=1.0, unit="s"),
-        do=text_button("Do it"),
+        do=text_button(DO),
         warning=Spoken(layout=Layout(max_width="36em")),
-        do_anyway=text_button("Do it all the same"),
+        do_anyway=text_button(DO_ANYWAY),
         answer=choice("What do you answer?", list(ANSWERS)),
         low=mm("The canal ends between", 0.1),
         high=mm("and", 0.1),

@@ -26,6 +26,21 @@ class Desk:
     verdict: Verdict | None = None
 
 
+def case_left(record: PracticeRecord) -> Sitting | None:
+    """Sit down again with the case that was left; None where there is none.
+
+    What stands in a log may be anything: what cannot be gone on with counts as torn, and is left.
+    """
+    left = record.left
+    if left is None:
+        return None
+    try:
+        return begin(left.kind, left.seed, left.acts)
+    except (ArithmeticError, LookupError, TypeError, ValueError):
+        record.torn, record.left = record.torn + 1, None
+        return None
+
+
 def another_case(record: PracticeRecord, rng: np.random.Generator) -> Sitting:
     """Begin another case, near the student's level, and write it down."""
     lately = [each.kind for each in record.finished]

@@ -14,8 +14,8 @@ from lengthwise.panels.check_items import text_button
 from lengthwise.panels.spoken import Spoken
 
 SURE = (
-    "Sure? The next press puts this record aside, in a file beside it, and begins with Case 1; the "
-    "case on the desk is left. To keep the record, press nothing."
+    "Sure? The button below puts this record aside, in a file beside it, and begins with Case 1; "
+    "the case on the desk is left. To keep the record, press nothing."
 )
 DONE = "Begun anew."
 NOT_PUT_ASIDE = (
@@ -36,8 +36,9 @@ class KeptPanel:
     Attributes
     ----------
     where : the sentence that says where the record lies.
-    anew, said, anew_calls : pressed twice, it begins the record anew; what is said of that; called
-        where it was done.
+    anew, said, sure, anew_calls : asks whether to begin the record anew; what is said of that; the
+        button that does it, in another place, so that no double click does; called where it was
+        done.
     widget : all of it, laid out; nothing is shown while nothing is kept.
     """
 
@@ -45,6 +46,7 @@ class KeptPanel:
     where: HTML
     anew: Button
     said: Spoken
+    sure: Button
     widget: VBox
     anew_calls: list[Callable[[], None]] = field(default_factory=list)
 
@@ -52,25 +54,28 @@ class KeptPanel:
         bundle = self.widget._repr_mimebundle_(**kwargs)
         return {**bundle, "text/plain": "Where the record of practice lies"}
 
+    def ask(self, _button: object = None) -> None:
+        """Ask, however often this is pressed."""
+        self.said.text, self.sure.layout.display = SURE, ""
+
     def begin_anew(self, _button: object = None) -> None:
-        """Ask once; then put the record aside and begin another."""
-        if self.said.text != SURE:
-            self.said.text = SURE
-            return
+        """Put the record aside and begin another."""
         try:
             aside = self.record.begin_anew()
         except OSError as error:
             # what is called would leave the case, in the very record that is somebody else's
             self.said.text = NOT_PUT_ASIDE.format(error.strerror, self.record.log.path)
             return
-        self.said.text = f"Begun anew. What was kept before lies in {aside}." if aside else DONE
         for call in self.anew_calls:
             call()
         self.show()
+        self.said.text = f"Begun anew. What was kept before lies in {aside}." if aside else DONE
 
     def show(self) -> None:
-        """Take over what has been added to the record."""
-        kept = bool(self.record.finished) or self.record.left is not None
+        """Take over what has been added to the record; what was asked before is asked no more."""
+        self.said.text, self.sure.layout.display = "", "none"
+        some = self.record.finished or self.record.torn or self.record.left is not None
+        kept = bool(some)
         self.where.layout.display = self.anew.layout.display = "" if kept else "none"
 
 
@@ -80,9 +85,10 @@ def kept_panel(record: PracticeRecord) -> KeptPanel:
         '<p style="font-size: 16px; line-height: 1.5; overflow-wrap: anywhere">'
         f"{WHERE.format(html.escape(str(record.log.path)))}</p>"
     )
-    anew, said = text_button("Begin anew"), Spoken()
-    laid_out = VBox([where, anew, said], layout=Layout(width="100%"))
-    panel = KeptPanel(record, where, anew, said, laid_out)
-    anew.on_click(panel.begin_anew)
+    anew, said, sure = text_button("Begin anew"), Spoken(), text_button("Put it aside, begin anew")
+    laid_out = VBox([where, anew, said, sure], layout=Layout(width="100%"))
+    panel = KeptPanel(record, where, anew, said, sure, laid_out)
+    anew.on_click(panel.ask)
+    sure.on_click(panel.begin_anew)
     panel.show()
     return panel

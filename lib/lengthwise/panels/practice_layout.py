@@ -77,13 +77,14 @@ def discard(box: VBox) -> None:
     """Let go of what a box holds, buttons aside: thousands of cases may follow."""
     for child in box.children:
         if not isinstance(child, Button):
-            _close_all(child)
+            close_all(child)
     box.children = ()
 
 
-def _close_all(widget: Widget) -> None:
+def close_all(widget: Widget) -> None:
+    """Close a widget with all that it holds, its layout and its style."""
     for child in getattr(widget, "children", ()):
-        _close_all(child)
+        close_all(child)
     own = [getattr(widget, name, None) for name in ("layout", "style")]
     for part in (widget, *own):
         if isinstance(part, Widget):

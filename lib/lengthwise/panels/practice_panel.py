@@ -14,10 +14,11 @@ from lengthwise.marking.practice_chair import Act, Sitting
 from lengthwise.marking.practice_marks import Verdict, missteps_words, verdict
 from lengthwise.marking.practice_record import Begun, PracticeRecord
 from lengthwise.marking.practice_steps import LOOK_FIRST, POSSIBLE_STEPS, propose
-from lengthwise.marking.practice_ways import WAYS, begin, take
+from lengthwise.marking.practice_ways import WAYS, take
+from lengthwise.panels.practice_after import shown_after
 from lengthwise.panels.practice_controls import ANSWERS, LENGTH, Controls, practice_controls
-from lengthwise.panels.practice_desk import Desk, another_case
-from lengthwise.panels.practice_layout import Parts, discard, folded, head, laid_out
+from lengthwise.panels.practice_desk import Desk, another_case, case_left
+from lengthwise.panels.practice_layout import Parts, close_all, discard, folded, laid_out
 from lengthwise.panels.practice_picture import Answer, Opened, practice_picture
 from lengthwise.panels.practice_words import (
     CHOOSE_ANSWER,
@@ -33,11 +34,8 @@ from lengthwise.panels.practice_words import (
     happened_words,
     pictures_html,
     record_sentence,
-    ruler_words,
     told,
 )
-from lengthwise.panels.ruler_panel import ruler_panel
-from lengthwise.panels.ruler_words import recommends_a_length
 from lengthwise.panels.spoken import Spoken
 
 
@@ -51,7 +49,7 @@ class PracticePanel:
     controls : what the student moves and presses.
     parts : what is shown of a case.
     desk : the case on the desk.
-    changed : called after every answer.
+    changed : called after everything that is written to the log, or should have been.
     widget : all of it, laid out.
     """
 
@@ -83,34 +81,41 @@ class PracticePanel:
         if far:
             self.desk.stopped_at = act
             hands.warn(STOP_AND_THINK.format(far, cost_words(self.desk.sitting)))
-        else:
+            return
+        self.reconsider()
+        if not self._overtaken():
             self._carry_out(act)
 
     def do_anyway(self, _button: object = None) -> None:
         """Do what was warned of."""
-        if self.desk.stopped_at is not None:
-            self._carry_out(self.desk.stopped_at)
+        act = self.desk.stopped_at
+        if act is not None and not self._overtaken():
+            self.desk.stopped_at = None
+            self.controls.did_anyway()
+            self._carry_out(act)
 
     def reconsider(self, _change: object = None) -> None:
         """Something else is chosen: the warning goes."""
-        if self.desk.stopped_at is not None:
-            self.desk.stopped_at = None
-            self.controls.calm()
+        self.desk.stopped_at = None
+        self.controls.calm()
 
     def _carry_out(self, act: Act) -> None:
-        self.reconsider()
-        if self._overtaken():
-            return
         self.record.acted(self.desk.sitting, act)  # first: what is done may not be lost
         done = take(self.desk.sitting, act)
         answered = f"\n{self._supervisor_says()}" if act.word == "supervisor" else ""
-        self.parts.happened.text = happened_words(done) + answered
+        self._say(self.parts.happened, happened_words(done) + answered)
         self.controls.limit.text = limit_words(self.desk.sitting)
         self.desk.picture.grow(self.desk.sitting)
         self.show()
         if done.film is not None or act.word == "reading":
             self.parts.pictures.value = pictures_html(self.desk.sitting)
         self.parts.table.value = folded(self.desk.sitting)
+
+    def _say(self, where: Spoken, words: str) -> None:
+        """Say what came of it, and at once where that is not kept."""
+        where.text = f"{words}\n{self.record.trouble}".strip()
+        for call in self.changed:
+            call()
 
     def _supervisor_says(self) -> str:
         """The same as to "stop: ask", and counted with it; the case goes on."""
@@ -140,7 +145,7 @@ class PracticePanel:
             self.record.proposed(desk.sitting, step, reply.fits)
             desk.missteps += reply.costs
             desk.asked += reply.fits and step == "ask"
-            self.parts.said.text = reply.words
+            self._say(self.parts.said, reply.words)
         elif step == LENGTH and not hands.answer_is_set:
             self.parts.said.text = NOT_SET
         elif step == LENGTH and hands.low.value > hands.high.value:
@@ -159,22 +164,11 @@ class PracticePanel:
         parts, sitting = self.parts, self.desk.sitting
         self.desk.verdict = found
         self.reconsider()
-        parts.said.text = f"{found.said}\n{found.truth}"
+        self._say(parts.said, f"{found.said}\n{found.truth}")
         self._close(ended=True)
         self.show()
-        for call in self.changed:
-            call()
         # The words first: the ruler weighs everything anew and takes longer.
-        ruler = ruler_panel(
-            found.result.evidence, moves="preoperative film", offers=recommends_a_length
-        )
-        parts.after.children = (
-            head("On one ruler"),
-            Spoken(text=ruler_words(sitting)),
-            ruler.widget,
-            Spoken(text=f"Chart: {found.result.chart_line}"),
-            self.controls.next_below,
-        )
+        parts.after.children = (*shown_after(sitting, found), self.controls.next_below)
 
     def go_on_with(self, left: Begun) -> None:
         """Show the case that was left as it stood, with what was said last."""
@@ -222,12 +216,12 @@ class PracticePanel:
         self.parts.title.text = f"Case {len(self.record.finished) + 1}"
         self.parts.told.text = told(sitting)
         last = happened_words(sitting.own[-1]) if sitting.own else ""
-        self.parts.happened.text = f"{words}\n{last}".strip()
+        self._say(self.parts.happened, f"{words}\n{last}".strip())
         self.parts.said.text = f"{missteps_words(missteps)}." if missteps else ""
         said = record_sentence(sitting)
         old, desk.picture = desk.picture, practice_picture(sitting, said)
         self.parts.frame.children = (desk.picture.live.widget,)
-        old.live.widget.close()
+        close_all(old.live.widget)
         self.parts.sentence.text = said
         self.parts.pictures.value = pictures_html(sitting)
         self.parts.table.value = folded(sitting)
@@ -268,18 +262,17 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
     PracticePanel
         Display it as the last value of a cell.
     """
-    left = record.left
-    sitting = begin(left.kind, left.seed, left.acts) if left else another_case(record, rng)
+    sitting = case_left(record) or another_case(record, rng)
     controls, parts = practice_controls(sitting), Parts()
     picture = practice_picture(sitting, record_sentence(sitting))
     parts.frame.children = (picture.live.widget,)
     panel = PracticePanel(
         record, rng, controls, parts, Desk(sitting, picture), laid_out(controls, parts)
     )
-    if left is None:
+    if record.left is None:
         panel.lay_out(sitting)
     else:
-        panel.go_on_with(left)
+        panel.go_on_with(record.left)
     controls.do.on_click(panel.do)
     controls.do_anyway.on_click(panel.do_anyway)
     for chosen in (controls.action, controls.length, controls.contact):

@@ -106,9 +106,12 @@ class ProgressPanel:
         return {**bundle, "text/plain": self.sentence.text}
 
     def show(self) -> None:
-        """Take over what has been added to the record."""
+        """Take over what has been added to the record; where nothing was, nothing is drawn."""
+        told = progress_sentence(self.record)
+        if told == self.sentence.text:
+            return
         self.drawing.place(self.record)
-        self.sentence.text = progress_sentence(self.record)
+        self.sentence.text = told
         self.live.show(" ".join(self.sentence.text.splitlines()))
         some = bool(self.record.finished)
         self.live.widget.layout.display = "" if some else "none"
