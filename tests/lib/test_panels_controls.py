@@ -32,6 +32,27 @@ def test_sides_are_said_in_words_and_only_what_was_chosen_is_touched() -> None:
         slider("It ends", value=0.0, low=-4.0, high=2.0, step=0.1, sides=["past"])
 
 
+@pytest.mark.parametrize(
+    ("made", "stood", "chosen"),
+    [
+        (slider("Tip", value=24.0, low=20.0, high=28.0, step=0.25), 25.0, 26.0),
+        (choice("Film", ["keep", "doubt", "drop"], value="keep"), "doubt", "drop"),
+    ],
+)
+def test_what_was_held_back_does_not_undo_what_a_press_told_or_did(
+    made: Slider | Choice, stood: float | str, chosen: float | str
+) -> None:
+    made.set_state({"value": stood, "moves": 1})
+    made._handle_custom_msg({"moves": 3, "hand": {"value": chosen}}, [])
+    assert made.value == chosen
+    made.value = stood  # what the button did
+    made.set_state({"value": chosen, "moves": 3})  # comes after it
+    assert made.value == stood
+    made.set_state({"value": chosen, "moves": 4})
+    assert made.value == chosen
+    made._handle_custom_msg({"anything": "else"}, [])
+
+
 def test_a_slider_keeps_its_value_when_it_is_sent_no_number() -> None:
     made = slider("Tip", value=24.0, low=20.0, high=28.0, step=0.25)
     made.value = float("nan")

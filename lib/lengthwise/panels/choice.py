@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-import anywidget
 import traitlets
 
 from lengthwise.panels.front_end import CONTROL_CSS
+from lengthwise.panels.hand import HAND_JS, Hand
 
-_ESM = """
+_ESM = (
+    HAND_JS
+    + """
 let count = 0;
 
 function render({ model, el }) {
@@ -47,7 +49,7 @@ function render({ model, el }) {
     radio.name = name;
     radio.value = text;
     radio.addEventListener("change", () => {
-      model.set("value", text);
+      set_by_hand(model, { value: text });
       model.save_changes();
     });
     const words = document.createElement("span");
@@ -63,10 +65,12 @@ function render({ model, el }) {
   show();
   model.on("change:value change:disabled", show);
   el.append(group);
+  return ahead_of_every_press(model, el, ["value"]);
 }
 
 export default { render };
 """
+)
 
 _CSS = (
     CONTROL_CSS
@@ -91,7 +95,7 @@ _CSS = (
 )
 
 
-class Choice(anywidget.AnyWidget):
+class Choice(Hand):
     """A group of radio buttons. Make one with `choice`; observe its ``value``."""
 
     _esm = _ESM

@@ -1,7 +1,8 @@
 """A slider that everyone can use: a native range with a visible label and a number box.
 
 It works by keyboard, says its name and its value with the unit to a screen reader, and keeps
-a touch target of 44 px at phone width. While the kernel is busy only the latest value waits.
+a touch target of 44 px at phone width. While the kernel is busy only the latest value waits, and
+a button pressed then acts on that value all the same: see `Hand`.
 """
 
 from __future__ import annotations
@@ -10,15 +11,17 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-import anywidget
 import traitlets
 
 from lengthwise.panels.front_end import CONTROL_CSS
+from lengthwise.panels.hand import HAND_JS, Hand
 
 SHORT_PAST = ("short", "past")
 """What lies before a landmark and what lies beyond it: everywhere in this order, never as signs."""
 
-_ESM = r"""
+_ESM = (
+    HAND_JS
+    + r"""
 let count = 0;
 
 function render({ model, el }) {
@@ -68,6 +71,7 @@ function render({ model, el }) {
     range.max = model.get("max");
     range.step = model.get("step");
     range.disabled = number.disabled = model.get("disabled");
+    showRange(model.get("value")); // other ends or another step move it
   }
   function showRange(value) {
     range.value = value;
@@ -76,26 +80,29 @@ function render({ model, el }) {
   function showNumber(value) {
     number.value = sides().length === 0 ? value.toFixed(decimals()) : inWords(value);
   }
-  // With sides in words, "0.4 short" is what -0.4 is without; a bare 0.4 stays on its side.
-  function understood(typed) {
-    const found = /^([+-]?)\s*(\d*\.?\d+)\s*(?:mm)?\s*(\p{L}*)$/u.exec(typed);
-    if (sides().length === 0 || found === null) return typed;
-    const side = sides().findIndex((word) => found[3] !== "" && word.startsWith(found[3]));
-    if (side < 0 && found[3] !== "") return typed;
-    const short = side < 0 && found[1] === "" ? Number(range.value) < 0 : side === 0;
-    return `${short || found[1] === "-" ? "-" : ""}${found[2]}`;
+  // Digits with one point, and the unit if one likes; null for all else. With sides in words, "0.4
+  // short" is what -0.4 is without; a bare 0.4 stays on its side.
+  function understood(raw) {
+    const typed = raw.toLowerCase().replace(",", ".").replace("−", "-");
+    const found = /^([+-]?)\s*(\d+\.?\d*|\.\d+)\s*(.*)$/.exec(typed);
+    if (found === null) return null;
+    const [, sign, digits, after] = found;
+    const unit = model.get("unit").toLowerCase();
+    const word = after.startsWith(unit) ? after.slice(unit.length).trim() : after;
+    const side = word === "" ? -1 : sides().findIndex((each) => each.startsWith(word));
+    if (word !== "" && side < 0) return null;
+    const stays = sides().length > 0 && word === "" && sign === "" && Number(range.value) < 0;
+    return side === 0 || stays || sign === "-" ? -Number(digits) : Number(digits);
   }
   // Nobody's number is changed in silence.
   function changedWords(raw, typed, value) {
-    if (typed === "") return `Nothing was typed. It stays at ${inWords(value)}.`;
-    if (!Number.isFinite(Number(typed))) {
-      return `“${raw}” is not a number. It stays at ${inWords(value)}.`;
-    }
-    if (Math.abs(Number(typed) - value) < 1e-9) {
+    if (raw === "") return `Nothing was typed. It stays at ${inWords(value)}.`;
+    if (typed === null) return `“${raw}” is not a number. It stays at ${inWords(value)}.`;
+    if (Math.abs(typed - value) < 1e-9) {
       return sides().length === 0 ? "" : `It is set to ${inWords(value)}.`;
     }
     const [low, high] = [model.get("min"), model.get("max")];
-    if (Number(typed) < low || Number(typed) > high) {
+    if (typed < low || typed > high) {
       return `You typed ${raw}; here it goes from ${inWords(low)} to ${inWords(high)}. It is set `
         + `to ${inWords(value)}.`;
     }
@@ -109,57 +116,50 @@ function render({ model, el }) {
 
   // At most one message a frame of the screen; while the kernel is busy the widget layer
   // holds back all but the last.
-  let waiting = null;
-  function send(value) {
-    if (waiting === null) {
-      requestAnimationFrame(() => {
-        model.set("value", waiting);
-        model.set("touched", true);
-        model.save_changes();
-        waiting = null;
-      });
-    }
-    waiting = value;
+  let due = false;
+  function soon() {
+    if (!due) requestAnimationFrame(() => { due = false; model.save_changes(); });
+    due = true;
   }
-
-  // Said once when the hand lets go, for what is too slow to follow every step.
-  function settle(value) {
-    requestAnimationFrame(() => {
-      model.set("settled", value);
-      model.save_changes();
-    });
-  }
-
-  range.addEventListener("change", () => settle(Number(range.value)));
   range.addEventListener("input", () => {
     note.textContent = "";
     const value = Number(range.value);
     range.setAttribute("aria-valuetext", inWords(value));
     showNumber(value);
-    send(value);
+    set_by_hand(model, { value, touched: true });
+    soon();
   });
+  // Said once when the hand lets go, for what is too slow to follow every step. Not a frame later:
+  // the tap on a button that ends the typing comes in the same moment.
+  function settle(value) {
+    set_by_hand(model, { value, touched: true, settled: value });
+    model.save_changes();
+  }
+  range.addEventListener("change", () => settle(Number(range.value)));
   number.addEventListener("change", () => {
-    const typed = understood(number.value.trim().toLowerCase().replace(",", ".").replace("−", "-"));
-    if (typed !== "" && Number.isFinite(Number(typed))) {
-      range.value = typed; // the range moves it to the nearest allowed step
-    }
+    const raw = number.value.trim();
+    const typed = understood(raw);
+    // The range moves it to the nearest allowed step; what it cannot read, it would put half-way.
+    if (typed !== null) range.value = String(typed);
     const value = Number(range.value);
-    note.textContent = changedWords(number.value.trim(), typed, value);
+    note.textContent = changedWords(raw, typed, value);
     showRange(value);
     showNumber(value);
-    send(value);
-    settle(value);
+    if (typed !== null) settle(value);
   });
+  // What the kernel changed while the box was typed in.
+  number.addEventListener("blur", () => showNumber(model.get("value")));
 
   describe();
-  showRange(model.get("value"));
   showNumber(model.get("value"));
   model.on("change:value", fromKernel);
   model.on("change:label change:unit change:min change:max change:step change:disabled", describe);
+  return ahead_of_every_press(model, el, ["value", "touched", "settled"]);
 }
 
 export default { render };
 """
+)
 
 _CSS = (
     CONTROL_CSS
@@ -180,7 +180,7 @@ _CSS = (
 )
 
 
-class Slider(anywidget.AnyWidget):
+class Slider(Hand):
     """A number chosen by sliding, typing or the arrow keys.
 
     Make one with `slider`, which checks its arguments. Observe its ``value`` for what follows
