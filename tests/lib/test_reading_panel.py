@@ -149,6 +149,16 @@ def test_a_hand_and_the_clock_move_the_same_file(panel: ReadingPanel) -> None:
     assert picture(panel) != before
 
 
+def test_a_hand_on_the_file_ends_the_motion_and_has_it_said(panel: ReadingPanel) -> None:
+    panel.play.set_state({"run": 1, "tick": [3.0, 1], "playing": True})
+    assert not panel.sentence.aloud
+    panel.depth.value = -1.0
+    at = panel.play.value
+    panel.play.set_state({"tick": [3.2, 1]})
+    assert (panel.depth.value, panel.play.value) == (-1.0, at)
+    assert panel.sentence.aloud
+
+
 def test_the_same_number_is_another_place_in_another_canal() -> None:
     """Only the foramen signal is a landmark: shown by the number before it (M14)."""
     plain, wide = reading_of(READS_WELL), reading_of(WIDE)

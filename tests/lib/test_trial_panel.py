@@ -194,6 +194,26 @@ def test_play_and_slider_move_each_other(panel: TrialPanel) -> None:
     assert panel.play.value == 2.0
 
 
+def test_a_tick_that_was_under_way_does_not_undo_what_the_hand_set(panel: TrialPanel) -> None:
+    panel.play.set_state({"run": 1, "tick": [1.2, 1], "playing": True})
+    assert panel.contact.value == 1.2
+    panel.contact.value = 10.0
+    panel.play.set_state({"tick": [1.4, 1]})
+    assert (panel.contact.value, panel.play.value, panel.play.playing) == (10.0, 10.0, False)
+    panel.play.set_state({"run": 2, "tick": [0.4, 2], "playing": True})
+    assert panel.contact.value == 0.4
+
+
+def test_while_it_plays_the_sentence_is_for_the_eye_and_at_the_halt_it_is_said(
+    panel: TrialPanel,
+) -> None:
+    assert panel.sentence.aloud
+    panel.play.set_state({"playing": True})
+    assert not panel.sentence.aloud
+    panel.try_it.click()  # halts it
+    assert panel.sentence.aloud
+
+
 @pytest.mark.parametrize(
     ("changed", "words"),
     [({"label": " "}, "label: got an empty"), ({"low": 3.0}, "must not fall"),

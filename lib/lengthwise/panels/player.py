@@ -23,23 +23,26 @@ function render({ model, el }) {
   let timer = null;
   let from = 0;
   let began = 0;
-  let own = null;
   function say() {
     button.textContent = model.get(timer === null ? "label" : "pause");
+  }
+  function tell() {
+    model.set("playing", timer !== null);
+    model.save_changes();
+    say();
   }
   function stop() {
     clearInterval(timer);
     timer = null;
-    say();
+    tell();
   }
   function tick() {
     const step = model.get("step");
     const passed = Math.floor((performance.now() - began) / 1000 / step) * step;
     const value = Number(Math.min(from + passed, model.get("max")).toFixed(6));
-    own = value;
-    model.set("value", value);
-    model.save_changes();
+    model.set("tick", [value, model.get("run")]);
     if (value >= model.get("max")) stop();
+    else model.save_changes();
   }
   button.addEventListener("click", () => {
     if (timer !== null) {
@@ -49,14 +52,15 @@ function render({ model, el }) {
     const value = model.get("value");
     from = value < model.get("max") ? value : model.get("min");
     began = performance.now();
+    model.set("run", model.get("run") + 1);
     timer = setInterval(tick, 1000 * model.get("step"));
-    say();
+    tell();
   });
   say();
   model.on("change:label change:pause", say);
-  model.on("change:halts", stop);
-  // Whoever moves the value by hand has taken over.
-  model.on("change:value", () => { if (timer !== null && model.get("value") !== own) stop(); });
+  model.on("change:halted", () => {
+    if (timer !== null && model.get("halted") >= model.get("run")) stop();
+  });
   return () => clearInterval(timer);
 }
 
@@ -75,7 +79,21 @@ _CSS = (
 
 
 class Player(anywidget.AnyWidget):
-    """A button that starts and pauses; observe its ``value`` (s). Make one with `player`."""
+    """A button that starts and pauses; observe its ``value`` (s). Make one with `player`.
+
+    It is ``playing`` as long as the value runs by itself. Every press of *Play* is another ``run``,
+    and a tick of the clock comes with the run it is of: what was under way when that run was halted
+    is too late, and changes nothing.
+
+    Examples
+    --------
+    >>> clock = player("Let it run", value=1.0, low=0.2, high=10.0, step=0.2)
+    >>> clock.set_state({"run": 1, "tick": [3.0, 1]})
+    >>> clock.take_over(9.0)
+    >>> clock.set_state({"tick": [3.2, 1]})
+    >>> clock.value
+    9.0
+    """
 
     _esm = _ESM
     _css = _CSS
@@ -85,11 +103,26 @@ class Player(anywidget.AnyWidget):
     step = traitlets.Float(0.1).tag(sync=True)
     label = traitlets.Unicode("").tag(sync=True)
     pause = traitlets.Unicode("Pause").tag(sync=True)
-    halts = traitlets.Int(0).tag(sync=True)
+    run = traitlets.Int(0).tag(sync=True)
+    halted = traitlets.Int(0).tag(sync=True)
+    tick = traitlets.Tuple((0.0, 0)).tag(sync=True)
+    playing = traitlets.Bool(False).tag(sync=True)
 
     def halt(self) -> None:
         """Pause, if it runs."""
-        self.halts += 1
+        self.halted = self.run
+        self.playing = False
+
+    def take_over(self, value: float) -> None:
+        """Set the value by hand: it no longer runs."""
+        self.value = value
+        self.halt()
+
+    @traitlets.observe("tick")
+    def _ticked(self, change: dict[str, tuple[float, int]]) -> None:
+        value, run = change["new"]
+        if run > self.halted:
+            self.value = value
 
     @traitlets.validate("value")
     def _inside(self, proposal: Any) -> float:

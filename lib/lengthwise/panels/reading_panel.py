@@ -88,6 +88,7 @@ class ReadingPanel:
             control.observe(self._other, "value")
         self.depth.observe(self._set_by_hand, "value")
         self.play.observe(self._played, "value")
+        self.play.observe(self._plays, "playing")
 
     def _move(self) -> None:
         a, b = self.readings
@@ -106,7 +107,10 @@ class ReadingPanel:
     def _set_by_hand(self, _change: object) -> None:
         # Only a hand moves the slider away from where the motion is; then the motion follows.
         if abs(_tip_mm(self.play.value) - self.depth.value) > STEP_MM / 2:
-            self.play.value = reading_of(READS_WELL).first_moment_s(self.depth.value)
+            self.play.take_over(reading_of(READS_WELL).first_moment_s(self.depth.value))
+
+    def _plays(self, change: dict[str, bool]) -> None:
+        self.sentence.aloud = not change["new"]  # five sentences a second are no sentence
 
     def _played(self, _change: object) -> None:
         if abs(_tip_mm(self.play.value) - self.depth.value) > STEP_MM / 2:

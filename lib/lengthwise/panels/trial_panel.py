@@ -98,6 +98,7 @@ class TrialPanel:
             control.observe(self._follow, "value")
         self.contact.observe(self._moved, "value")
         self.play.observe(self._played, "value")
+        self.play.observe(self._plays, "playing")
         self.liquid.observe(self._other_canal, "value")
         self.try_it.on_click(self._try_point)
         self.again.on_click(self._start_again)
@@ -110,8 +111,12 @@ class TrialPanel:
     def _played(self, change: dict[str, float]) -> None:
         self.contact.value = change["new"]
 
+    def _plays(self, change: dict[str, bool]) -> None:
+        self.sentence.aloud = not change["new"]  # five sentences a second are no sentence
+
     def _moved(self, change: dict[str, float]) -> None:
-        self.play.value = change["new"]
+        if change["new"] != self.play.value:
+            self.play.take_over(change["new"])
 
     def _try_point(self, _button: object) -> None:
         self.play.halt()  # a point that is tried was held as long as was chosen
