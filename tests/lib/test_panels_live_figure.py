@@ -58,6 +58,15 @@ def test_a_frame_equals_the_figure_drawn_from_scratch() -> None:
     assert np.abs(whole - pixels(live).astype(int)).mean() < 1.0
 
 
+@pytest.mark.parametrize(("place", "words"), [((0.5, 0.5), "  "), ((3.0, 3.0), "25.1 mm")])
+def test_words_without_ink_on_the_picture_change_nothing(
+    place: tuple[float, float], words: str
+) -> None:
+    figure = Figure()
+    live = live_figure(figure, [figure.text(*place, words)], "Nothing to see.")
+    assert (pixels(live) == 255).all()
+
+
 def test_white_stays_white() -> None:
     live, _ = moving_line()
     assert tuple(pixels(live)[0, 0]) == (255, 255, 255)

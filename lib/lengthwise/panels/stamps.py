@@ -50,6 +50,8 @@ class Stamps:
                 self._kept.pop(next(iter(self._kept)))
             self._kept[key] = _stamp(words, canvas)
         x, y, pixels = self._kept[key]
+        if not pixels.size:
+            return
         renderer = canvas.get_renderer()
         renderer.draw_image(renderer.new_gc(), x, y, pixels)
 
@@ -62,6 +64,8 @@ def _stamp(words: Text, canvas: FigureCanvasAgg) -> tuple[float, float, npt.NDAr
     pixels = np.asarray(glass.buffer_rgba())
     inked = pixels[..., 3] > 0
     rows = np.flatnonzero(inked.any(axis=1))  # then the columns of these rows alone
+    if not rows.size:  # blanks, or words beyond the edge of the figure
+        return 0, 0, pixels[:0]
     top, bottom = rows[0], rows[-1] + 1
     columns = np.flatnonzero(inked[top:bottom].any(axis=0))
     left, right = columns[0], columns[-1] + 1
