@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from lengthwise.panels.file_drop import BROKEN_OFF
 from lengthwise.panels.student_desk import NONE_HERE, Desk, open_desk
 
@@ -105,11 +106,15 @@ def test_coming_back_to_the_page_brings_the_list_up_to_date_and_keeps_what_was_s
     send(desk, b"PK")
     row = desk.rows["a6_reconcile"]
     row.button.click()
+    link = row.open.value
+    row.open.observe(lambda _change: pytest.fail("the link has the keyboard, and is replaced"))
     files.here["a6_reconcile"] = "3 of 8 answers are complete."
     files.here["a7_ten_canals"] = "It is here."
     desk._watch._handle_custom_msg({"returned": True}, [])
     assert desk.rows["a6_reconcile"] is row
     assert "3 of 8" in row.state.value
+    assert "Open a6_reconcile" in link
+    assert row.open in row.widget.children
     assert row.said.text.startswith("It is made.")
     assert list(desk.rows) == ["a6_reconcile", "a7_ten_canals"]
     del files.here["a6_reconcile"]

@@ -50,9 +50,10 @@ MakeFile = Callable[[str], tuple[Sequence[str], Path | None]]
 
 @dataclass(frozen=True)
 class Row:
-    """One assignment: where it stands, a button, what came of it, a link to the file."""
+    """One assignment: where it stands, a link to it, a button, what came of it, the file."""
 
     state: HTML
+    open: HTML
     button: Button
     said: Spoken
     link: HTML
@@ -89,7 +90,7 @@ class Desk:
         self.rows = {name: self.rows.get(name) or self._row(name) for name in here}
         for name, sentence in here.items():
             words = f"<strong>{html.escape(name)}</strong>: {html.escape(sentence)}"
-            self.rows[name].state.value = _paragraph(f"{words} {_open_link(name)}")
+            self.rows[name].state.value = _paragraph(words)
         shown = [row.widget for row in self.rows.values()] or [self._none]
         self.handing_in.children = [self._watch, self._style, *shown]
 
@@ -101,6 +102,8 @@ class Desk:
 
     def _row(self, name: str) -> Row:
         state, said, link = HTML(), Spoken(), HTML()
+        # Apart from what changes: who comes back from the new tab has the keyboard on this link.
+        opens = HTML(_paragraph(_open_link(name)))
         button = text_button(f"{MAKE}: {name}")
         button.layout.height, button.layout.min_height = "auto", "44px"
         button.layout.padding = "8px 16px"
@@ -113,7 +116,7 @@ class Desk:
             self.look_again()
 
         button.on_click(make)
-        return Row(state, button, said, link, VBox([state, button, said, link]))
+        return Row(state, opens, button, said, link, VBox([state, opens, button, said, link]))
 
 
 def open_desk(
