@@ -9,11 +9,13 @@ import numpy as np
 import pytest
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import outline
+from lengthwise.bench import film as film_module
 from lengthwise.bench.film import PRINT_LAYERS, SLIDER_LAYERS, Film, expose_film, film_image
 from lengthwise.bench.film_landmarks import project_landmarks, read_film
 from lengthwise.bench.film_setup import (
     PRINT_PIXEL_MM,
     TECHNIQUES,
+    check_file,
     off_receptor,
     receptor_behind,
     set_up,
@@ -166,6 +168,8 @@ STEEP = {"technique": "bisecting", "file_length_mm": 20.0}
         ({**STEEP, "vertical_deg": 50.0}, "vertical_deg: got 50; the file of 20 mm would be 1"),
         ({"technique": "panoramic"}, "technique"),
         ({"file_length_mm": 40.0}, "file_length_mm"),
+        ({"file_length_mm": 20.0, "file_size": 200}, "file_size: got 200"),
+        ({"file_length_mm": 20.0, "file_size": 20.5}, "file_size: got 20.5"),
         ({"file_length_mm": 2.0}, "file_length_mm"),
         ({"file_length_mm": float("nan")}, "file_length_mm"),
     ],
@@ -175,6 +179,40 @@ def test_an_impossible_film_is_refused_with_the_way_out(
 ) -> None:
     with pytest.raises(ValueError, match=rf"field .*{field}.*allowed"):
         expose_film(canal, INCISOR, rng=rng(), **change)
+
+
+def test_whether_a_film_is_refused_is_no_matter_of_chance(
+    canal: Canal, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It hung on the reader's two marks, and a refusal had moved all that was drawn after it."""
+    monkeypatch.setattr(film_module, "film_image", lambda *args, **options: np.zeros((1, 1)))
+    refused = {}
+    for angle in np.arange(36.0, 47.0, 0.5):
+        answers = set()
+        for seed in range(20):
+            generator, before = (np.random.default_rng(seed) for _ in range(2))
+            try:
+                expose_film(canal, INCISOR, **STEEP, vertical_deg=angle, rng=generator)
+                answers.add(False)
+            except ValueError:
+                answers.add(True)
+                assert generator.random() == before.random()
+        refused[angle] = answers
+    assert all(len(answers) == 1 for answers in refused.values())
+    assert refused[36.0] != refused[46.5]
+
+
+def test_the_limit_that_binds_is_named(canal: Canal) -> None:
+    for root, why in ((canal.apex_mm, "further past the root"), (30.0, "longest file is 31 mm")):
+        with pytest.raises(ValueError, match=why):
+            check_file(replace(canal, apex_mm=root), 35.0)
+
+
+def test_sizes_and_lengths_may_be_numpy_s_own(canal: Canal) -> None:
+    film, _ = expose_film(canal, INCISOR, file_length_mm=np.int64(20), file_size=np.int64(15),
+                          rng=rng())  # fmt: skip
+    assert isinstance(film.record, WorkingFilm)
+    assert (film.record.file_length_mm, film.record.file_size) == (20.0, 15)
 
 
 def test_what_leaves_the_receptor_is_named(canal: Canal) -> None:

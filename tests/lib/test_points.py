@@ -391,6 +391,13 @@ def test_what_cannot_be_is_refused_and_the_state_stays(rng, action, field):
     assert state == before
 
 
+def test_numbers_may_be_numpy_s_own(rng):
+    state = dried(rng)
+    asked = TryPoint(np.int64(20), contact_s=np.float32(1), size=np.int64(20))
+    record = step(state, asked, rng)[1].trial
+    assert (record.length_mm, record.contact_s, record.size) == (20.0, 1.0, 20)
+
+
 def test_a_length_that_no_point_reaches_is_refused_as_one():
     with pytest.raises(ValueError, match="field length_mm: got 36; allowed is 5 to 35"):
         Patient("13", np.random.default_rng(1)).point_trial(36.0)

@@ -28,8 +28,10 @@ def draw_side(n: int, rng: Generator) -> tuple[Floats, Floats]:
 
 
 def draw_curvature(fdi: str, n: int, rng: Generator) -> tuple[Floats, Floats]:
-    """Curvature (degrees), and its rank among canals as a standard normal.
+    """Curvature (degrees), and its rank among all canals as a standard normal.
 
+    Upper canines are taken from the less curved of them, so that their ranks lie lower in the mean
+    and they lose less than the published mean when they are straightened.
     A straight line between the published limits. Schäfer's shares exceed 1 together with the
     straight canals, so his "up to 27" gives way.
     """
@@ -44,7 +46,11 @@ def draw_curvature(fdi: str, n: int, rng: Generator) -> tuple[Floats, Floats]:
 
 
 def draw_shortening(bend: Floats, rng: Generator) -> tuple[Floats, Floats]:
-    """What flaring and shaping take off (mm): gamma distributed, more in curved canals."""
+    """What flaring and shaping take off (mm): gamma distributed, more in curved canals.
+
+    Both are taken to have one rank: whoever loses much by the one loses much by the other. Nobody
+    has published how the two go together; were they independent, their sum would spread less.
+    """
     r = a.SHORTENING_WITH_CURVATURE.value
     rank = ndtr(r * bend + np.sqrt(1 - r * r) * rng.normal(size=len(bend)))
     flare = (c.SHORTENING_FLARE_MM.value, c.SHORTENING_FLARE_SD_MM.value)

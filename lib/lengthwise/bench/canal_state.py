@@ -143,7 +143,11 @@ def is_bloody(state: CanalState) -> bool:
 
 
 def wetness_of(state: CanalState) -> Wetness:
-    """What decides about a point in this canal now, as arrays of length one."""
+    """What decides about a point in this canal now, as arrays of length one.
+
+    What stands free is blood where it bleeds. Living tissue that has bled out colours a point that
+    meets it (`is_bloody`), and what stands above it stays clear: see `BLOOD_FROM_A_REMNANT`.
+    """
     clear = "water" if state.irrigant != "none" else "serum"
     free = free_k_mm_per_sqrt_s("blood" if state.bleeding != "none" else clear)
     own = {

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from lengthwise.anatomy.canals import Canal
 from lengthwise.anatomy.teeth import Outline
+from lengthwise.bench.asked import check_file_size
 from lengthwise.bench.film_landmarks import Landmarks, project_landmarks, read_film
 from lengthwise.bench.film_parts import optical_depth
 from lengthwise.bench.film_setup import Setup, Technique, check_file, check_on_receptor, set_up
@@ -113,26 +114,27 @@ def expose_film(
     setup = set_up(canal, technique, vertical_deg=vertical_deg, horizontal_deg=horizontal_deg)
     if file_length_mm is not None:
         check_file(canal, file_length_mm)
+        check_file_size(file_size)
     landmarks = project_landmarks(canal, outline, setup.view, file_length_mm)
     check_on_receptor(setup, landmarks)
+    if file_length_mm is not None and landmarks.tip is not None:
+        _check_measurable(vertical_deg, landmarks.along_mm(landmarks.tip), file_length_mm)
     image = film_image(
         canal, outline, setup, file_length_mm=file_length_mm, file_size=file_size, rng=rng
     )
     read = read_film(landmarks, rng)
-    if file_length_mm is not None:
-        _check_measurable(vertical_deg, read["file"], file_length_mm)
     record: PreoperativeFilm | WorkingFilm
     if file_length_mm is None:
         record = PreoperativeFilm(tooth_length_mm=read["tooth"], technique=technique)
     else:
         record = WorkingFilm(
-            file_length_mm=file_length_mm,
+            file_length_mm=float(file_length_mm),
             tip_short_of_radiographic_apex_mm=read["gap"],
             technique=technique,
-            horizontal_deg=horizontal_deg,
+            horizontal_deg=float(horizontal_deg),
             film_file_length_mm=read["file"],
             film_tooth_length_mm=read["tooth"],
-            file_size=file_size,
+            file_size=int(file_size),
         )
     short = None if file_length_mm is None else canal.foramen_mm - file_length_mm
     truth = FilmTruth(landmarks, short, canal.offset_buccal_mm, canal.offset_distal_mm)
@@ -140,13 +142,19 @@ def expose_film(
 
 
 def _check_measurable(vertical_deg: float, image_mm: float, file_length_mm: float) -> None:
-    """Refuse a picture on which a file is so drawn out or foreshortened that nobody measures it."""
-    least, most = image_limits_mm(file_length_mm)
+    """Refuse a picture on which a file is so drawn out or foreshortened that nobody measures it.
+
+    Of the image as it falls, before anybody reads it, with room for the reader's two marks: whether
+    a picture can be taken is no matter of chance.
+    """
+    room = r.MEASURED_WITHIN_SD.value * np.sqrt(2) * r.READER_SD_MM.value
+    shortest, longest = image_limits_mm(file_length_mm)
+    least, most = shortest + room, longest - room
     if not least <= image_mm <= most:
         raise ValueError(
             f"field vertical_deg: got {vertical_deg:g}; the file of {file_length_mm:g} mm would be "
-            f"{image_mm:.1f} mm long on the picture; allowed is {least:g} to {most:g}; turn the "
-            "beam back towards straight"
+            f"{image_mm:.1f} mm long on the picture; allowed is {least:.1f} to {most:.1f}; turn "
+            "the beam back towards straight"
         )
 
 

@@ -111,11 +111,16 @@ def longest_here_mm(canal: Canal) -> float:
 def check_file(canal: Canal, file_length_mm: float) -> None:
     """Refuse a file that cannot be where it is said to be."""
     longest = longest_here_mm(canal)
+    why = (
+        f"the longest file is {longest:g} mm"
+        if longest == longest_file_mm()
+        else "further past the root it is no question of length"
+    )
     if not canal.cej_mm < file_length_mm <= longest:
         raise ValueError(
             f"field file_length_mm: got {file_length_mm:g}; allowed in this tooth is more than "
-            f"{canal.cej_mm:.1f} (the crown's end) up to {longest:.1f} (the longest file is "
-            f"{longest_file_mm():g} mm); set the stop to an estimated length"
+            f"{canal.cej_mm:.1f} (the crown's end) up to {longest:.1f} ({why}); set "
+            "the stop to an estimated length"
         )
 
 

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from lengthwise.anatomy.canals import Canals
 from lengthwise.evidence import ElectronicReading
 from lengthwise.physics.impedance import furthest_past_mm
-from lengthwise.physics.line import File, Floats, Materials
+from lengthwise.physics.line import File, Floats, LineShape, Materials
 from lengthwise.reference import meter as m
 from lengthwise.reference.shared import read_only
 
@@ -42,8 +42,12 @@ class Meter:
     curve: MeterCurve
 
     def some(self, which: npt.ArrayLike) -> "Meter":
-        """Those of some rows, in this order; what stands for everybody goes on doing so."""
-        rows = np.atleast_1d(np.asarray(which, dtype=np.intp))
+        """Those of some rows, in this order, or where a list of flags is true.
+
+        What stands for everybody goes on doing so.
+        """
+        rows = np.atleast_1d(np.asarray(which))
+        rows = rows if rows.size else rows.astype(np.intp)  # an empty list is one of floats
 
         def own(value: npt.ArrayLike) -> Floats:
             array = np.atleast_1d(np.asarray(value, dtype=np.float64))
@@ -129,7 +133,8 @@ def read_motion(
     Raises
     ------
     ValueError
-        The motion begins above the orifice, or past where the file binds.
+        The motion begins above the orifice, or past where the file binds; the file is too wide for
+        a canal; a meter for another number of canals.
 
     Examples
     --------
@@ -143,8 +148,8 @@ def read_motion(
     (True, True)
     """
     shape, file = line_shapes(canals, shaped=shaped), File(np.asarray(file_size) / 100)
-    c, meter = conditions.every(len(canals)), meter or draw_meters(len(canals), rng)
-    foramen, furthest = canals.foramen_mm[:, None], furthest_past_mm(shape, file)[:, None]
+    c, meter = conditions.every(len(canals)), _meter_of(meter, len(canals), rng)
+    foramen, furthest = canals.foramen_mm[:, None], _furthest(shape, file)
     wanted = motion.depth_mm - foramen
     _possible(wanted, foramen, -shape.orifice_mm[:, None], furthest)
     time = motion.time_s
@@ -182,9 +187,9 @@ def draw_traces(
     """
     n = len(canals)
     shape, file = line_shapes(canals, shaped=shaped), File(np.asarray(file_size) / 100)
-    c, meter = (conditions or draw_conditions(n, rng)).every(n), meter or draw_meters(n, rng)
+    c, meter = (conditions or draw_conditions(n, rng)).every(n), _meter_of(meter, n, rng)
     estimate = rng.normal(0, m.ESTIMATE_SD_MM.value, (n, 1))  # past the foramen
-    furthest = furthest_past_mm(shape, file)[:, None]
+    furthest = _furthest(shape, file)
     limit = np.minimum(estimate + m.BEYOND_ESTIMATE_MM.value, furthest)
     start = np.maximum(limit - m.APPROACH_MM.value, -shape.orifice_mm[:, None])
     inward = np.minimum(start + approach(m.APPROACH_MM.value), limit)
@@ -203,6 +208,33 @@ def draw_traces(
     stop = rng.normal(0, m.STOP_SD_MM.value, (n, 1))
     time = step_s[:, None] * np.arange(samples)
     return Traces(time, canals.foramen_mm[:, None] + past + stop, shown)
+
+
+def _meter_of(meter: Meter | None, n: int, rng: Generator) -> Meter:
+    """The meter that was asked for, or one drawn for n canals."""
+    if meter is None:
+        return draw_meters(n, rng)
+    rows = {len(meter.curve), *(np.size(value) for value in vars(meter.materials).values())}
+    if not rows <= {1, n}:
+        raise ValueError(
+            f"field meter: got one of {max(rows)} rows for {n} canals; allowed is one row, or one "
+            "for each canal; take some of its rows"
+        )
+    return meter
+
+
+def _furthest(shape: LineShape, file: File) -> Floats:
+    """How far past the foramen (mm) the file goes in each canal, (n, 1); it has to go in at all."""
+    furthest = furthest_past_mm(shape, file)
+    shut = furthest < -shape.orifice_mm
+    if shut.any():
+        i = int(shut.argmax())
+        size = float(np.broadcast_to(file.tip_diameter_mm, shut.shape)[i]) * 100
+        raise ValueError(
+            f"field file_size: got {size:g} for canal {i}; allowed is no place in this canal: the "
+            "file binds at once; take a thinner one"
+        )
+    return furthest[:, None]
 
 
 def _possible(wanted: Floats, foramen: Floats, highest: Floats, furthest: Floats) -> None:

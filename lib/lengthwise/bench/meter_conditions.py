@@ -16,9 +16,14 @@ from lengthwise.reference import points as p
 from lengthwise.reference.quantity import Quantity
 
 from .canal_space import HEIGHTS_MM, level_mm
-from .canal_state import CanalState, wetness_of
+from .canal_state import CanalState, is_bloody, wetness_of
 
 Generator = np.random.Generator
+
+_MAY_BE_ZERO = frozenset(
+    {"blood_share", "level_mm", "swing", "swings_per_s", "touches_per_s", "loses_per_s", "noise"}
+)
+_MAY_BE_ENDLESS = frozenset({"level_mm", "contact_mm2", "leak_ohm", "flooded_ohm"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +52,11 @@ class ReadingConditions:
     body, interface
         This patient's body and this file's interface, times what is usual.
 
+    Raises
+    ------
+    ValueError
+        A number that cannot be: a share above 1, a rate or noise below 0, a resistance of 0.
+
     Examples
     --------
     >>> float(ReadingConditions(blood_share=1.0).liquid_ohm_m.round(2))
@@ -69,6 +79,23 @@ class ReadingConditions:
     noise: npt.ArrayLike = m.QUOTIENT_NOISE.value
     body: npt.ArrayLike = 1.0
     interface: npt.ArrayLike = 1.0
+
+    def __post_init__(self) -> None:
+        for f in fields(self):
+            value = np.asarray(getattr(self, f.name), dtype=np.float64)
+            most = 1.0 if f.name == "blood_share" else np.inf
+            fits = (value > 0) & (value <= most)
+            if f.name in _MAY_BE_ZERO:
+                fits |= value == 0
+            if f.name not in _MAY_BE_ENDLESS:
+                fits &= value < np.inf
+            if not fits.all():
+                least = "0 or more" if f.name in _MAY_BE_ZERO else "above 0"
+                end = "infinite too" if f.name in _MAY_BE_ENDLESS else "not infinite"
+                raise ValueError(
+                    f"field {f.name}: got {value[~fits].flat[0]:g}; allowed is {least}, "
+                    f"{'1 at most' if most == 1 else end}; leave it out for what is usual"
+                )
 
     @property
     def liquid_ohm_m(self) -> Floats:
@@ -184,10 +211,17 @@ def conditions_now(drawn: ReadingConditions, state: CanalState | None) -> Readin
         drawn,
         # Without an irrigant it is the tissue's own fluid, which conducts as saline does.
         irrigant_ohm_m=np.array([irrigants.get(state.irrigant, e.SALINE_OHM_M.value)]),
-        blood_share=np.array([0.0 if state.bleeding == "none" else p.BLOOD_IN_BLEEDING.value]),
+        blood_share=np.array([_blood_share(state)]),
         level_mm=np.where(full, np.inf, level),
-        film_mm=np.asarray(drawn.film_mm) * (1 + state.wall_moisture),
+        film_mm=np.asarray(drawn.film_mm) * (1 + m.WET_WALL_FILM.value * state.wall_moisture),
     )
+
+
+def _blood_share(state: CanalState) -> float:
+    """Of the liquid that stands free: tissue that bled out colours what touches it, not that."""
+    if state.bleeding != "none":
+        return p.BLOOD_IN_BLEEDING.value
+    return p.BLOOD_FROM_A_REMNANT.value if is_bloody(state) else 0.0
 
 
 def as_written_down(conditions: ReadingConditions, orifice_mm: Floats) -> list[Liquid]:

@@ -1,10 +1,13 @@
 """A patient with one canal: knows the truth, hands out evidence."""
 
+from typing import get_args
+
 import numpy as np
 import numpy.typing as npt
 
 from lengthwise.anatomy.canals import Canal, draw_canals
 from lengthwise.anatomy.teeth import Outline, outline
+from lengthwise.bench.asked import check_file_size
 from lengthwise.bench.canal_state import CanalState, as_canals, draw_state
 from lengthwise.bench.film import Film, expose_film
 from lengthwise.bench.film_setup import Technique
@@ -19,7 +22,8 @@ from lengthwise.bench.meter_motion import Motion, motion_through
 from lengthwise.bench.point_actions import Action, Dry, Outcome, TryPoint
 from lengthwise.bench.points import step
 from lengthwise.evidence import ElectronicReading, PointTrial, Record
-from lengthwise.evidence.records import Stage
+from lengthwise.evidence.records import FEWEST_SAMPLES, MOST_SAMPLES, Stage
+from lengthwise.reference import points as p
 
 
 class Patient:
@@ -30,7 +34,10 @@ class Patient:
     fdi : str
         Two digits, such as ``"13"``.
     rng : numpy.random.Generator
-        Where the chance comes from, now and in everything that is done later.
+        Where the chance comes from, now and in everything that is done later: one stream for all,
+        in the order in which it is asked for. The same seed and the same steps in the same order
+        give the same; another order, or only looking at `state` or `meter_and_conditions` earlier,
+        draws other values for what is not drawn yet.
     canal : str, optional
         Name of the canal; that of the longest root by default.
 
@@ -158,7 +165,7 @@ class Patient:
         >>> trial.length_mm, patient.log == [trial]
         (23.5, True)
         """
-        long_enough = max(28.0, length_mm)
+        long_enough = max(p.USUAL_POINT_MM.value, length_mm)
         outcome = self.act(TryPoint(length_mm, contact_s, size, point_length_mm=long_enough))
         assert outcome.trial is not None  # a trial always gives a record, or an error
         return outcome.trial
@@ -189,7 +196,8 @@ class Patient:
         Raises
         ------
         ValueError
-            The motion begins above the orifice, or past where the file binds.
+            The motion begins above the orifice, or past where the file binds, or has more samples
+            than a record holds; a file size or a stage that is none.
 
         Examples
         --------
@@ -199,13 +207,24 @@ class Patient:
         >>> reading.kind, reading.file_size, patient.log == [reading]
         ('electronic_reading', 10, True)
         """
+        check_file_size(file_size)
+        if stage not in get_args(Stage):
+            raise ValueError(
+                f"field stage: got {stage!r}; allowed are {', '.join(get_args(Stage))}; choose one"
+            )
+        motion = motion if isinstance(motion, Motion) else motion_through(motion)
+        if motion.time_s.size > MOST_SAMPLES:
+            raise ValueError(
+                f"field motion: got {motion.time_s.size} samples; allowed are {FEWEST_SAMPLES} to "
+                f"{MOST_SAMPLES}; move faster, or in parts"
+            )
         meter, drawn = self.meter_and_conditions
         if conditions is None:
             conditions = conditions_now(drawn, self._state)
         canals = as_canals(self.canal)
         traces = read_motion(
             canals,
-            motion if isinstance(motion, Motion) else motion_through(motion),
+            motion,
             conditions,
             self.rng,
             file_size=file_size,
@@ -213,6 +232,6 @@ class Patient:
             meter=meter,
         )
         (liquid,) = as_written_down(conditions, canals.foramen_mm - canals.cej_mm)
-        record = traces.record(0, file_size=file_size, stage=stage, liquid_in_canal=liquid)
+        record = traces.record(0, file_size=int(file_size), stage=stage, liquid_in_canal=liquid)
         self.log.append(record)
         return record

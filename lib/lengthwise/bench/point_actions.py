@@ -1,13 +1,13 @@
 """What can be done to a canal that is measured with points, and what each needs to be possible."""
 
 from dataclasses import dataclass
-from numbers import Integral
 from typing import Literal, get_args
 
 from lengthwise.evidence import PointTrial
 from lengthwise.evidence.records import LONGEST_MM, SHORTEST_MM
 from lengthwise.reference import points as p
 
+from .asked import check_within, whole
 from .canal_state import Bleeding
 
 SIZES = (*range(15, 65, 5), *range(70, 150, 10))
@@ -53,7 +53,7 @@ class Rinse:
 class Wait:
     """Wait, with nothing in the canal."""
 
-    seconds: float = 180.0
+    seconds: float = p.WAITED_S.value
 
 
 @dataclass(frozen=True)
@@ -150,23 +150,23 @@ longer point, or measure the one in hand
             "Wait()"
         )
     if isinstance(action, Dry | PeroxidePoint):
-        _within(
+        check_within(
             "length_mm",
             action.length_mm,
             SHORTEST_MM,
             LONGEST_MM,
             "measure from the reference point",
         )
-    if isinstance(action, TryPoint | Dry) and not (_whole(action.size) and action.size in SIZES):
+    if isinstance(action, TryPoint | Dry) and not (whole(action.size) and action.size in SIZES):
         raise ValueError(
             f"field size: got {action.size!r}; allowed are {', '.join(map(str, SIZES))}; read the "
             "size off the box"
         )
     if isinstance(action, TryPoint):
         usual = f"most points are about {p.USUAL_POINT_MM.value:g} mm long; check the number"
-        _within("length_mm", action.length_mm, SHORTEST_MM, LONGEST_POINT_MM, usual)
-        _within("contact_s", action.contact_s, 0.05, 3600.0, "a brief touch is about a second")
-        _within("taper", action.taper, 0.0, 0.2, "write 0.02 for a taper of two hundredths")
+        check_within("length_mm", action.length_mm, SHORTEST_MM, LONGEST_POINT_MM, usual)
+        check_within("contact_s", action.contact_s, 0.05, 3600.0, "a brief touch is about a second")
+        check_within("taper", action.taper, 0.0, 0.2, "write 0.02 for a taper of two hundredths")
         if not action.length_mm <= action.point_length_mm <= LONGEST_POINT_MM:
             raise ValueError(
                 f"field point_length_mm: got {action.point_length_mm:g}; allowed is "
@@ -174,26 +174,11 @@ longer point, or measure the one in hand
                 "point, or measure the one in hand"
             )
     if isinstance(action, Dry):
-        _within("points", action.points, 1, 20, "two or three are usual", whole=True)
+        check_within("points", action.points, 1, 20, "two or three are usual", only_whole=True)
     if isinstance(action, Rinse) and action.liquid not in get_args(Irrigant):
         raise ValueError(
             f"field liquid: got {action.liquid!r}; allowed are {', '.join(get_args(Irrigant))}; "
             "choose one of them"
         )
     if isinstance(action, Wait):
-        _within("seconds", action.seconds, 1.0, 3600.0, "a few minutes are usual")
-
-
-def _whole(value: object) -> bool:
-    return isinstance(value, Integral)  # those of numpy as well
-
-
-def _within(
-    field: str, value: float, low: float, high: float, hint: str, *, whole: bool = False
-) -> None:
-    # NaN is not within either.
-    if not low <= value <= high or (whole and not _whole(value)):
-        kind = "a whole number from " if whole else ""
-        raise ValueError(
-            f"field {field}: got {value:g}; allowed is {kind}{low:g} to {high:g}; {hint}"
-        )
+        check_within("seconds", action.seconds, 1.0, 3600.0, "a few minutes are usual")

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from lengthwise.evidence import PointTrial
-from lengthwise.evidence.records import MarkSite
+from lengthwise.evidence.records import MOST_OBLIQUE_EDGE_MM, MarkSite
 from lengthwise.reference import constants as c
 from lengthwise.reference import points as p
 
@@ -85,8 +85,9 @@ def _try_point(
     if edge is not None:
         site = "tip_oblique"
     trial = PointTrial(
-        length_mm=action.length_mm, contact_s=action.contact_s, wet_mm=mark, mark_site=site,
-        oblique_edge_mm=edge, size=action.size, taper=action.taper, ran_freely=freely,
+        length_mm=float(action.length_mm), contact_s=float(action.contact_s), wet_mm=float(mark),
+        mark_site=site, oblique_edge_mm=edge, size=int(action.size), taper=float(action.taper),
+        ran_freely=freely,
         liquid=None if site == "none" else "blood" if is_bloody(state) else _clear(state),
         liquid_in_canal=state.liquid_in_canal, visit=state.visit, stage="after_shaping",
     )  # fmt: skip
@@ -118,7 +119,8 @@ def _mark(
     if state.wall_moisture > care.WET_WALL and rng.random() < state.wall_moisture:
         return "whole", action.length_mm
     if state.lateral_mm is not None and tip > -state.lateral_mm and mark <= 0:
-        return "side", min(1.0 + tip + state.lateral_mm, action.length_mm)
+        reaches = p.SIDE_MARK_MM.value + tip + state.lateral_mm
+        return "side", min(reaches, action.length_mm)
     return ("tip_straight", min(mark, action.length_mm)) if mark > 0 else ("none", 0.0)
 
 
@@ -128,8 +130,10 @@ def _oblique_edge_mm(state: CanalState, action: do.TryPoint, rng: Generator) -> 
     None where it cannot be told from a straight edge.
     """
     slope = np.tan(np.radians(state.canal.foramen_angle_deg))
-    seen = action.size / 100 * slope + rng.normal(0, c.MARK_READING_SD_MM.value / 2)
-    return float(min(seen, 5.0)) if seen > 1.5 * c.MARK_READING_SD_MM.value else None
+    reading_sd_mm = p.EDGE_READING_SHARE.value * c.MARK_READING_SD_MM.value
+    seen = action.size / 100 * slope + rng.normal(0, reading_sd_mm)
+    told = seen > p.EDGE_TOLD_SD.value * c.MARK_READING_SD_MM.value
+    return float(min(seen, MOST_OBLIQUE_EDGE_MM)) if told else None
 
 
 def _describe(trial: PointTrial) -> str:

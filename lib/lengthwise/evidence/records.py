@@ -30,7 +30,13 @@ IMAGE_DISAGREES_MM = 2.5
 """How far a tooth's image may be from the file's image and the rest to the apex together: three
 readings on one image, and a stop that stands off the cusp."""
 
-MOST_SAMPLES = 20_000
+FILE_SIZES = (6, 140)
+"""Size numbers of files: hundredths of a millimetre at the tip."""
+
+MOST_OBLIQUE_EDGE_MM = 5.0
+"""A mark that reaches further on one side than this is no mark from the tip."""
+
+FEWEST_SAMPLES, MOST_SAMPLES = 2, 20_000
 """A trace of 20 000 samples is a quarter of an hour at 20 Hz; more is a mistake."""
 
 KEEP_OF_A_TRACE = "of a trace the part around the foramen signal, at 10 to 20 samples a second"
@@ -55,7 +61,7 @@ class RecordBase(BaseModel):
     reference_offset_mm: Annotated[float, Field(ge=-5.0, le=5.0, allow_inf_nan=False)] | None = None
     visit: Annotated[int, Field(ge=1, le=50)] | None = None
     stage: Stage | None = None
-    file_size: Annotated[int, Field(ge=6, le=140)] | None = None
+    file_size: Annotated[int, Field(ge=FILE_SIZES[0], le=FILE_SIZES[1])] | None = None
     liquid_in_canal: Liquid | None = None
 
     @property
@@ -166,7 +172,9 @@ class PointTrial(RecordBase):
     contact_s: Annotated[float, Field(ge=0.05, le=3600.0, allow_inf_nan=False)]
     wet_mm: Annotated[float, Field(ge=0.0, le=45.0, allow_inf_nan=False)]
     mark_site: MarkSite | None = None
-    oblique_edge_mm: Annotated[float, Field(ge=0.0, le=5.0, allow_inf_nan=False)] | None = None
+    oblique_edge_mm: (
+        Annotated[float, Field(ge=0.0, le=MOST_OBLIQUE_EDGE_MM, allow_inf_nan=False)] | None
+    ) = None
     liquid: Literal["clear", "blood", "turbid"] | None = None
     size: Annotated[int, Field(ge=6, le=140)] | None = None
     taper: Annotated[float, Field(ge=0.0, le=0.2, allow_inf_nan=False)] | None = None
@@ -218,10 +226,10 @@ def _check_trace(lists: Mapping[str, Sequence[float | None]]) -> None:
             "where the meter showed nothing"
         )
     count = lengths["time_s"]
-    if not 2 <= count <= MOST_SAMPLES:
+    if not FEWEST_SAMPLES <= count <= MOST_SAMPLES:
         raise ValueError(
-            f"field time_s: got {count} samples; allowed are 2 to {MOST_SAMPLES}; keep "
-            f"{KEEP_OF_A_TRACE}"
+            f"field time_s: got {count} samples; allowed are {FEWEST_SAMPLES} to {MOST_SAMPLES}; "
+            f"keep {KEEP_OF_A_TRACE}"
         )
     for name, low, high in (
         ("time_s", 0.0, 86_400.0),

@@ -108,6 +108,10 @@ LEAK_LOG_SD = Quantity(2.0, "1", _JUDGED, "assumption", 1.0, 3.0)
 LEAK_MM2 = Quantity(
     3.0, "mm^2", "of the shaft in that moisture; " + _JUDGED, "assumption", 0.5, 15.0
 )
+WET_WALL_FILM = Quantity(
+    1.0, "1", "of the usual film, more of it on a wall that is wet all over; " + _JUDGED,
+    "assumption", 0.0, 4.0,
+)  # fmt: skip
 FLOODED_MEDIAN_OHM = Quantity(
     500_000.0, "ohm", "from the liquid at the orifice to the gum: a dry chamber lets hardly any "
     "current through, a flooded one some kiloohm; " + _JUDGED, "assumption", 50_000.0, 5e6,

@@ -36,6 +36,18 @@ LEAST_MARK_MM = Quantity(
     0.05, "mm", "a mark that is seen at all; half of what a ruler is read to; " + _JUDGED,
     "assumption", 0.02, 0.1,
 )  # fmt: skip
+SIDE_MARK_MM = Quantity(
+    1.0, "mm", "a mark on a point's side reaches this far above the opening that it passes; "
+    + _JUDGED, "assumption", 0.3, 2.0,
+)  # fmt: skip
+EDGE_READING_SHARE = Quantity(
+    0.5, "1", "of the error of a mark: its two edges are compared with each other; " + _JUDGED,
+    "assumption", 0.3, 1.0,
+)  # fmt: skip
+EDGE_TOLD_SD = Quantity(
+    1.5, "1", "times the error of a mark, from which an edge is told to be oblique; " + _JUDGED,
+    "assumption", 1.0, 3.0,
+)  # fmt: skip
 
 # --- points that do not run -----------------------------------------------------------------------
 FOLD_PER_DEGREE = Quantity(
@@ -119,6 +131,11 @@ BEHIND_RESORPTION = Quantity(
 BLOOD_IN_BLEEDING = Quantity(
     1.0, "1", "of the liquid in a canal that bleeds at all, whatever was rinsed; " + _JUDGED,
     "assumption", 0.5, 1.0,
+)  # fmt: skip
+BLOOD_FROM_A_REMNANT = Quantity(
+    0.0, "1", "of the liquid that stands free, where living tissue is left that has bled out: it "
+    "is red on a point that meets it and hardly tinges what was rinsed with; " + _JUDGED,
+    "assumption", 0.0, 0.5,
 )  # fmt: skip
 SHARE_BLOCKED = Quantity(0.04, "1", "of prepared canals; " + _JUDGED, "assumption", 0.01, 0.1)
 BLOCK_LOWEST_MM = Quantity(

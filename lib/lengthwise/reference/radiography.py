@@ -113,6 +113,10 @@ SHOWN_WHITE = Quantity(
 )
 
 # --- what a reader does ---------------------------------------------------------------------------
+MEASURED_WITHIN_SD = Quantity(
+    4.0, "1", "times a reader's error: so much room a file's image has to the limits of what is "
+    "measured; " + _JUDGED, "assumption", 3.0, 5.0,
+)  # fmt: skip
 READER_SD_MM = Quantity(
     0.20,
     "mm",
