@@ -6,7 +6,8 @@ import stat
 from pathlib import Path
 
 from hub_faults import fault
-from hub_permissions import group_name
+from hub_permissions import as_it_is, group_name, is_roots
+from lengthwise.classroom.typed import quoted
 
 MODES = {".": 0o2775, "outbound": 0o2775, "inbound": 0o3773, "feedback": 0o2771}
 """A class's part of the exchange. What goes out can be read, what comes in can be put there and not
@@ -15,11 +16,11 @@ be listed, and a page of feedback can be opened by whoever knows its name, long 
 
 def check_exchange(exchange: Path) -> None:
     """Raise where others than root could write beside what the hub makes."""
-    if exchange.stat().st_mode & 0o022:
+    status, typed = exchange.stat(), quoted(str(exchange))
+    if status.st_mode & 0o022 or not is_roots(status):
         raise fault(
-            "exchange", f"mode {stat.S_IMODE(exchange.stat().st_mode):o}",
-            "a folder that root alone may write to",
-            f"as root: chown root: {exchange}; chmod 755 {exchange}",
+            "exchange", as_it_is(exchange, status), "a folder that root alone may write to",
+            f"as root: chown root: {typed}; chmod 755 {typed}",
         )  # fmt: skip
 
 
@@ -47,5 +48,5 @@ def check_part(part: Path, graders: str) -> None:
             raise fault(
                 "exchange", f"{path}, mode {came:o}, group {owner}",
                 f"mode {mode:o}, group {graders}",
-                f"as root: chgrp {graders} {path}; chmod {mode:o} {path}",
+                f"as root: chgrp {graders} {quoted(str(path))}; chmod {mode:o} {quoted(str(path))}",
             )  # fmt: skip

@@ -13,9 +13,10 @@ from functools import partial
 from importlib import metadata
 from pathlib import Path
 
+from hub_address import address as address_of
 from hub_exchange import check_exchange, check_part
 from hub_faults import SettingsError, all_of, as_table, fault, only
-from hub_permissions import check_course, check_gate, group, group_name, secret
+from hub_permissions import check_course, check_gate, check_own, group, group_name, secret
 from lengthwise.classroom.class_folder import checked_name, open_class
 from lengthwise.classroom.hub_login import students_by_login
 
@@ -85,8 +86,8 @@ def read_settings(path: Path) -> Settings:
         raise fault("classes", classes, "one table a class", "add a table [classes.NAME]")
     _, address, data, exchange, authenticator, spawner, limits, *taught = all_of(
         partial(only, told, "", FIELDS),
-        partial(_text, told, "address", "http://127.0.0.1:8000"),
-        partial(_folder, told, "data"),
+        partial(address_of, told),
+        partial(_data, told),
         partial(_folder, told, "exchange"),
         partial(_authenticator, told),
         partial(_spawner, told),
@@ -163,6 +164,12 @@ def _folder(told: dict, name: str) -> Path:
     if not isinstance(value, str) or not Path(value).is_absolute() or not Path(value).is_dir():
         raise fault(name, value, "a folder that exists, from the top", "make it, or mend its name")
     return Path(value)
+
+
+def _data(told: dict) -> Path:
+    folder = _folder(told, "data")
+    check_own("data", folder)
+    return folder
 
 
 def _limits(table: object) -> Limits:

@@ -7,6 +7,7 @@ import grp
 import json
 import os
 import re
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -73,8 +74,8 @@ def written(tmp_path: Path, small_class: ClassFolder) -> dict[str, str]:
     shutil.copytree(small_class.root, folder)
     for path in (folder, *(one for one in folder.iterdir() if one.is_dir())):
         path.chmod(0o2770)
-    for name in ("data", "exchange"):
-        (tmp_path / name).mkdir(mode=0o755)
+    for name, mode in (("data", 0o700), ("exchange", 0o755)):
+        (tmp_path / name).mkdir(mode=mode)
     return {
         "data": f'"{tmp_path}/data"', "exchange": f'"{tmp_path}/exchange"',
         "limits.memory_mb": "900",
@@ -131,6 +132,23 @@ def test_right_settings_are_read_and_the_exchange_is_made_with_its_permissions(
         ("authenticator", '"pathlib.Path"', "Field authenticator: got 'pathlib.Path'"),
         ("classes.small.folder", '"/nowhere"', "Field classes.small.folder: got '/nowhere'"),
         ("classes.small.graders", '"nobody-has-it"', "groupadd nobody-has-it"),
+        *(
+            ("address", f'"{wrong}"', f"Field address: got '{wrong}'; allowed is http, this comp")
+            for wrong in (
+                "http://0.0.0.0:8000",
+                "http://[::]:8000",
+                "http://:8000",
+                "http://10.0.0.7:8000",
+                "https://127.0.0.1:8000",
+                "https://hub.example.org",
+                "127.0.0.1:8000",
+                "8000",
+                "http://127.0.0.1",
+                "http://127.0.0.1:99999",
+                "http://127.0.0.1@10.0.0.7:8000",
+            )
+        ),
+        ("address", "8000", "Field address: got 8000; allowed is http, this computer and a port"),
         (
             "classes.other.folder",
             "SAME",
@@ -216,6 +234,40 @@ def test_trying_the_settings_looks_at_the_part_of_every_class_and_makes_nothing(
         hub_settings.examine(tmp_path / "hub.toml", course)
 
 
+@pytest.mark.parametrize("address", ["http://localhost:80", "http://[::1]:8000/hub/"])
+def test_the_hub_listens_on_this_computer_however_it_is_called(
+    written: dict[str, str], tmp_path: Path, address: str
+) -> None:
+    assert read({**written, "address": f'"{address}"'}, tmp_path).address == address
+
+
+@pytest.mark.parametrize("name", ["data", "exchange", "the password"])
+@pytest.mark.parametrize("wrong", ["mode", "owner"])
+def test_what_is_roots_alone_is_refused_where_it_is_open_or_somebody_elses(
+    written: dict[str, str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    name: str,
+    wrong: str,
+) -> None:
+    path, settings = tmp_path / name, tmp_path / "hub.toml"
+    if name == "the password":
+        path.write_text("secret", encoding="ascii")
+        path.chmod(0o600)
+        written["classes.small.password_file"] = f'"{path}"'
+    read(written, tmp_path)
+    hub_settings.examine(settings, tmp_path / "course")
+    if wrong == "mode":
+        path.chmod(0o777)
+    elif os.geteuid() == 0:
+        os.chown(path, 65534, -1)
+    else:  # whose a file is, only root can change: here somebody else looks at it
+        monkeypatch.setattr(os, "geteuid", lambda: 65534)
+    mend = re.escape(f"as root: chown root: {shlex.quote(str(path))}; chmod ")
+    with pytest.raises(hub_settings.SettingsError, match=f"{name}, mode .*, owner .*{mend}"):
+        hub_settings.examine(settings, tmp_path / "course")
+
+
 def test_students_and_graders_are_two_groups(written: dict[str, str], tmp_path: Path) -> None:
     written["classes.small.students"] = written["classes.small.graders"]
     with pytest.raises(hub_settings.SettingsError, match="another group than the graders'"):
@@ -263,6 +315,15 @@ def test_keys_that_students_could_read_keep_the_hub_from_starting(tmp_path: Path
         hub_settings.check_course(tmp_path / "course")
     (tmp_path / "course" / "items").chmod(0o750)
     hub_settings.check_course(tmp_path / "course")
+    closed = re.search(r"chmod -R o-rwx (\.git .*)", guide())
+    assert closed is not None
+    for name in closed[1].split():  # what the guide says to close is looked at
+        path = tmp_path / name
+        path.mkdir(exist_ok=True)
+        path.chmod(0o755)
+        with pytest.raises(hub_settings.SettingsError, match=f"{name}, open to every user"):
+            hub_settings.check_course(tmp_path / "course")
+        path.chmod(0o750)
 
 
 def test_the_example_is_in_the_form_that_is_read_and_holds_the_defaults() -> None:
