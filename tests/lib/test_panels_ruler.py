@@ -14,6 +14,7 @@ from lengthwise.panels.ruler_panel import CARRIED, MEASURED, RulerPanel, ruler_p
 from lengthwise.panels.ruler_words import KEEP, count_past
 from lengthwise.panels.stamps import MOST_STAMPS, Stamps
 from lengthwise.reconciliation import reconcile, reconcile_sources, sources_of
+from lengthwise.reconciliation.result_view import ASK_WHY_EARLY
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
@@ -105,6 +106,16 @@ def test_a_dropped_source_is_weighed_no_more_and_named(panel: RulerPanel) -> Non
     assert numbers(panel.sentence.text)[0] == pytest.approx(result.foramen_mm, abs=0.05)
     assert panel.sentence.text.endswith("Dropped: electronic reading.")
     assert "dropped" in panel.table.value
+
+
+@pytest.mark.parametrize("way", [KEEP, "distrust", "drop"])
+def test_a_far_too_early_signal_is_set_aside_only_after_asking_why(way: str) -> None:
+    panel = ruler_panel(CASE)
+    panel.moved.value = panel.moved.settled = 22.0
+    panel.trust[READING].value = way
+    assert ASK_WHY_EARLY in panel.verdict.text.split("Next:")[0]
+    panel.moved.value = panel.moved.settled = 25.0
+    assert ASK_WHY_EARLY not in panel.verdict.text
 
 
 def test_distrust_lies_between_keeping_and_dropping() -> None:

@@ -29,6 +29,7 @@ from lengthwise.reconciliation.apex import film_bias_mm
 from lengthwise.reconciliation.decision import expected_loss, settable_lengths_mm
 from lengthwise.reconciliation.next_actions import weigh_actions
 from lengthwise.reconciliation.offsets import FLOOR_NATS
+from lengthwise.reconciliation.result_view import ASK_WHY_EARLY
 from lengthwise.reference import constants as c
 from lengthwise.reference import readings
 from lengthwise.reference.tables import apex_distance
@@ -141,6 +142,14 @@ def test_the_odd_one_out_is_believed_less_than_a_mean_would():
     assert abs(film.residual) > 3
     assert result.foramen_mm < 26.0  # the mean of what they say is 26.6
     assert "does not believe: working radiograph" in result.sentence
+
+
+def test_a_far_too_early_signal_is_not_outvoted_without_asking_why():
+    outvoted = reconcile(case(FILM, ElectronicReading(foramen_signal_mm=22.0), DRY, WET))
+    assert outvoted.next_step.word == "confirm"
+    assert ASK_WHY_EARLY in outvoted.sentence
+    agreeing = reconcile(case(FILM, SIGNAL, DRY, WET))
+    assert ASK_WHY_EARLY not in agreeing.sentence
 
 
 def test_absurd_contradiction_stays_finite_and_takes_no_length():

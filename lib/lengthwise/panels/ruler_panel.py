@@ -169,8 +169,9 @@ def ruler_panel(
 
     def sum_up(_change: object) -> None:
         view = look()
-        verdict.text = doubts(view.result)
-        table.value = table_html(view.result, _table_rows(view))
+        rows = _table_rows(view)
+        verdict.text = doubts(view.result, rows)
+        table.value = table_html(view.result, rows)
 
     _observe((moved, target), "value", follow)
     _observe((moved, target), "settled", sum_up)
@@ -272,7 +273,7 @@ def _table_rows(view: _View) -> list[TableRow]:
     for source in view.sources:
         own = alone(canal_of(view.result.evidence, (source,)))
         middle, spread = middle_and_spread(own.grid_mm, own.foramen_per_mm)
-        rows.append(TableRow(source.name, middle, spread))
+        rows.append(TableRow(source.name, source.kind, middle, spread))
     return rows
 
 

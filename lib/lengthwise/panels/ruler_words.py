@@ -10,7 +10,13 @@ from lengthwise.marking.beliefs import implied_lengths_mm
 from lengthwise.marking.sheet import Sheet
 from lengthwise.reconciliation import Reconciliation, Source
 from lengthwise.reconciliation.next_step import narrow_enough
-from lengthwise.reconciliation.result_view import percent, place_mm, signed_mm
+from lengthwise.reconciliation.result_view import (
+    DISBELIEVED,
+    came_early,
+    percent,
+    place_mm,
+    signed_mm,
+)
 
 _TABLE_CSS = """
 .lengthwise-table { border-collapse: collapse; line-height: 1.4; font-size: 16px; }
@@ -21,7 +27,6 @@ _TABLE_CSS = """
 .lengthwise-table thead th { font-weight: 600; border-bottom: 1px solid #6b6b6b; }
 """
 KEEP, DISTRUST, DROP = "keep", "distrust", "drop"
-DOUBTED_BELOW = 0.5
 LANDMARKS = {
     "average_length": "apex",
     "preoperative_film": "apex",
@@ -38,6 +43,7 @@ class TableRow:
     """One source in the table, and what it says of the foramen by itself (mm)."""
 
     name: str
+    kind: str
     alone_mm: float
     alone_sd_mm: float
 
@@ -113,13 +119,31 @@ def live_sentence(
     return said + (f" Dropped: {', '.join(set_aside)}." if set_aside else "")
 
 
-def doubts(result: Reconciliation) -> str:
-    """Say which sources the others do not believe, and what to do next."""
+def doubts(result: Reconciliation, rows: Sequence[TableRow]) -> str:
+    """Say which sources the others do not believe, and what to do next.
+
+    Parameters
+    ----------
+    result
+        The reconciliation of the sources that are not dropped.
+    rows
+        Every source of the case: a reading that was dropped may have come too early, too.
+    """
+    believed = {row.name: row.trust for row in result.sources}
     doubted = [
-        f"{row.name} ({percent(row.trust)})" for row in result.sources if row.trust < DOUBTED_BELOW
+        f"{name} ({percent(trust)})" for name, trust in believed.items() if trust < DISBELIEVED
     ]
-    said = f"Hardly believed: {', '.join(doubted)}. " if doubted else ""
-    return said + f"Next: {result.next_step.sentence}"
+    set_aside = [
+        (row.name, row.alone_mm)
+        for row in rows
+        if row.kind == "electronic_reading" and believed.get(row.name, 0.0) < DISBELIEVED
+    ]
+    parts = (
+        f"Hardly believed: {', '.join(doubted)}." if doubted else "",
+        came_early(set_aside, result.foramen_mm, result.interval_mm()),
+        f"Next: {result.next_step.sentence}",
+    )
+    return " ".join(part for part in parts if part)
 
 
 def table_html(result: Reconciliation, rows: Sequence[TableRow]) -> str:

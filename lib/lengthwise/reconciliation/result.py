@@ -16,7 +16,7 @@ from .next_step import NextStep, choose_next_step
 from .points_question import points_question
 from .posterior import Posterior, foramen_posteriors
 from .reference_now import reference_warning
-from .result_view import disbelief, html_view, not_yet, suggestion
+from .result_view import DISBELIEVED, came_early, disbelief, html_view, not_yet, suggestion
 from .scope import ask_reasons
 from .source_rows import SourceRow, weigh_sources
 from .sources import AVERAGE, Source
@@ -141,7 +141,13 @@ class Reconciliation:
         else:
             past = self.probability_past(length)
             result = suggestion(self.foramen_mm, interval, length, past)
-        parts = (result, disbelief(self.sources), reference_warning(self.evidence))
+        doubted = [
+            (row.name, row.implied_mm)
+            for row in self.sources
+            if row.kind == "electronic_reading" and row.trust < DISBELIEVED
+        ]
+        early = came_early(doubted, self.foramen_mm, interval)
+        parts = (result, disbelief(self.sources), early, reference_warning(self.evidence))
         return " ".join(part for part in parts if part)
 
     @property

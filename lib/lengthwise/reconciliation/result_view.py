@@ -3,12 +3,19 @@
 from collections.abc import Sequence
 from html import escape
 
+from lengthwise.evidence.tenths import apart_mm
+from lengthwise.reference import constants as c
+
 from .source_rows import SourceRow
 from .sources import AVERAGE
 
 DISBELIEVED = 0.5
 NO_PLACE_SD_MM = 3.5
 """A source this vague, such as points that all stayed dry, is not told as a number."""
+ASK_WHY_EARLY = (
+    "Before you set it aside, ask why: liquid left at the end of a dried canal, metal that was "
+    "touched, an opening to the side. If it came suddenly, or there was blood: stop and ask."
+)
 
 
 def not_yet(interval_mm: tuple[float, float], next_sentence: str) -> str:
@@ -51,6 +58,34 @@ def disbelief(rows: Sequence[SourceRow]) -> str:
         if row.trust < DISBELIEVED and row.kind != AVERAGE
     ]
     return f"It does not believe: {', '.join(doubted)}." if doubted else ""
+
+
+def came_early(
+    set_aside_mm: Sequence[tuple[str, float]], foramen_mm: float, interval_mm: tuple[float, float]
+) -> str:
+    """What to ask before a far too early foramen signal is outvoted; empty where none is.
+
+    The others may be right about the length, and the signal still be the only one that tells of an
+    opening to the side.
+
+    Parameters
+    ----------
+    set_aside_mm : name and foramen (mm) of each electronic reading that is not believed.
+    foramen_mm, interval_mm : what all sources say, and its 90 % interval.
+
+    Examples
+    --------
+    >>> came_early([("electronic reading", 23.0)], 25.4, (25.0, 25.8))[:60]
+    'The foramen signal of the electronic reading came 2.4 mm ear'
+    >>> came_early([("electronic reading", 26.5)], 25.4, (25.0, 25.8))
+    ''
+    """
+    early = [
+        f"The foramen signal of the {name} came {apart_mm(foramen_mm, signal_mm):.1f} mm early."
+        for name, signal_mm in set_aside_mm
+        if signal_mm < min(interval_mm[0], foramen_mm - c.CONFLICT_ASK_MM.value)
+    ]
+    return f"{' '.join(early)} {ASK_WHY_EARLY}" if early else ""
 
 
 def html_view(sentence: str, sources: Sequence[SourceRow], chart: str) -> str:
