@@ -2,10 +2,12 @@
 
 import ipaddress
 import socket
+import subprocess
 import urllib.error
 import urllib.request
+from pathlib import Path
 
-from opening.environment import WINDOWS
+from opening.environment import WINDOWS, clean_environ, python_of
 from opening.telling import CannotStartError
 
 FIRST_PORT = 8888
@@ -13,9 +15,12 @@ THIS_COMPUTER = "127.0.0.1"
 FIND_IT = "find"
 
 
-def address_in_the_room(wanted: str = FIND_IT) -> str:
-    """Return the address by which other devices of the room reach this computer."""
-    return _found_address() if wanted == FIND_IT else _own_address(wanted)
+def address_in_the_room(folder: Path, wanted: str = FIND_IT) -> str:
+    """Return the address by which other devices of the room reach this computer.
+
+    What lies in the environment's folder is asked where no network leads further.
+    """
+    return _found_address(folder) if wanted == FIND_IT else _own_address(wanted)
 
 
 def _own_address(wanted: str) -> str:
@@ -42,8 +47,30 @@ def _own_address(wanted: str) -> str:
     return wanted
 
 
-def _found_address() -> str:
-    """Return the address that the system would use to reach the rest of its network."""
+def _found_address(folder: Path) -> str:
+    """Return the address towards the internet, or else the only one that there is."""
+    outward = _address_outward()
+    if outward is not None:
+        return outward
+    there = own_addresses(folder)
+    if len(there) > 1:
+        raise CannotStartError(
+            f"This computer has several addresses: {', '.join(there)}.\nNone of them leads to the "
+            "internet, so it cannot be told which is that of the room. Name it "
+            f"(the\nsystem's network settings show it), for example: --open-to-network {there[0]}"
+        )
+    if not there:
+        raise CannotStartError(
+            "This computer is in no network. Connect it to the one of the room and start again; a "
+            "router or a\nhotspot without the internet will do. If it is in one, name its address: "
+            "--open-to-network 192.168.1.5\n(the system's network settings show it). Or leave "
+            "--open-to-network out and show the pages on a screen."
+        )
+    return there[0]
+
+
+def _address_outward() -> str | None:
+    """Return the address that the system would use to reach the internet, if it knows a way."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             # Nothing is sent: the system only says which of its addresses it would use. The other
@@ -51,13 +78,18 @@ def _found_address() -> str:
             probe.connect(("192.0.2.1", 9))
             found = str(probe.getsockname()[0])
         except OSError:
-            found = "127.0.0.1"
-    if ipaddress.ip_address(found).is_loopback:
-        raise CannotStartError(
-            "This computer is in no network. Connect it to the one of the room and start again,\n"
-            "or leave --open-to-network out and show the pages on a screen."
-        )
-    return found
+            return None
+    return None if ipaddress.ip_address(found).is_loopback else found
+
+
+def own_addresses(folder: Path) -> list[str]:
+    """List the addresses that networks gave this computer, asked of the environment's Python."""
+    asked = subprocess.run(
+        [str(python_of(folder)), "-m", "lengthwise.panels.workshop_addresses"],
+        env=clean_environ(folder), stdin=subprocess.DEVNULL, capture_output=True, text=True,
+        check=False,
+    )  # fmt: skip
+    return asked.stdout.split()
 
 
 def is_free(port: int, host: str = THIS_COMPUTER) -> bool:

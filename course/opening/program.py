@@ -67,7 +67,8 @@ def serve_workshop(folder: Path, options: Options) -> int:
     host, most_each = THIS_COMPUTER, 1
     words = "Only this computer can open it: show it on a screen.\n"
     if options.open_to_network:
-        host, most_each = address_in_the_room(options.open_to_network), os.cpu_count() or 1
+        host = address_in_the_room(folder, options.open_to_network)
+        most_each = os.cpu_count() or 1
         words = (
             "Every device in this network that has the whole address can open it, phones too.\n"
             "What is sent can be read by others in the network: use one that you trust, never an "

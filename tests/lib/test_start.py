@@ -362,23 +362,56 @@ def test_a_workshop_stays_on_this_computer_unless_it_is_asked_for() -> None:
     assert "--address=127.0.0.1" in command
 
 
+HERE = Path(sys.prefix)
+
+
 @pytest.mark.parametrize("wanted", ["0.0.0.0", "::", "my-computer", "192.168.1"])
 def test_a_workshop_is_opened_at_one_address_and_not_at_all_of_them(wanted: str) -> None:
     with pytest.raises(telling.CannotStartError, match="one of this computer's own, such as 192"):
-        ports.address_in_the_room(wanted)
+        ports.address_in_the_room(HERE, wanted)
 
 
-def test_a_computer_without_a_network_is_told_to_connect(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def no_way_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As in a network that leads nowhere: the system knows no way to the internet."""
+
     def unreachable(*_: object) -> None:
         raise OSError
 
-    monkeypatch.setattr(
-        ports.socket,
-        "socket",
-        lambda *_: contextlib.nullcontext(SimpleNamespace(connect=unreachable)),
-    )
-    with pytest.raises(telling.CannotStartError, match="is in no network"):
-        ports.address_in_the_room()
+    probe = SimpleNamespace(connect=unreachable)
+    monkeypatch.setattr(ports.socket, "socket", lambda *_: contextlib.nullcontext(probe))
+
+
+@pytest.mark.usefixtures("no_way_out")
+def test_in_a_network_without_the_internet_the_only_address_is_taken(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(ports, "own_addresses", lambda _: ["192.168.43.1"])
+    assert ports.address_in_the_room(HERE) == "192.168.43.1"
+
+
+@pytest.mark.usefixtures("no_way_out")
+@pytest.mark.parametrize(
+    ("there", "said"),
+    [
+        ([], r"is in no network[\s\S]*without the internet will do[\s\S]*--open-to-network 192"),
+        (["10.7.0.5", "192.168.43.1"], r"addresses: 10\.7\.0\.5, 192\.168\.43\.1[\s\S]*Name it"),
+    ],
+    ids=["none", "several"],
+)
+def test_without_one_sure_address_the_person_is_told_what_to_type(
+    monkeypatch: pytest.MonkeyPatch, there: list[str], said: str
+) -> None:
+    monkeypatch.setattr(ports, "own_addresses", lambda _: there)
+    with pytest.raises(telling.CannotStartError, match=said):
+        ports.address_in_the_room(HERE)
+
+
+def test_the_environment_lists_the_address_that_the_system_would_use() -> None:
+    outward = ports._address_outward()
+    listed = ports.own_addresses(HERE)
+    assert outward is None or outward in listed
+    assert not [one for one in listed if one.startswith(("127.", "169.254."))]
 
 
 @pytest.mark.parametrize(
@@ -393,8 +426,8 @@ def test_an_address_at_which_no_server_can_be_opened_is_refused_before_anything_
     wanted: str, said: str
 ) -> None:
     with pytest.raises(telling.CannotStartError, match=said):
-        ports.address_in_the_room(wanted)
-    assert ports.address_in_the_room("127.0.0.1") == "127.0.0.1"
+        ports.address_in_the_room(HERE, wanted)
+    assert ports.address_in_the_room(HERE, "127.0.0.1") == "127.0.0.1"
 
 
 @pytest.mark.parametrize(
