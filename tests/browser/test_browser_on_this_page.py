@@ -9,11 +9,12 @@ import pytest
 from browser_tools import ROOT
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Route
 
 pytestmark = [pytest.mark.slow, pytest.mark.browser]
 
-SCRIPT = ROOT / "lib/lengthwise/panels/pages/voila/templates/lengthwise/on_this_page.js"
+TEMPLATE = ROOT / "lib/lengthwise/panels/pages/voila/templates/lengthwise"
+SCRIPT = TEMPLATE / "on_this_page.js"
 CONTENT = """<!DOCTYPE html><nav id="lengthwise-jumps" hidden></nav><a id="to-cautions"></a><main>
 <h2 id="Predict">Predict</h2><p>Opened as a notebook? Press Run.</p>
 <h3 id="The-picture">The picture</h3><h3 id="The-second-picture">The second picture</h3>
@@ -23,6 +24,10 @@ CONTENT = """<!DOCTYPE html><nav id="lengthwise-jumps" hidden></nav><a id="to-ca
 <div class="lengthwise-hands"></div>
 <div class="lengthwise-hands"><p style="height: 70px">one sentence</p><button>move</button></div>
 </main>"""
+# A line to a kernel that stays open, whatever becomes of the server.
+LINE = """<!DOCTYPE html><p>a page</p><div id="lengthwise-gone" hidden>gone</div><script>
+window.WebSocket = class extends EventTarget { constructor(url) { super(); this.url = url; } };
+</script>"""
 # What is laid out anew is measured a frame or two later.
 NEXT_FRAMES = "new Promise(done => setTimeout(() => requestAnimationFrame(done), 100))"
 
@@ -68,3 +73,45 @@ def test_a_panel_that_is_still_being_filled_stops_nothing_and_is_measured_when_i
     page.locator(".lengthwise-hands").first.evaluate("one => { one.textContent = ''; }")
     page.evaluate(NEXT_FRAMES)
     assert complaints == []
+
+
+def test_what_becomes_another_one_while_the_page_stays_as_high_is_measured_again(
+    page: Page,
+) -> None:
+    page.evaluate("document.body.style.height = '2000px'")
+    page.evaluate(NEXT_FRAMES)
+    page.evaluate(
+        """() => { const table = document.querySelector("table");
+        table.removeAttribute("tabindex");
+        table.outerHTML = table.outerHTML;
+        const [sentence] = document.querySelectorAll(".lengthwise-hands")[1].children;
+        sentence.outerHTML = "<p style='height: 90px'>a longer sentence</p>"; }"""
+    )
+    page.evaluate(NEXT_FRAMES)
+    assert page.locator("table").first.get_attribute("tabindex") == "0"
+    assert sentence_height(page, 1) == "90px"
+
+
+@pytest.mark.parametrize(("status", "gone"), [(403, False), (404, True), (424, True)])
+def test_a_server_that_a_hub_has_stopped_is_not_taken_for_one_that_is_there(
+    browser: Browser, status: int, gone: bool
+) -> None:
+    page = browser.new_page()
+    page.clock.install()
+    asked: list[str] = []
+
+    def answer(route: Route) -> None:
+        asked.append(route.request.url)
+        route.fulfill(status=status)
+
+    page.route("http://course.test/page", lambda route: route.fulfill(body=LINE))
+    page.route("http://course.test/api/kernels/one?*", answer)
+    page.goto("http://course.test/page")
+    page.add_script_tag(path=TEMPLATE / "connection.js")
+    page.evaluate("new WebSocket('ws://course.test/api/kernels/one/channels')")
+    page.locator("p").click()
+    for _ in range(10):  # only two silences in a row count
+        page.clock.run_for(1000)
+    assert bool(asked)
+    assert page.locator("#lengthwise-gone").is_visible() == gone
+    page.close()

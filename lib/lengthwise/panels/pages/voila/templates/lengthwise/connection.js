@@ -18,8 +18,8 @@
     const headers = token ? { "X-XSRFToken": token[1] } : {};
     try {
       const answer = await fetch(address, { cache: "no-store", headers, signal: stop.signal });
-      // Whoever refuses to tell is there all the same.
-      return answer.status !== 404 && answer.status < 500;
+      // Whoever refuses to tell is there all the same. A hub says 424 for a server that was stopped.
+      return ![404, 424].includes(answer.status) && answer.status < 500;
     } catch {
       return false;
     } finally {

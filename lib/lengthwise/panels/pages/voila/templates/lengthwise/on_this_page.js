@@ -34,5 +34,7 @@
   };
   const look = () => { if (!looking) { looking = true; requestAnimationFrame(reach); } };
   new ResizeObserver(look).observe(document.body);
+  // A table or a sentence may become another one without the page becoming higher.
+  new MutationObserver(look).observe(document.querySelector("main"), { childList: true, subtree: true });
   window.addEventListener("resize", look);
 })();
