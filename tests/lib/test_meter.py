@@ -5,8 +5,9 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 from lengthwise.anatomy.canals import draw_canals
+from lengthwise.bench.canal_state import is_bloody
 from lengthwise.bench.meter import Meter, all_meters, draw_traces, read_motion
-from lengthwise.bench.meter_conditions import ReadingConditions, draw_conditions
+from lengthwise.bench.meter_conditions import ReadingConditions, conditions_now, draw_conditions
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.bench.meter_motion import Motion, default_motion, motion_through
 from lengthwise.bench.patient import Patient
@@ -16,7 +17,9 @@ from lengthwise.physics.line import File, Filling, Materials
 from lengthwise.reconciliation.trace_signs import numbers_of
 from lengthwise.reference import electrical as e
 from lengthwise.reference import meter as m
+from lengthwise.reference import points as p
 from lengthwise.reference.electrical_draws import electrical_draws
+from pydantic import ValidationError
 
 N = 40
 CANALS = draw_canals("13", N, np.random.default_rng(21))
@@ -222,20 +225,82 @@ def test_what_stands_for_everybody_goes_on_doing_so():
     assert np.asarray(mixed.materials.body_ohm).tolist() == [300.0, 200.0]
 
 
+def test_a_list_of_flags_takes_those_that_are_true():
+    two = all_meters().some([3, 7])
+    assert np.array_equal(two.some([False, True]).curve.quotient, two.some([1]).curve.quotient)
+
+
+def test_a_meter_for_another_number_of_canals_is_refused():
+    rng, told = np.random.default_rng(1), f"field meter: got one of 3 rows for {N} canals"
+    three = all_meters().some([0, 1, 2])
+    with pytest.raises(ValueError, match=told):
+        draw_traces(CANALS, rng, meter=three)
+    with pytest.raises(ValueError, match=told):
+        read_motion(CANALS, default_motion(22.0), QUIET, rng, meter=three)
+
+
+def test_a_file_that_does_not_go_in_at_all_is_refused_by_its_size():
+    rng, told = np.random.default_rng(1), "field file_size: got 140 for canal 0.*thinner"
+    with pytest.raises(ValueError, match=told):
+        draw_traces(CANALS, rng, file_size=140)
+    with pytest.raises(ValueError, match=told):
+        read_motion(CANALS, default_motion(22.0), QUIET, rng, file_size=140)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "allowed"),
+    [
+        ("blood_share", 2.0, "0 or more, 1 at most"),
+        ("noise", -1.0, "0 or more, not infinite"),
+        ("parts_per_s", 0.0, "above 0, not infinite"),
+        ("contact_ohm", np.inf, "above 0, not infinite"),
+        ("leak_ohm", 0.0, "above 0, infinite too"),
+        ("level_mm", [1.0, np.nan], "0 or more, infinite too"),
+    ],
+)
+def test_conditions_that_cannot_be_are_refused(field, value, allowed):
+    with pytest.raises(ValueError, match=f"field {field}: got .*; allowed is {allowed}; leave it"):
+        ReadingConditions(**{field: value})
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({"file_size": 5}, "field file_size: got 5; allowed is a whole number from 6 to 140"),
+        ({"stage": "foo"}, "field stage: got 'foo'; allowed are before_flare"),
+        ({"motion": np.full(30_000, 20.0)}, "field motion: got 30000 samples; allowed are 2 to"),
+    ],
+)
+def test_what_no_record_holds_is_refused_before_anything_is_done(asked, words):
+    patient = Patient("13", np.random.default_rng(9))
+    with pytest.raises(ValueError, match=words) as refused:
+        patient.advance_file(**{"motion": default_motion(20.0), **asked})
+    assert not isinstance(refused.value, ValidationError)
+    assert patient.log == []
+
+
 def test_conditions_of_another_number_of_canals_are_refused():
     with pytest.raises(ValueError, match=r"field level_mm: got shape .*match the canals"):
         draw_traces(CANALS, np.random.default_rng(1), conditions=ReadingConditions(level_mm=[1, 2]))
 
 
 def test_conditions_lie_on_a_continuum():
-    """No column has two heaps with nothing between: each decile is passed by someone."""
+    """No column has two heaps with nothing between."""
     drawn = draw_conditions(4000, np.random.default_rng(8))
     for field in fields(drawn):
         values = np.asarray(getattr(drawn, field.name))
         if np.ptp(values) == 0:
             assert field.name == "swings_per_s"
             continue
-        assert np.unique(values).size > 3900, field.name
+        assert widest_gap(values) < 0.03, field.name
+    heaps = np.random.default_rng(8).normal([[0.0], [3.0]], 0.2, (2, 2000)).ravel()
+    assert widest_gap(np.exp(heaps)) > 0.3
+
+
+def widest_gap(values):
+    """Between neighbours, as a share of where 96 of 100 logarithms lie."""
+    logs = np.log(np.sort(values)[len(values) // 50 : -len(values) // 50])
+    return np.diff(logs).max() / np.ptp(logs)
 
 
 def test_a_patient_writes_down_the_file_the_stage_and_the_liquid_and_stays_the_same():
@@ -255,8 +320,28 @@ def test_a_reading_meets_the_liquid_that_is_in_the_canal():
     patient = Patient("13", np.random.default_rng(12))
     patient.act(Rinse())
     motion = default_motion(patient.canal.foramen_mm)
-    full = patient.advance_file(motion, file_size=8)
+    assert patient.meter_and_conditions  # drawn, and not in the first reading
+
+    def read():
+        patient.rng = np.random.default_rng(5)  # whatever else disturbs it is the same each time
+        return patient.advance_file(motion, file_size=8)
+
+    full, again = read(), read()
     patient.dry(patient.canal.foramen_mm - 1.0, points=12)
-    dried = patient.advance_file(motion, file_size=8)
+    dried = read()
     assert full.liquid_in_canal in ("irrigant", "flooded", "blood")
     assert dried.liquid_in_canal in ("dry", "moist", "blood")
+    assert full == again
+    shown = np.array([[np.nan if v is None else v for v in one.indicated] for one in (full, dried)])
+    assert np.nanmax(np.abs(np.diff(shown, axis=0))) > 0.2
+
+
+def test_living_tissue_that_bled_out_is_no_blood_in_the_liquid_that_stands_free():
+    """It is red on a point that meets it: a named assumption keeps the two apart."""
+    state = replace(
+        Patient("13", np.random.default_rng(12)).state, remnant_mm=1.5, cause="tissue_remnant"
+    )
+    for bleeding, share in (("none", p.BLOOD_FROM_A_REMNANT.value), ("oozing", 1.0)):
+        now = replace(state, bleeding=bleeding)
+        assert is_bloody(now)
+        assert conditions_now(QUIET, now).blood_share == share
