@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 from lengthwise.marking.items import Item, read_items
+from lengthwise.panels.asked_first import STANDS_HERE
 from lengthwise.panels.case_view import written
 from lengthwise.panels.check_items import CHOOSE_FIRST, check_item
 from lengthwise.panels.lesson import Lesson, open_lesson
-from lengthwise.panels.prediction import BEFORE, comparison
+from lengthwise.panels.prediction import BEFORE, NOT_MOVED, comparison
 
 ROOT = Path(__file__).resolve().parents[2]
 LESSONS = sorted(
@@ -111,13 +112,18 @@ def test_the_ruler_appears_only_when_an_interval_is_committed(ruler_lesson: Less
     asked = ruler_lesson.predict("odd one", "reading")
     assert asked.panel.widget.layout.display == "none"
     assert asked._repr_mimebundle_()["text/plain"] == BEFORE
-    asked.low.value, asked.high.value = 25.5, 25.0
+    asked.low.value = 25.5
+    asked.button.click()
+    assert asked.answer.text == NOT_MOVED, "the other number is not the student's own"
+    asked.high.value = 25.0
     asked.button.click()
     assert "make the first end the smaller one" in asked.answer.text
     assert asked.panel.widget.layout.display == "none"
+    assert asked.behind._repr_mimebundle_()["text/plain"] == STANDS_HERE
     asked.low.value, asked.high.value = 24.9, 25.9
     asked.button.click()
     assert asked.panel.widget.layout.display == ""
+    assert asked.behind.place.text == "", "over the picture nothing says that it is to come"
     assert asked.low.disabled
     assert asked.high.disabled
     # The button keeps the focus of the keyboard, and says the same again.
@@ -133,8 +139,8 @@ def test_an_interval_is_compared_by_its_place_and_by_its_width(ruler_lesson: Les
     assert "nine times in ten" in comparison(result, low - 0.1, high + 0.1)
     assert "promise a little more" in comparison(result, low - 2, high + 2)
     assert "more often than you think" in comparison(result, middle - 0.1, middle + 0.1)
-    assert "too near" in comparison(result, low - 3, low - 1)
-    assert "too far" in comparison(result, high + 1, high + 3)
+    assert "too near the crown" in comparison(result, low - 3, low - 1)
+    assert "too far from the crown" in comparison(result, high + 1, high + 3)
 
 
 def test_an_interval_in_the_wrong_place_is_told_so_first_however_narrow(
@@ -143,14 +149,14 @@ def test_an_interval_in_the_wrong_place_is_told_so_first_however_narrow(
     """Beside the reading, the commonest wrong answer; and within what the sources leave open."""
     result = ruler_lesson.weighed("odd one")
     beside = comparison(result, 23.0, 23.2)
-    assert "too near: look which source pulled you" in beside
+    assert "too near the crown: look which source pulled you" in beside
     assert "narrow" not in beside
     low, _ = result.interval_mm()
     overlapping = comparison(result, low - 0.4, low + 0.05)
-    assert "too near: look which source pulled you" in overlapping
+    assert "too near the crown: look which source pulled you" in overlapping
     assert "narrow" not in overlapping
     within = comparison(result, 25.0, 25.55)
-    assert "move its further end out" in within
+    assert "make its larger number larger" in within
     assert "drop it" not in within
 
 

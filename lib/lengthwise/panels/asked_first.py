@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
-from ipywidgets import Button, VBox, Widget
+from ipywidgets import Button, Layout, VBox, Widget
 
 from lengthwise.panels.check_items import CheckItem, text_button
 from lengthwise.panels.slider import Slider
@@ -20,6 +20,10 @@ SET_AND_COMMIT = (
     "Set the slider, then commit. The picture appears then, further down, below its tasks."
 )
 COMMITTED = "Committed"
+STANDS_HERE = (
+    "The picture appears here once you have committed an answer above. Was this page loaded again? "
+    "Then commit once more."
+)
 NOT_MOVED = (
     "The slider still stands where it stood when you came. Move it to your own number first, even "
     "if you come back to this one; then commit."
@@ -36,11 +40,37 @@ class Panel(Protocol):
 
 
 @dataclass(frozen=True)
+class Behind:
+    """A panel out of sight, with a sentence in its place until it is revealed.
+
+    Attributes
+    ----------
+    panel, place
+        The panel; the sentence.
+    widget
+        Both, laid out.
+    """
+
+    panel: Panel
+    place: Spoken
+    widget: VBox
+
+    def reveal(self) -> None:
+        """Show the panel in place of the sentence."""
+        self.place.text, self.panel.widget.layout.display = "", ""
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        bundle = self.widget._repr_mimebundle_(**kwargs)
+        return {**bundle, "text/plain": self.place.text}
+
+
+@dataclass(frozen=True)
 class AskedFirst:
     """A question that has to be answered before the panel behind it appears."""
 
     question: CheckItem
     panel: Panel
+    behind: Behind
 
     @property
     def widget(self) -> Widget:
@@ -60,8 +90,8 @@ class Guess:
     ----------
     number, button, answer
         What is guessed; commit; what is said about it.
-    panel
-        Hidden until then; a cell of its own shows it.
+    panel, behind
+        Hidden until then; a cell of its own shows it in its place.
     widget
         The question, laid out.
     """
@@ -70,6 +100,7 @@ class Guess:
     button: Button
     answer: Spoken
     panel: Panel
+    behind: Behind
     widget: VBox
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
@@ -79,14 +110,14 @@ class Guess:
 
 def ask_first(question: CheckItem, panel: Panel) -> AskedFirst:
     """Show the panel when an answer to the question has been committed, whichever it is."""
-    hide(panel)
+    behind = hide(panel)
 
     def committed(_button: object) -> None:
         if question.answers.value:
-            reveal(panel)
+            behind.reveal()
 
     question.button.on_click(committed)
-    return AskedFirst(question, panel)
+    return AskedFirst(question, panel, behind)
 
 
 def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Guess:
@@ -118,7 +149,7 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
     'You said 4; it is 7.'
     """
     button, answer = text_button("Commit my number"), Spoken(text=SET_AND_COMMIT)
-    hide(panel)
+    behind = hide(panel)
 
     def commit(_button: object) -> None:
         if not number.touched:
@@ -127,7 +158,7 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
         answer.say(compared(number.value))
         # A button that is taken away takes the focus of the keyboard along. This one stays.
         number.disabled, button.description = True, COMMITTED
-        reveal(panel)
+        behind.reveal()
 
     def chosen(_change: object) -> None:
         if answer.text == NOT_MOVED:
@@ -135,14 +166,23 @@ def guess(number: Slider, compared: Callable[[float], str], panel: Panel) -> Gue
 
     number.observe(chosen, "touched")
     button.on_click(commit)
-    return Guess(number, button, answer, panel, VBox([number, button, answer]))
+    return Guess(number, button, answer, panel, behind, VBox([number, button, answer]))
 
 
-def hide(panel: Panel) -> None:
-    """Keep a panel out of sight until `reveal`."""
+def hide(panel: Panel) -> Behind:
+    """Keep a panel out of sight until it is revealed.
+
+    Examples
+    --------
+    >>> class Picture:
+    ...     widget = VBox()
+    >>> behind = hide(Picture())
+    >>> behind.place.text[:24], behind.panel.widget.layout.display
+    ('The picture appears here', 'none')
+    >>> behind.reveal()
+    >>> behind.place.text, behind.panel.widget.layout.display
+    ('', '')
+    """
     panel.widget.layout.display = "none"
-
-
-def reveal(panel: Panel) -> None:
-    """Show a panel that was hidden."""
-    panel.widget.layout.display = ""
+    place = Spoken(text=STANDS_HERE)
+    return Behind(panel, place, VBox([place, panel.widget], layout=Layout(width="100%")))

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from ipywidgets import Button, VBox
 
-from lengthwise.panels.asked_first import COMMITTED, hide, reveal
+from lengthwise.panels.asked_first import COMMITTED, Behind, hide
 from lengthwise.panels.check_items import text_button
 from lengthwise.panels.ruler_panel import RulerPanel
 from lengthwise.panels.ruler_words import count_past
@@ -22,8 +22,8 @@ from lengthwise.reconciliation import Reconciliation
 
 BEFORE = "Set the two sliders, then commit. The ruler appears then, further down, below its tasks."
 NOT_MOVED = (
-    "Both sliders still stand where they stood when you came. Move them to the interval that you "
-    "would stand behind; then commit."
+    "At least one of the two sliders still stands where it stood when you came. Move both to the "
+    "interval that you would stand behind, even if you come back to these; then commit."
 )
 MUCH_TOO_NARROW = 0.7
 MUCH_TOO_WIDE = 1.8
@@ -40,8 +40,8 @@ class Prediction:
         The ends of the interval that the student would stand behind nine times in ten (mm).
     button, answer
         Commit, and what is said about it.
-    panel
-        Hidden until then; a cell of its own shows it.
+    panel, behind
+        Hidden until then; a cell of its own shows it in its place.
     widget
         The question, laid out.
     """
@@ -51,6 +51,7 @@ class Prediction:
     button: Button
     answer: Spoken
     panel: RulerPanel
+    behind: Behind
     widget: VBox
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
@@ -80,15 +81,15 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
     low, high = (
         slider(label, value=start, low=float(first), high=float(last), step=0.1)
         for label, start in (
-            ("The foramen lies no nearer than", middle - 2.0),
-            ("and no further than", middle + 2.0),
+            ("The foramen lies at least at", middle - 2.0),
+            ("and at most at", middle + 2.0),
         )
     )
     button, answer = text_button("Commit my interval"), Spoken(text=BEFORE)
-    hide(panel)
+    behind = hide(panel)
 
     def commit(_button: object) -> None:
-        if not (low.touched or high.touched):
+        if not (low.touched and high.touched):
             answer.say(NOT_MOVED)
             return
         if low.value >= high.value:
@@ -100,11 +101,11 @@ def predict(result: Reconciliation, panel: RulerPanel) -> Prediction:
         answer.say(comparison(result, low.value, high.value))
         low.disabled = high.disabled = True
         button.description = COMMITTED
-        reveal(panel)
+        behind.reveal()
 
     button.on_click(commit)
     widget = VBox([low, high, button, answer])
-    return Prediction(low, high, button, answer, panel, widget)
+    return Prediction(low, high, button, answer, panel, behind, widget)
 
 
 def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
@@ -129,19 +130,22 @@ def comparison(result: Reconciliation, low_mm: float, high_mm: float) -> str:
     )
     width, best = high_mm - low_mm, best_high - best_low
     middle = (low_mm + high_mm) / 2
-    side = "near" if middle < (best_low + best_high) / 2 else "far"
-    pulled = f" It lies too {side}: look which source pulled you there, and drop it on the ruler."
+    side = "near" if middle < (best_low + best_high) / 2 else "far from"
+    pulled = (
+        f" It lies too {side} the crown: look which source pulled you there, and drop it on the "
+        "ruler."
+    )
     if not best_low <= middle <= best_high and holds < ENOUGH:
         return said + pulled
     if width < MUCH_TOO_NARROW * best:
         return said + " An interval this narrow would be wrong more often than you think."
     if holds >= ENOUGH and width > MUCH_TOO_WIDE * best:
         return (
-            said + " Safe, but wider than these sources leave open: try to promise a little more."
+            said
+            + " It leaves little out, but it is wider than what these sources leave open: try to "
+            "promise a little more."
         )
     if holds >= ENOUGH:
         return said + " You could stand behind it nine times in ten."
-    end = "nearer" if side == "far" else "further"
-    return (
-        said + f" It lies where the sources point, but leaves out too much: move its {end} end out."
-    )
+    out = "smaller number smaller" if side == "far from" else "larger number larger"
+    return said + f" It lies where the sources point, but leaves out too much: make its {out}."

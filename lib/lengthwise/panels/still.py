@@ -15,7 +15,7 @@ from typing import Any
 from ipywidgets import HTML, Box, Button, Widget
 
 from lengthwise.marking.sheet import Sheet
-from lengthwise.panels.asked_first import AskedFirst, Guess
+from lengthwise.panels.asked_first import AskedFirst, Behind, Guess
 from lengthwise.panels.check_items import CheckItem, said_of
 from lengthwise.panels.choice import Choice
 from lengthwise.panels.folded import Folded
@@ -126,6 +126,11 @@ def _unfolded(shown: Folded) -> str:
 @still.register
 def _asked_first(shown: AskedFirst) -> str:
     return still(shown.question)
+
+
+@still.register
+def _behind(shown: Behind) -> str:
+    return still(shown.panel)
 
 
 @still.register
