@@ -19,7 +19,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "published"))
 from circuit_ladders import by_hand, by_ngspice, canine, ladders
 
 TIPS, SEGMENTS = 1000, 200
-FINE = 134  # of the finer of two ladders; the coarser one has the other 66
+FINE = 136  # of the finer of two ladders; the coarser one has half as many
 FEW = 20
 AT = np.linspace(-6.0, 0.9, TIPS) + 1e-4  # beside the places where a cell has no length
 CASE = (canine(), File(0.15), Filling(0.56), Materials())

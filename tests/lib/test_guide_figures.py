@@ -83,7 +83,7 @@ def test_session_1_the_reading() -> None:
     shown = []
     for panel.depth.value in (-2.0, -1.0, 0.0, 0.5):
         shown += re.findall(r"display says (-?[\d.]+)\.", panel.sentence.text)
-    assert shown == ["0.5", "0.5", "0.4", "0.3"]
+    assert shown == ["0.6", "0.7", "0.5", "0.4"]
     seen(panel.sentence.text, "gives no foramen signal")
     panel.change.value = CHANGES[5]
     assert "0.3 mm past" in panel.sentence.text

@@ -1,5 +1,6 @@
 """The leaky line: nothing jumps, laws of circuits hold, impossible places are refused."""
 
+import itertools
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -10,6 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lengthwise.anatomy.canals import draw_canals
 from lengthwise.bench.canal_space import HEIGHTS_MM, space_of
+from lengthwise.bench.meter import draw_meters
+from lengthwise.bench.meter_conditions import draw_conditions
+from lengthwise.bench.meter_grid import CELLS as GRID_CELLS
 from lengthwise.bench.meter_line import line_shapes
 from lengthwise.physics.impedance import CELLS, furthest_past_mm, impedance_ohm, quotient
 from lengthwise.physics.line import File, Filling, LineShape, Materials
@@ -22,6 +26,7 @@ from circuit_ladders import NO_WALL, canine, tube
 
 FILE = File(0.15)
 FULL = Filling(e.SALINE_OHM_M.value)
+MIDDLE = Materials()
 PLACES = np.array([-8.0, -3.0, -1.0, -0.7, -0.3, 0.0, 0.3, 1.0])
 EXAMPLES = settings(max_examples=40, deadline=None)
 
@@ -73,26 +78,60 @@ def test_separate_formulas_on_the_two_sides_would_jump():
     assert abs(np.diff(quotient(z))[0, 0]) > 1e-3
 
 
-@pytest.mark.parametrize("liquid", [0.091, 0.559, 1.49])
-@pytest.mark.parametrize("size", [0.10, 0.15, 0.20])
-def test_half_the_cells_change_the_quotient_by_less_than_1e_4(liquid, size):
-    once, twice = (
-        quotient(impedance_ohm(canine(), File(size), Filling(liquid), Materials(), PLACES, cells=m))
-        for m in (CELLS, 2 * CELLS)
+SURFACES_MM = (np.inf, 8.0, 0.3)
+CHAMBERS_OHM = (np.inf, 2000.0, 300.0)
+"""A dry one, one that is flooded, and the worst that is thought possible."""
+
+
+def off(shape, file, filling, places, of=MIDDLE, cells=CELLS):
+    """By how much four times the cells change the quotients."""
+    few, many = (
+        quotient(impedance_ohm(shape, file, filling, of, places, cells=m))
+        for m in (cells, 4 * cells)
     )
-    assert np.abs(once - twice).max() < 1e-4
+    return np.abs(few - many)
 
 
-@pytest.mark.parametrize(("shaped", "most"), [(False, 5e-4), (True, 1e-3)])
-def test_half_the_cells_hardly_matter_in_drawn_canals(shaped, most):
+@pytest.mark.parametrize("flooded", CHAMBERS_OHM)
+@pytest.mark.parametrize("level", SURFACES_MM)
+def test_more_cells_hardly_change_the_quotient_wherever_current_leaves(level, flooded):
+    most = 1e-4 if level == np.inf else 2e-4
+    for liquid, size in itertools.product([0.091, 0.559, 1.49], [0.10, 0.15, 0.20]):
+        filling = Filling(liquid, level_mm=level, flooded_ohm=flooded)
+        assert off(canine(), File(size), filling, PLACES).max() < most
+
+
+@pytest.mark.parametrize("flooded", CHAMBERS_OHM)
+@pytest.mark.parametrize("level", SURFACES_MM)
+@pytest.mark.parametrize(("shaped", "most"), [(False, 7e-4), (True, 1.2e-3)])
+def test_more_cells_hardly_matter_in_drawn_canals(shaped, most, level, flooded):
     """Files that bind among them; a ramp falls by 1e-3 in a few micrometres."""
     shapes = line_shapes(draw_canals("13", 40, np.random.default_rng(4)), shaped=shaped)
     at = np.minimum(PLACES, furthest_past_mm(shapes, File(0.1))[:, None])
-    once, twice = (
-        quotient(impedance_ohm(shapes, File(0.1), FULL, Materials(), at, cells=m))
-        for m in (CELLS, 2 * CELLS)
+    filling = replace(FULL, level_mm=level, flooded_ohm=flooded)
+    assert np.quantile(off(shapes, File(0.1), filling, at), 0.99) < most
+
+
+@pytest.mark.parametrize(("shaped", "most"), [(False, 0.001), (True, 0.003)])
+def test_the_cells_of_a_grid_are_fine_enough_in_the_conditions_that_are_drawn(shaped, most):
+    rng = np.random.default_rng(3)
+    shapes = line_shapes(draw_canals("13", 60, rng), shaped=shaped)
+    drawn, usual = draw_conditions(60, rng), draw_meters(60, rng).materials
+    at = np.minimum(np.linspace(-3.0, 0.6, 13), furthest_past_mm(shapes, File(0.1))[:, None])
+    by = off(shapes, File(0.1), drawn.filling(), at, drawn.materials(usual), GRID_CELLS)
+    assert np.quantile(by, 0.99) < most
+
+
+@pytest.mark.parametrize("cells", [60, 100, 121])
+@pytest.mark.parametrize("level", SURFACES_MM)
+def test_a_number_of_cells_that_cannot_be_shared_out_evenly_is_rounded_down(cells, level):
+    """Half the cells are exactly half, or the extrapolation would add an error of its own."""
+    filling = replace(FULL, level_mm=level)
+    even = cells // (8 if level == np.inf else 12) * (8 if level == np.inf else 12)
+    found, same = (
+        impedance_ohm(canine(), FILE, filling, Materials(), PLACES, cells=m) for m in (cells, even)
     )
-    assert np.quantile(np.abs(once - twice), 0.99) < most
+    assert np.array_equal(found, same)
 
 
 # --- laws of circuits ---------------------------------------------------------------------------
@@ -244,7 +283,7 @@ def test_a_file_goes_until_some_part_of_it_is_as_wide_as_the_canal():
 
 
 @EXAMPLES
-@given(size=st.floats(0.06, 0.6), taper=st.floats(0.0, 0.08))
+@given(size=st.floats(0.06, 0.6), taper=st.just(0.0) | st.floats(1e-4, 0.08))
 def test_a_file_at_its_furthest_fits_and_a_step_further_does_not(size, taper):
     shape, file = canine(), File(size, taper)
     furthest = furthest_past_mm(shape, file)[0]
@@ -292,6 +331,7 @@ def test_an_impossible_position_is_refused_and_the_allowed_ones_are_named(file, 
         (lambda: Materials(interface_alpha=1.2), "interface_alpha"),
         (lambda: Materials(cementum_ohm_m2=0.0), "cementum_ohm_m2"),
         (lambda: LineShape(np.zeros((1, 2)), np.ones((1, 3)), np.ones((1, 2))), "height_mm"),
+        (lambda: LineShape([[0.0, np.nan, 2.0]], np.ones((1, 3)), np.full((1, 3), 2)), "height_mm"),
         (lambda: LineShape(np.array([[0.0, 2, 1]]), np.ones((1, 3)), np.full((1, 3), 2)), "height"),
         (lambda: LineShape(np.array([[0.0, 2.0]]), np.ones((1, 2)), np.ones((1, 2))), "outer"),
         (

@@ -5,7 +5,7 @@ import subprocess
 
 import numpy as np
 from lengthwise.physics.line import File, Filling, LineShape, Materials
-from lengthwise.physics.line_cells import cut
+from lengthwise.physics.line_cells import cut, parts
 from lengthwise.physics.line_ladder import Ladder, ladder
 from lengthwise.physics.line_tips import tips_of
 
@@ -33,7 +33,7 @@ def ladders(
     """Ladders of tips in the first canal, or one row of tips for each canal."""
     past = np.broadcast_to(np.atleast_2d(tips_mm), (len(shape), np.size(tips_mm)))
     tips = tips_of(shape, file, filling, materials, past, 2 * np.pi * np.asarray(hertz))
-    return ladder(tips, cut(shape, tips, cells))
+    return ladder(tips, cut(shape, tips, cells // int(parts(tips).sum())))
 
 
 def by_hand(of: Ladder, f: int, i: int) -> complex:

@@ -24,11 +24,13 @@ PLACES_MM: Floats = np.concatenate(
         [0.8, 1.0, 1.4, 2.0, 3.0, 5.0, 8.0, 40.0],
     ]
 )
-"""Past the foramen; dense around the ramp. A straight line between them is off by 0.02 mm at most
-where the quotient is turned into a length."""
+"""Past the foramen; dense around the ramp. Turned into a length there, a straight line between them
+is off by less than 0.02 mm in 95 of 100 places; by more, up to 0.7 mm, where the tip passes the
+surface in a dried canal."""
 
-CELLS = 60
-"""Of the line: a quotient within 0.002 of that of finer ones, less than the display's noise."""
+CELLS = 72
+"""Of the line: 99 in 100 quotients in the conditions that are drawn are within 0.001 of those of
+finer ones, within 0.003 in shaped canals, less than the display's noise."""
 
 
 @dataclass(frozen=True, eq=False)

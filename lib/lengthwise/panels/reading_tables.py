@@ -36,7 +36,6 @@ PLACES_MM: Floats = np.concatenate(
     [[-8.0, -6.0, -4.5], np.arange(-3.0, -1.0, 0.5), np.arange(-1.0, 1.01, 0.1)]
 )
 
-CELLS = 60
 NEAR_MM, EARLY_MM = 0.5, -2.0
 AGREED = 0.9
 STEPS_MM = (-3.0, -2.0, -1.0, -0.5, 0.0, 0.5)
@@ -77,7 +76,7 @@ def _seen(
         materials = replace(
             materials, tissue_ohm_m=e.AGAR_OHM_M.value, body_ohm=e.AGAR_BODY_OHM.value
         )
-    z = impedance_ohm(many, file, filling, materials, past, cells=CELLS)
+    z = impedance_ohm(many, file, filling, materials, past)
     return past, z
 
 

@@ -55,7 +55,7 @@ class LineShape:
                 f"field height_mm/radius_mm/outer_radius_mm: got shapes {shapes}; allowed is one "
                 "shape (canals, places) for all three, with 2 or more places; one row a canal"
             )
-        if np.any(self.height_mm[:, 0] != 0) or np.any(np.diff(self.height_mm, axis=1) < 0):
+        if np.any(self.height_mm[:, 0] != 0) or not np.all(np.diff(self.height_mm, axis=1) >= 0):
             raise ValueError(
                 "field height_mm: a row does not grow from 0; allowed are places in mm above the "
                 "foramen, foramen first, orifice last; sort them"

@@ -15,8 +15,8 @@ from .line import Floats, LineShape
 from .line_tips import Tips
 from .rows import interp_rows
 
-FEWEST_CELLS = 2
-"""Between two neighbouring places where something changes."""
+CROWDING = 2.0
+"""How much finer the cells are at both ends of a span than in its middle (1: not at all)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,19 +51,27 @@ class Cells:
     end_siemens: Floats
 
 
-def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
-    """The line of every tip in about this many cells.
+def parts(tips: Tips) -> npt.NDArray[np.intp]:
+    """How the cells are shared out among the spans between places, from the orifice down.
 
-    A surface below any orifice gives every line a place more: hand in full canals by themselves.
+    The last two spans, between constriction, foramen and what lies next to them, are short. The
+    others get twice as many. A surface below any orifice gives every line a span more: hand in
+    full canals by themselves.
     """
+    lowered = bool(np.any(tips.level_mm < tips.orifice_mm))
+    return np.array([2, 2, 1, 1] if lowered else [2, 1, 1])
+
+
+def cut(shape: LineShape, tips: Tips, each: int) -> Cells:
+    """The line of every tip, with this many cells for each of its `parts`."""
     top, tip, level = tips.orifice_mm, tips.tip_mm, tips.level_mm
-    places = [tip, tips.constriction_mm, np.zeros_like(tip)]
-    if np.any(level < top):
+    spans = each * parts(tips)
+    places = [top, tip, tips.constriction_mm, np.zeros_like(tip)]
+    if len(spans) == len(places):
         places.append(np.minimum(level, top))
-    marks = -np.sort(-np.stack([top, *places]), axis=0)
-    each = max(cells // (len(places) + 1), FEWEST_CELLS)
-    height = _nodes(marks, each)
-    tip_node = np.asarray((marks[1:] > tip).sum(axis=0) + 2) * each
+    marks = -np.sort(-np.stack(places), axis=0)
+    height = _nodes(marks, spans)
+    tip_node = np.cumsum([0, *spans])[(marks > tip).sum(axis=0)]
     # Beyond the foramen both are held at what they are there.
     radius, outer = interp_rows(
         height, tips.canal, shape.height_mm, shape.radius_mm, shape.outer_radius_mm
@@ -108,19 +116,18 @@ def cut(shape: LineShape, tips: Tips, cells: int) -> Cells:
     )
 
 
-def _nodes(marks: Floats, each: int) -> Floats:
-    """Heights of all nodes: finest coronal of the first place and at both ends of the others.
+def _nodes(marks: Floats, spans: npt.NDArray[np.intp]) -> Floats:
+    """Heights of all nodes: so many cells between one mark and the next, finest at both ends.
 
-    Current between file and liquid runs where the file comes closest to the tissue. The way from
-    the orifice is long and gets twice as many cells.
+    Current between file and liquid runs where the file comes closest to the tissue, and at the
+    orifice of a flooded chamber.
     """
-    u = np.arange(1, 2 * each + 1)[:, None] / (2 * each)
-    v = np.arange(1, each + 1)[:, None] / each
-    falling = 1 - (1 - u) ** 2.5
-    both = v**1.5 / (v**1.5 + (1 - v) ** 1.5)
-    spans = [marks[0] + (marks[1] - marks[0]) * falling]
-    spans += [a + (b - a) * both for a, b in pairwise(marks[1:])]
-    return np.concatenate([marks[:1], *spans])
+    nodes = [marks[:1]]
+    for (above, below), cells in zip(pairwise(marks), spans, strict=True):
+        u = np.arange(1, cells + 1)[:, None] / cells
+        down, up = u**CROWDING, (1 - u) ** CROWDING
+        nodes.append(above + (below - above) * (down / (down + up)))
+    return np.concatenate(nodes)
 
 
 def _wet(canal_mm: Floats, file_mm: Floats, film_mm: Floats) -> Floats:
