@@ -125,6 +125,7 @@ def test_age_moves_the_constriction_and_the_foramen_but_not_the_length() -> None
 def test_who_looks_more_finely_finds_fewer_foramina_at_the_tip() -> None:
     shares = [share_at_tip("16", mm) for mm in (0.0, 0.1, 0.4, 1.0, 3.0)]
     assert shares == sorted(shares)
+    assert (share_at_tip("16", -1.0), share_at_tip("16", 5.0)) == (0.0, 1.0)
     assert (shares[0], shares[-1]) == (0.0, 1.0)
     counted = draw_canals("16", 20_000, np.random.default_rng(8))
     within = np.mean(counted.apex_mm - counted.foramen_mm < 0.4)

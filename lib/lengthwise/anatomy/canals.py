@@ -229,15 +229,16 @@ def draw_canals(
 def share_at_tip(fdi: str, closer_than_mm: float) -> float:
     """Share of these teeth whose foramen somebody calls "at the tip" who looks this finely.
 
+    None is closer than 0, and all are closer than the furthest that is drawn.
+
     Examples
     --------
     >>> round(share_at_tip("13", 0.1), 2), round(share_at_tip("13", 0.3), 2)
     (0.13, 0.48)
     """
     shape, scale = apex_gamma(fdi)
-    return float(
-        gammainc(shape, closer_than_mm / scale) / gammainc(shape, FURTHEST_APEX_MM / scale)
-    )
+    within_mm = min(max(closer_than_mm, 0.0), FURTHEST_APEX_MM)
+    return float(gammainc(shape, within_mm / scale) / gammainc(shape, FURTHEST_APEX_MM / scale))
 
 
 def by_age(quantity: str, age_years: Floats) -> Floats:
