@@ -184,6 +184,14 @@ def test_constants_agree_with_the_tables_they_were_taken_from():
     shaping = [in_table("shortening", f"davis_{m}_shaping", "mean_mm") for m in ("steel", "niti")]
     # Their mean, 0.215, is carried to two decimals.
     assert constants.SHORTENING_SHAPING_MM.value == pytest.approx(sum(shaping) / 2, abs=0.0051)
+    groups = ("18_25", "55_up", "molars", "incisors")
+    stops = [
+        in_table("apical_landmarks", f"constriction_to_foramen_{g}", "mean_mm") for g in groups
+    ]
+    # Their mean, 0.685, is carried to one decimal; its range is theirs.
+    short = constants.STOP_SHORT_OF_FORAMEN_MM
+    assert short.value == pytest.approx(sum(stops) / 4, abs=0.05)
+    assert (short.low, short.high) == pytest.approx((min(stops), max(stops)), abs=0.005)
 
 
 def test_one_reader_has_one_spread():

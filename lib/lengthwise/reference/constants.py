@@ -176,9 +176,11 @@ FILM_UNSOUND_WIDENING = Quantity(
 STOP_SHORT_OF_FORAMEN_MM = Quantity(
     0.70,
     "mm",
-    "constriction to foramen: Kuttler 1955 0.524 and 0.659; Eur J Dent, doi 10.4103/ejd.ejd_54_18, "
-    "0.709 and 0.847",
-    "derived",
+    "constriction to foramen: a round figure near 0.685, the mean of Kuttler 1955 (0.524, 0.659) "
+    "and of Eur J Dent, doi 10.4103/ejd.ejd_54_18 (0.709, 0.847)",
+    "assumption",
+    0.52,
+    0.85,
 )
 STOP_SD_MM = Quantity(
     0.80, "mm", "a constriction that is often not there: of files of a size that most simulated "
