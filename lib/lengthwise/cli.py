@@ -21,11 +21,13 @@ from lengthwise.classroom.command_words import (
     ClassOption,
     CourseOption,
     err,
+    fail,
+    made_folder,
     out,
     say_next,
     say_next_ones,
 )
-from lengthwise.classroom.errors import ClassroomWarning
+from lengthwise.classroom.errors import ClassroomError, ClassroomWarning
 from lengthwise.classroom.report_commands import millimetres
 from lengthwise.counted import counted
 
@@ -190,8 +192,12 @@ def pages(
     from lengthwise.classroom.typed import shown
     from lengthwise.panels.lesson_pages import write_lesson_pages
 
+    place = course or course_folder()
+    if not any(place.glob("lessons/*.ipynb")):
+        fail(f"No lesson lies in {shown(place)}; name the course's folder with --course.")
+    made_folder(folder)  # before all that takes long
     with out.status("Copying the lessons"):
-        written = list(write_lesson_pages(course or course_folder(), folder))
+        written = list(write_lesson_pages(place, folder))
     out.print(f"{len(written) - 1} lessons are copied to {shown(folder)}.")
     say_next(f"open {shown(written[-1])} in a browser; the folder can be given away as it is.")
 
@@ -212,23 +218,46 @@ def _say_warning(
 
 
 def main() -> None:
-    """The entry point: planned errors become their one sentence, unplanned ones too."""
+    """The entry point: planned errors become their one sentence, unplanned ones are kept too."""
     warnings.showwarning = _say_warning
     try:
         app()
-    except ValueError as error:
-        err.print(str(error))
-        sys.exit(1)
     except OSError as error:
-        err.print(f"{error.filename or 'A file'}: {error.strerror or error}.")
+        err.print(
+            f"{error.filename or 'A file'}: {error.strerror or error}. See that its place is "
+            "there, that you may write to it and that its disk has room; then run this again."
+        )
         sys.exit(1)
     except Exception as error:
+        if _is_planned(error):
+            err.print(str(error))
+            sys.exit(1)
+        told = (str(error).strip().splitlines() or [""])[0]
+        what = f"{type(error).__name__}: {told}" if told else type(error).__name__
+        err.print(
+            f"Something unexpected went wrong ({what}); the details are in {_kept()}. Keep that "
+            "and the class's folder, and ask whoever looks after this software.",
+        )
+        sys.exit(2)
+
+
+def _is_planned(error: Exception) -> bool:
+    """Whether its words were written for whoever typed the command."""
+    if isinstance(error, ClassroomError):
+        return True
+    from lengthwise.evidence.errors import EvidenceError
+
+    return isinstance(error, EvidenceError)
+
+
+def _kept() -> str:
+    """Keep the details of what just happened, and say where."""
+    try:
         with tempfile.NamedTemporaryFile(
             "w", prefix="lengthwise-", suffix=".log", delete=False, encoding="utf-8"
         ) as log:
             traceback.print_exc(file=log)
-        err.print(
-            f"Something unexpected went wrong ({type(error).__name__}); the details are in "
-            f"{log.name}.",
-        )
-        sys.exit(2)
+    except OSError:  # such as a full disk
+        traceback.print_exc()
+        return "the lines above"
+    return log.name

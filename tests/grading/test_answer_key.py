@@ -7,8 +7,10 @@ import shutil
 from pathlib import Path
 
 import numpy as np
-from lengthwise.classroom.answer_key import AnswerKey, StudentKey, key_of, write_key
+import pytest
+from lengthwise.classroom.answer_key import AnswerKey, StudentKey, draw_key, key_of, write_key
 from lengthwise.classroom.class_folder import ClassFolder
+from lengthwise.classroom.errors import ClassroomError
 from lengthwise.marking.items import read_items, shuffled
 
 NAME = "a1_landmarks"
@@ -28,3 +30,23 @@ def test_items_that_were_edited_are_read_anew(course: Path, tmp_path: Path) -> N
     items.write_text(items.read_text("utf-8").replace(item.stem, "Mended."), encoding="utf-8")
     os.utime(items, ns=(before, before + 1))
     assert key_of(taught, NAME, "ada").items[name].item.stem == "Mended."
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[items.first]\n", "item first, field stem: missing"),
+        ("[items", "TOMLDecodeError"),
+        ("", "KeyError: 'items'"),
+    ],
+)
+def test_questions_that_cannot_be_read_are_named_with_their_file(
+    tmp_path: Path, text: str, said: str
+) -> None:
+    taught = ClassFolder(tmp_path, "spring", 0.5, (NAME,), "0")
+    taught.items_path(NAME).parent.mkdir(parents=True)
+    taught.items_path(NAME).write_text(text, encoding="utf-8")
+    with pytest.raises(ClassroomError) as problem:
+        draw_key(taught, NAME, ("ada",), b"secret")
+    assert str(taught.items_path(NAME)) in str(problem.value)
+    assert said in str(problem.value)

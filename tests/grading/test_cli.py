@@ -2,21 +2,33 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import re
 import shlex
 import subprocess
 import sys
+import tempfile
+import warnings
 from pathlib import Path
 
 import pytest
 import typer
 from grading_tools import run_lengthwise
+from lengthwise import cli
 from lengthwise.classroom import grading_commands, marks_table, workers
 from lengthwise.classroom.class_folder import ClassFolder
 from lengthwise.classroom.command_words import say_next_ones
 from lengthwise.classroom.marks_table import MarksRow, MarksTable
 from lengthwise.classroom.one_submission import Outcome
-from lengthwise.classroom.typed import TYPED, command, form_view, quoted, quoted_on_windows
+from lengthwise.classroom.typed import (
+    TYPED,
+    command,
+    form_view,
+    quoted,
+    quoted_on_windows,
+    shown,
+)
 from lengthwise.cli import app
 from typer.core import TyperGroup
 from typer.testing import CliRunner
@@ -84,6 +96,38 @@ def test_a_mistake_is_one_sentence_and_changes_nothing(
     assert sorted(tmp_path.rglob("*")) == before
 
 
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["reconcile", "half.json"], "half.json: line 1 is not JSON"),
+        (["reconcile", "case.json", "--target", "9"], "--target: got 9; allowed is 0 to 3"),
+        (["reconcile-class", "case.json", "--target", "9"], "--target: got 9; allowed is 0 to 3"),
+        (["teeth-template", "nowhere/new.csv"], "nowhere is not a folder; make it"),
+        (["pages", "case.json/pages"], "pages cannot be made ("),
+        (["pages", "here", "--course", "nowhere"], "No lesson lies in nowhere; name the course's"),
+    ],
+)
+def test_a_mistake_is_told_before_anything_is_written_and_how_to_mend_it(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    arguments: list[str],
+    says: str,
+) -> None:
+    (tmp_path / "case.json").write_text(json.dumps(EVIDENCE), encoding="utf-8")
+    (tmp_path / "half.json").write_text(json.dumps(EVIDENCE)[:99], encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "argv", ["lengthwise", *arguments])
+    monkeypatch.setattr(warnings, "showwarning", warnings.showwarning)
+    before = sorted(tmp_path.rglob("*"))
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    said = capsys.readouterr().err
+    assert (ended.value.code, len(said.splitlines())) == (1, 1), said
+    assert says in said
+    assert sorted(tmp_path.rglob("*")) == before
+
+
 def test_a_single_case_gets_its_sentence_its_sources_and_its_chart_line(tmp_path: Path) -> None:
     (tmp_path / "case.json").write_text(json.dumps(EVIDENCE), encoding="utf-8")
     done = run_lengthwise("reconcile", "case.json", "--target", "0,5", cwd=tmp_path)
@@ -126,6 +170,7 @@ def test_where_no_page_can_be_written_the_zip_of_pages_stays_as_it_was(
     done = CliRunner().invoke(app, ["feedback"])
     assert done.exit_code == 1
     assert kept.read_bytes() == b"of yesterday"
+    assert f"then run again: lengthwise feedback --class {shown(tmp_path)}" in done.output
 
 
 @pytest.mark.slow
@@ -194,10 +239,13 @@ def test_help_names_every_command_with_what_it_does() -> None:
         assert told.get(name), f"{name} is not in: {said}"
 
 
-def test_something_unexpected_is_said_in_a_sentence_too(tmp_path: Path) -> None:
+@pytest.mark.parametrize("kind", ["KeyError", "ValueError"])
+def test_something_unexpected_is_said_in_a_sentence_and_its_details_are_kept(
+    tmp_path: Path, kind: str
+) -> None:
     program = (
         "import lengthwise.cli as cli\n"
-        "def broken(): raise KeyError('inside')\n"
+        f"def broken(): raise {kind}('inside')\n"
         "cli.app = broken\n"
         "cli.main()\n"
     )
@@ -205,11 +253,46 @@ def test_something_unexpected_is_said_in_a_sentence_too(tmp_path: Path) -> None:
         [sys.executable, "-c", program], capture_output=True, text=True, cwd=tmp_path, check=False
     )
     assert done.returncode == 2
-    assert "Something unexpected went wrong (KeyError)" in done.stderr
+    assert f"Something unexpected went wrong ({kind}: " in done.stderr
+    assert "ask whoever looks after this software" in done.stderr
     assert "Traceback" not in done.stderr
-    log = Path(done.stderr.strip().rsplit(" ", 1)[1].rstrip("."))
-    assert "KeyError: 'inside'" in log.read_text("utf-8")
+    said = re.search(r"details are in (.*)\. Keep that", done.stderr)
+    assert said is not None
+    log = Path(said[1])
+    assert re.search(f"{kind}: '?inside", log.read_text("utf-8"))
     log.unlink()
+
+
+def test_details_that_a_full_disk_cannot_keep_are_shown(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    def wrong() -> None:
+        raise KeyError("inside")
+
+    monkeypatch.setattr(warnings, "showwarning", warnings.showwarning)
+    monkeypatch.setattr(tempfile, "NamedTemporaryFile", broken)
+    monkeypatch.setattr(cli, "app", wrong)
+    with pytest.raises(SystemExit) as ended:
+        cli.main()
+    assert ended.value.code == 2
+    said = capsys.readouterr().err
+    assert "KeyError: 'inside'\n" in said
+    assert "the details are in the lines above" in said
+    monkeypatch.setattr(cli, "app", broken)
+    with pytest.raises(SystemExit):
+        cli.main()
+    assert "A file: No space left on device. See that" in capsys.readouterr().err
+
+
+def test_where_nothing_is_collected_it_is_said_what_to_do(
+    small_class: ClassFolder, tmp_path: Path
+) -> None:
+    done = CliRunner().invoke(app, ["collect", str(tmp_path), "--class", str(small_class.root)])
+    assert done.exit_code == 1
+    assert "Nothing was collected. Mend what is said above of each file; where" in done.output
 
 
 def test_the_command_line_starts_without_what_grading_needs() -> None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 import shutil
 import sqlite3
+import subprocess
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
@@ -143,6 +146,19 @@ def exchange_with(inbound: int) -> Callable[[ClassFolder, pytest.MonkeyPatch], N
     return change
 
 
+def shut(_taught: ClassFolder, patch: pytest.MonkeyPatch) -> None:
+    """Nobody but root looks into a folder that is closed, and root may run the tests."""
+
+    def refuse(path: Path, **_: object) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied", str(path))
+
+    look = Path.stat
+    closed = ("secret", f"{ASSIGNMENT}.json")
+    patch.setattr(
+        Path, "stat", lambda path, **how: (refuse if path.name in closed else look)(path, **how)
+    )
+
+
 def exchange_without_folders(taught: ClassFolder, patch: pytest.MonkeyPatch) -> None:
     patch.setenv("LENGTHWISE_EXCHANGE", str(taught.root))
 
@@ -153,12 +169,14 @@ CLASS: dict[str, list[tuple[Callable[[ClassFolder], Finding], Change, str]]] = {
         (doctor_class.hidden, lambda t, _: (t.root / "secret").chmod(0o640), "secret has mode 640"),
         (doctor_class.hidden, lambda t, _: (t.root / "answers").chmod(0o755), "answers has mode"),
         (doctor_class.hidden, lambda t, _: (t.root / "secret").unlink(), "is missing"),
+        (doctor_class.hidden, shut, "secret could not be looked at (Permission denied)"),
     ],
     "Writing into the class": [
         (doctor_class.writable, lambda t, _: (t.root / "records").rmdir(), "No such file"),
     ],
     "Answers and releases": [
         (doctor_class.released, lambda t, _: t.answers_path(ASSIGNMENT).unlink(), "missing"),
+        (doctor_class.released, shut, "could not be looked at (Permission denied)"),
     ],
     "Settings of grading": [
         (doctor_class.config, lambda t, _: (t.root / "nbgrader_config.py").unlink(), "is missing"),
@@ -204,6 +222,29 @@ def test_what_is_broken_in_a_class_is_found(
     assert came in finding.came
     assert finding.mend
     assert "not-told" not in finding.came + finding.mend
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Windows has no such modes")
+def test_what_is_said_to_be_typed_can_be_typed_whatever_the_folder_is_called(
+    tmp_path: Path,
+) -> None:
+    root = tmp_path / "spring 2; echo"
+    (root / "answers").mkdir(parents=True, mode=0o755)
+    (root / "secret").touch(mode=0o644)
+    taught = ClassFolder(root, "spring", 0.5, (ASSIGNMENT,), "0")
+    finding = doctor_class.hidden(taught)
+    assert finding.mend.startswith("type: chmod go-rwx ")
+    subprocess.run(["sh", "-ec", finding.mend.removeprefix("type: ")], check=True)
+    assert doctor_class.hidden(taught).mend == ""
+
+
+def test_an_exchange_that_is_not_named_is_said_not_to_be_looked_at(
+    taught: ClassFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("LENGTHWISE_EXCHANGE", raising=False)
+    finding = doctor_class.exchange(taught)
+    assert finding.came.startswith("not looked at: LENGTHWISE_EXCHANGE names none here.")
+    assert finding.mend == ""
 
 
 def test_an_exchange_as_the_hub_makes_it_is_found_well(

@@ -76,7 +76,7 @@ def draw_key(
     # Grading needs none of what draws cases, which takes half a second to import.
     from lengthwise.marking.casebook import draw_assignment, student_generator
 
-    items = read_items(taught.items_path(assignment))
+    items = _asked(taught.items_path(assignment))
     keys = {}
     for student in students:
         rng = student_generator(secret, assignment, student)
@@ -85,6 +85,15 @@ def draw_key(
         keys[student] = StudentKey(cases, lettered)
         on_drawn()
     return AnswerKey(taught.name, assignment, keys)
+
+
+def _asked(path: Path) -> dict[str, Item]:
+    try:
+        return read_items(path)
+    except (OSError, ValueError, KeyError, TypeError) as error:
+        raise ClassroomError(
+            f"The questions {path} cannot be read ({type(error).__name__}: {error}); mend them."
+        ) from None
 
 
 def write_key(taught: ClassFolder, key: AnswerKey) -> None:

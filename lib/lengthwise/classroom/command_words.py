@@ -47,6 +47,19 @@ def fail(sentence: str) -> NoReturn:
     raise typer.Exit(1)
 
 
+def made_folder(folder: Path) -> None:
+    """Make the folder that something is written to; one sentence where that cannot be."""
+    from lengthwise.classroom.typed import shown
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        fail(
+            f"The folder {shown(folder)} cannot be made ({error.strerror}); name one in a place "
+            "that you may write to."
+        )
+
+
 def opened(
     folder: Path, assignment: str | None, named: str | None, words: str
 ) -> tuple[ClassFolder, str]:

@@ -44,6 +44,20 @@ def found(tried: str, check: Callable[[], str], mend: str) -> Finding:
         return Finding(tried, lines[0] if lines else type(error).__name__, mend)
 
 
+def looked_at(tried: str, look: Callable[[], Finding], mend: str) -> Finding:
+    """A look that says itself what to mend; where nobody may look, that is the finding.
+
+    >>> def shut() -> Finding: raise PermissionError(13, "Permission denied", "answers")
+    >>> looked_at("Answers", shut, "run this as root").came
+    'answers could not be looked at (Permission denied)'
+    """
+    try:
+        return look()
+    except OSError as error:
+        why = error.strerror or type(error).__name__
+        return Finding(tried, f"{error.filename} could not be looked at ({why})", mend)
+
+
 def examine(checks: Iterable[Check]) -> Iterator[Finding]:
     """Do one check after the other."""
     for check in checks:

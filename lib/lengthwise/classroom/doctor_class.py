@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lengthwise.classroom.class_folder import ClassFolder
-from lengthwise.classroom.doctor import Check, Finding, found
+from lengthwise.classroom.doctor import Check, Finding, found, looked_at
 from lengthwise.classroom.errors import ClassroomError
 from lengthwise.classroom.gradebook import (
     check_whose,
@@ -19,12 +19,18 @@ from lengthwise.classroom.gradebook import (
     shown_address,
 )
 from lengthwise.classroom.grader import grader
+from lengthwise.classroom.typed import quoted
 from lengthwise.counted import counted
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 FROM_A_COPY = "put it back from a copy of the class"
+AS_WHO_GRADES = "run this as the user who grades, or ask whoever made the class to let you in"
+NOT_NAMED = (
+    "not looked at: LENGTHWISE_EXCHANGE names none here. A grader's terminal on a hub has it; "
+    "without a hub files come by the learning platform"
+)
 HIDDEN = {"secret": 0o600, "answers": 0o700}
 """What holds solutions, and the most that its mode may allow in a class of one instructor."""
 # On a hub: what others than the graders must not do in each folder of the exchange.
@@ -46,19 +52,24 @@ def checks_of_class(taught: ClassFolder) -> tuple[Check, ...]:
 
 def hidden(taught: ClassFolder) -> Finding:
     """What holds solutions is closed to other users of this computer."""
+    tried = "Solutions closed to others"
     if os.name != "posix":
-        return Finding("Solutions closed to others", "not looked at: Windows has no such modes")
-    open_ones, names = [], " ".join(str(taught.root / name) for name in HIDDEN)
+        return Finding(tried, "not looked at: Windows has no such modes")
+    return looked_at(tried, lambda: _hidden(tried, taught), AS_WHO_GRADES)
+
+
+def _hidden(tried: str, taught: ClassFolder) -> Finding:
+    open_ones, names = [], " ".join(quoted(str(taught.root / name)) for name in HIDDEN)
     shared = taught.root.stat().st_mode & stat.S_IWGRP  # several graders, by their group
     for name in HIDDEN:
         path = taught.root / name
         if not path.exists():
-            return Finding("Solutions closed to others", f"{path} is missing", FROM_A_COPY)
+            return Finding(tried, f"{path} is missing", FROM_A_COPY)
         mode = stat.S_IMODE(path.stat().st_mode)
         if mode & (0o007 if shared and name != "secret" else 0o077):
             open_ones.append(f"{name} has mode {mode:o}")
     return Finding(
-        "Solutions closed to others",
+        tried,
         ", ".join(open_ones) or f"{' and '.join(HIDDEN)} are closed",
         f"type: chmod {'o' if shared else 'go'}-rwx {names}" if open_ones else "",
     )
@@ -80,6 +91,11 @@ def writable(taught: ClassFolder) -> Finding:
 
 def released(taught: ClassFolder) -> Finding:
     """Every assignment has answers and a release."""
+    tried = "Answers and releases"
+    return looked_at(tried, lambda: _released(tried, taught), AS_WHO_GRADES)
+
+
+def _released(tried: str, taught: ClassFolder) -> Finding:
     missing = [
         str(path.relative_to(taught.root))
         for name in taught.assignments
@@ -87,7 +103,7 @@ def released(taught: ClassFolder) -> Finding:
         if not path.is_file()
     ]
     came = f"{', '.join(missing)} missing" if missing else ", ".join(taught.assignments)
-    return Finding("Answers and releases", came, FROM_A_COPY if missing else "")
+    return Finding(tried, came, FROM_A_COPY if missing else "")
 
 
 def config(taught: ClassFolder) -> Finding:
@@ -162,10 +178,15 @@ def exchange(taught: ClassFolder) -> Finding:
     tried = "Exchange"
     root = os.environ.get("LENGTHWISE_EXCHANGE")
     if not root:
-        return Finding(tried, "none is used: files come by the learning platform")
+        return Finding(tried, NOT_NAMED)
+    part = Path(root) / taught.name
+    return looked_at(tried, lambda: _exchange(tried, part), AS_WHO_GRADES)
+
+
+def _exchange(tried: str, part: Path) -> Finding:
     wrong = []
     for name, forbidden in _FORBIDDEN.items():
-        path = Path(root) / taught.name / name
+        path = part / name
         if not path.is_dir():
             wrong.append(f"{path} is missing")
             continue
@@ -173,4 +194,4 @@ def exchange(taught: ClassFolder) -> Finding:
         if mode & forbidden or mode & _NEEDED[name] != _NEEDED[name]:
             wrong.append(f"{path} has mode {mode:o}")
     mend = "start the hub again as root: it makes what is missing, and names the mode that is right"
-    return Finding(tried, "; ".join(wrong) or f"{root} is as it should be", mend if wrong else "")
+    return Finding(tried, "; ".join(wrong) or f"{part} is as it should be", mend if wrong else "")

@@ -62,7 +62,10 @@ def collect(
         out.print(f"Nothing from: {', '.join(absent)}")
     out.print(f"{counted(len(done.taken), 'file')} collected, {len(done.left)} not taken.")
     if not done.taken:
-        fail("Nothing was collected.")
+        fail(
+            f"Nothing was collected. Mend what is said above of each file; where nothing is, name "
+            f"the folder (or zip) that holds the files of {name}. Then run this again."
+        )
     say_next(command("grade", taught, name))
 
 
@@ -137,7 +140,10 @@ def feedback(
             out.print(f"  {one.student:<16} no page: {one.failed}")
     written = [one.student for one in outcomes if not one.failed]
     if not written:
-        fail("No page was written, so the zip of pages stays as it was.")
+        fail(
+            "No page was written, so the zip of pages stays as it was. Mend what is said above, "
+            f"then run again: {command('feedback', taught, name)}"
+        )
     target = zip_pages(taught, name, written)
     out.print(f"Written to {shown(target)}: {counted(len(written), 'page')}.")
     out.print(f"One of them to look at: {shown(page_path(taught, written[0], name))}")

@@ -72,6 +72,8 @@ def teeth_template(
 
     if file.exists():
         raise ClassroomError(f"{file} is already there and stays as it is; name a new file.")
+    if not file.parent.is_dir():
+        raise ClassroomError(f"{shown(file.parent)} is not a folder; make it, or name another.")
     file.write_text(template(), encoding="utf-8-sig")
     _say("One row a measurement; repeat, interval, true length and remark may stay empty.", file)
     say_next(f"fill it in, then: {typed_before()} teeth {shown(file)}")
@@ -91,7 +93,7 @@ def reconcile(
 
     is_table = file.suffix.lower() == ".csv"
     cases = Evidence.read_many(file) if is_table else {"": Evidence.read(file)}
-    target_mm = millimetres("--target", target)
+    target_mm = _target_mm(target)
     for name, result in zip(
         cases, reconcile_many(list(cases.values()), target_mm=target_mm), strict=True
     ):
@@ -122,7 +124,7 @@ def reconcile_class(
     from lengthwise.classroom.report_cases import cases_csv, cases_page, reconcile_cases
     from lengthwise.evidence import Evidence
 
-    target_mm = millimetres("--target", target)
+    target_mm = _target_mm(target)
     with out.status("Weighing the evidence"):
         results = reconcile_cases(Evidence.read_many(file), target_mm)
         page = cases_page(f"Evidence reconciled: {file.stem}", results, target_mm)
@@ -131,6 +133,18 @@ def reconcile_class(
     _say(" ".join(page.opening), table)
     _say("The same with the sources of each case.", shown)
     say_next(PRINT)
+
+
+def _target_mm(typed: str) -> float:
+    """A target distance; raises `ClassroomError` where no school could mean it."""
+    from lengthwise.classroom.errors import ClassroomError
+    from lengthwise.reconciliation import Loss
+
+    target_mm = millimetres("--target", typed)
+    try:
+        return Loss(target_mm).target_mm
+    except ValueError as error:
+        raise ClassroomError(str(error).replace("field target_mm", "--target", 1)) from None
 
 
 def millimetres(option: str, typed: str) -> float:

@@ -108,7 +108,11 @@ def written_cases(path: Path) -> dict[str, Written]:
     Raises `EvidenceError`.
     """
     if path.suffix.lower() == ".json":
-        return {path.stem: written_in_json(_text(path))}
+        try:
+            return {path.stem: written_in_json(_text(path))}
+        except EvidenceError as error:
+            told = str(error).removeprefix(f"{path.name}: ").removeprefix("The file: ")
+            raise EvidenceError(f"{path.name}: {told}") from None
     if path.suffix.lower() != ".csv":
         raise EvidenceError(
             f"{path.name}: got a file of type {path.suffix or 'none'!r}; allowed are .json and "
