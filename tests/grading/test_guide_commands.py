@@ -344,6 +344,19 @@ def test_a_class_of_one_gets_its_feedback(tmp_path: Path) -> None:
     assert "16.00 of 20 points" in Path(shown[1]).read_text(encoding="utf-8")
 
 
+def test_what_a_workshop_gives_to_take_home_has_the_lessons_and_no_keys(tmp_path: Path) -> None:
+    place = clean_place(tmp_path)
+    made, packed = follow(steps(TEXT["workshop.md"])[-3:], place)
+    assert leads_on(made, packed.command, place)
+    (named,) = re.findall(r"Hand out `(\S+\.zip)`", TEXT["workshop.md"])
+    with zipfile.ZipFile(place / named) as zipped:
+        files = zipped.namelist()
+    for part in ("course/lessons/", "course/practice/", "course/start.py", "README.md"):
+        assert [one for one in files if f"/{part}" in one], part
+    keys = ("/items/", "/answers/", "secret", "/source/", "instructor_guide")
+    assert not [one for one in files if any(word in one for word in keys)]
+
+
 def test_own_cases_and_files_of_evidence_as_the_guide_says(tmp_path: Path) -> None:
     place = clean_place(tmp_path)
     kept = place / "FOLDER" / "own_cases"
@@ -382,6 +395,9 @@ def test_a_session_with_teeth_as_the_guide_says(tmp_path: Path) -> None:
 
 def test_every_page_with_commands_is_followed_here() -> None:
     """A page of the guide that comes by commands has to come into this file, too."""
-    followed = {"grading.md", "rubric.md", "self_study.md", "authoring.md", "extracted_teeth.md"}
+    followed = {
+        "grading.md", "rubric.md", "self_study.md", "authoring.md", "extracted_teeth.md",
+        "workshop.md",
+    }  # fmt: skip
     of_its_own = {"hub.md", "accessibility.md"}  # test_hub, test_browser_accessible
     assert {name for name in TEXT if commands_of(name)} - of_its_own == followed

@@ -1,9 +1,10 @@
 """What the workshop's plan tells its leader to press, and what is on the screen then."""
 
 import re
+from itertools import accumulate
 
 import pytest
-from guide import GUIDE, ROOT
+from guide import GUIDE, ROOT, between
 from lengthwise.bench.point_actions import TryPoint
 from lengthwise.panels.dry_lesson import guess_fourth
 from lengthwise.panels.dry_panel import DryPanel, dry_panel
@@ -48,6 +49,25 @@ def test_the_parts_of_the_plan_follow_each_other() -> None:
     ends = [start + (starts | breaks)[start] for start in plan]
     assert [*plan[1:], 225] == ends
     assert "Three and three quarter hours" in text
+
+
+def test_the_plan_for_two_hours_fills_them_and_takes_its_rows_from_the_long_one() -> None:
+    text = (GUIDE / "workshop.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (start|\d+ min) \| (\d+) \| ([^|]+) \|", text, re.MULTILINE)
+    took = {part: int(length) for _, length, part in rows}
+    starts = [0 if begins == "start" else int(begins.split()[0]) for begins, *_ in rows]
+    assert [*starts[1:], 120] == list(accumulate(took.values()))
+
+    def long(heading: str) -> list[int]:
+        return minutes(between(text, f"### {heading}", "###"))
+
+    to_open = 1
+    assert took["lesson 03"] == sum(long("1:00")[:3]) + to_open
+    assert took["lesson 05"] == sum(long("1:50")[at] for at in (2, 4, 5)) + to_open
+    assert took["lesson 06"] == sum(long("2:35")[at] for at in (0, 2, 3)) + to_open
+    for kept in ("wide foramen", "canal B", "canal D", "cards"):
+        assert kept in between(text, "## When time runs short")
+    assert "canal B and for canal D" in between(text, "## Two hours", "## Handout")
 
 
 def test_the_tooth_of_lesson_01_stands_where_the_plan_begins() -> None:
