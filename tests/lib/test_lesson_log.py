@@ -110,6 +110,44 @@ def test_what_was_done_survives_a_newer_course_and_a_torn_line(
     assert "Lesson 02" in lessons_done(newer).shown.value
 
 
+def test_who_finds_somebody_elses_record_begins_anew_and_nothing_is_lost(log: LessonLog) -> None:
+    page = lessons_done(LESSONS)
+    assert page.again.anew.layout.display == "none"  # there is nothing yet to put aside
+    answer_all(right=True)
+    page.look_again()
+    assert "under the same login, in any copy of the course" in page.shown.value
+    page.again.anew.click()
+    page.again.anew.click()
+    assert "all 4 right" in page.shown.value
+    assert "Practice has a record of its own." in page.again.said.text
+    page.again.sure.click()
+    assert "No lesson is begun yet." in page.shown.value
+    assert page.again.anew.layout.display == page.again.sure.layout.display == "none"
+    (aside,) = log.path.parent.glob("lessons.*.jsonl")
+    assert str(aside) in page.again.said.text
+    assert aside.read_text(encoding="utf-8").count("answer") >= 4
+    answer_all(right=False)
+    page.look_again()
+    assert "look again at 4 of its 4" in page.shown.value
+
+
+def test_a_record_that_cannot_be_put_aside_stays_and_that_is_said(
+    log: LessonLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answer_all(right=True)
+    page = lessons_done(LESSONS)
+
+    def refused(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "rename", refused)
+    page.again.anew.click()
+    page.again.sure.click()
+    assert "cannot be put aside (Permission denied)" in page.again.said.text
+    assert str(log.path) in page.again.said.text
+    assert "all 4 right" in page.shown.value
+
+
 def test_answers_to_questions_of_an_older_course_do_not_count() -> None:
     events = [{"lesson": FIRST, "item": "of last year", "right": True, "at": "long ago"}]
     assert lesson_so_far(FIRST, items_beside(FIRST, LESSONS), events).answered == 0

@@ -614,21 +614,21 @@ def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -
     page.case.controls.commit.click()
     before = page.case.record.log.path.read_bytes()
     assert str(page.case.record.log.path) in page.kept.where.value
-    assert page.kept.anew.layout.display == ""
+    assert page.kept.again.anew.layout.display == ""
     for _ in range(2):  # a double click does no more than a click
-        page.kept.anew.click()
-    assert (page.kept.said.text, page.kept.sure.layout.display) == (SURE, "")
+        page.kept.again.anew.click()
+    assert (page.kept.again.said.text, page.kept.again.sure.layout.display) == (SURE, "")
     page.case.controls.next.click()  # whoever goes on does not want it
-    assert (page.kept.said.text, page.kept.sure.layout.display) == ("", "none")
+    assert (page.kept.again.said.text, page.kept.again.sure.layout.display) == ("", "none")
     act(page, "wait")
     assert len(page.case.record.finished) == 1
     before = page.case.record.log.path.read_bytes()
-    page.kept.anew.click()
-    page.kept.sure.click()
-    assert page.kept.said.text.startswith("Begun anew. What was kept before lies in")
+    page.kept.again.anew.click()
+    page.kept.again.sure.click()
+    assert page.kept.again.said.text.startswith("Begun anew. What was kept before lies in")
     assert page.case.parts.title.text == "Case 1"
     assert page.progress.sentence.text == NOTHING_YET
-    assert page.kept.anew.layout.display == page.kept.where.layout.display == "none"
+    assert page.kept.again.anew.layout.display == page.kept.where.layout.display == "none"
     assert (tmp_path / "practice.1.jsonl").read_bytes() == before
     assert open_record(PracticeLog(tmp_path)).finished == []
 
@@ -644,8 +644,8 @@ def test_a_record_that_cannot_be_put_aside_stays_with_its_case_on_the_desk(
     log, sitting = page.case.record.log, page.case.desk.sitting
     before = log.path.read_bytes()
     monkeypatch.setattr(PracticeLog, "put_aside", refuse)
-    page.kept.sure.click()
-    assert f"cannot be put aside (Permission denied): {log.path}" in page.kept.said.text
+    page.kept.again.sure.click()
+    assert f"cannot be put aside (Permission denied): {log.path}" in page.kept.again.said.text
     assert page.case.desk.sitting is sitting
     assert log.path.read_bytes() == before
 
@@ -666,8 +666,8 @@ def test_an_action_that_could_not_be_kept_is_said_at_once_and_kept_with_the_next
         panel.controls.answer.value = ASK
         panel.controls.commit.click()
         assert "cannot be kept" in panel.parts.said.text
-        page.kept.sure.click()
-        assert "cannot be put aside (No space left on device)" in page.kept.said.text
+        page.kept.again.sure.click()
+        assert "cannot be put aside (No space left on device)" in page.kept.again.said.text
     act(page, "point")
     assert "cannot be kept" not in panel.parts.happened.text + page.progress.sentence.text
     again = open_practice(tmp_path).case.desk
@@ -688,7 +688,7 @@ def test_a_case_that_cannot_be_gone_on_with_is_left_and_the_page_opens(
     page = open_practice(tmp_path)
     assert page.case.parts.happened.text == DO_FIRST
     assert "1 line of your log could not be read" in page.progress.sentence.text
-    assert page.kept.anew.layout.display == ""  # with the place of the log, and the way out
+    assert page.kept.again.anew.layout.display == ""  # with the place of the log, and the way out
 
 
 def test_one_case_after_the_other_leaves_nothing_behind(page: PracticePage) -> None:

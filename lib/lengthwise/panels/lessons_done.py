@@ -11,11 +11,17 @@ from ipywidgets import HTML, VBox
 
 from lengthwise.marking.items import read_items
 from lengthwise.marking.lesson_log import LessonLog, LessonSoFar, lesson_so_far
+from lengthwise.panels.begin_anew import NOT_YOURS, begin_anew
 from lengthwise.panels.page_return import on_return
 
 NOTHING = "No lesson is begun yet. Begin with the first one in the table."
 ALL_DONE = "All lessons are answered. Next: practice, or the assignment of your class."
 KEPT = "This is kept with your own files and sent nowhere."
+SURE = (
+    "Sure? The button below puts this record of the lessons aside, in a file beside it, and no "
+    "question counts as answered then. Practice has a record of its own. To keep this one, press "
+    "nothing."
+)
 
 
 class Told(NamedTuple):
@@ -37,12 +43,16 @@ class LessonsDone:
         self._folder, self._log = folder, log
         self.shown = HTML()
         self.shown.add_class("jp-RenderedHTMLCommon")
-        self.widget = VBox([self.shown, on_return(self.look_again)])
+        self.again = begin_anew(log.put_aside, log.path, SURE, "Nothing has changed.")
+        self.again.calls.append(self.look_again)
+        self.widget = VBox([self.shown, self.again.widget, on_return(self.look_again)])
         self.look_again()
 
     def look_again(self) -> None:
-        """Read the log anew."""
-        self.shown.value = told_html(lessons_told(self._folder, self._log))
+        """Read the log anew; a question that nobody has answered yet is asked no more."""
+        told = lessons_told(self._folder, self._log)
+        self.shown.value = told_html(told)
+        self.again.show(any(one.so_far.answered for one in told))
 
     def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
         bundle: dict[str, Any] = self.widget._repr_mimebundle_(**kwargs)
@@ -96,7 +106,7 @@ def told_html(told: Iterable[Told]) -> str:
     )
     left = [one for one in lessons if not one.so_far.done]
     then = f"Next: {_link(left[0])}." if left else ALL_DONE
-    return f"<ul>{lines}</ul><p>{then} {KEPT}</p>"
+    return f"<ul>{lines}</ul><p>{then}</p><p>{KEPT} {NOT_YOURS}</p>"
 
 
 def _link(one: Told) -> str:
