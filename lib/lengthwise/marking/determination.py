@@ -58,6 +58,18 @@ class Determination:
         return self.working_length_mm is None and self.next_step not in (None, "confirm")
 
     @property
+    def is_past_own_interval(self) -> bool:
+        """Whether the working length lies beyond the whole interval of the same answer.
+
+        >>> Determination(24.0, 23.5, 23.6, 24.4).is_past_own_interval
+        False
+        >>> Determination(working_length_mm=24.0, low_mm=21.9, high_mm=22.2).is_past_own_interval
+        True
+        """
+        length_mm, high_mm = self.working_length_mm, self.high_mm
+        return length_mm is not None and high_mm is not None and length_mm > high_mm
+
+    @property
     def in_brief(self) -> str:
         """The length, or "not yet", in a few characters."""
         if self.is_not_yet:

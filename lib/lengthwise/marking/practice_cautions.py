@@ -40,11 +40,14 @@ def some_lie_close(place: Place) -> str:
     """Of premolars and molars where nothing is named as near: a sentence; else empty.
 
     >>> some_lie_close(Place("34", "single", "cusp tip", near_nerve_or_sinus=False))
-    ' Some roots of such teeth lie close to a nerve.'
+    ' Some roots of such teeth lie close to a nerve; this one is not named as one of them.'
     """
     if place.near_nerve_or_sinus or place.fdi[1] not in "45678":
         return ""
-    return f" Some roots of such teeth lie close to {beside(place.fdi)}."
+    return (
+        f" Some roots of such teeth lie close to {beside(place.fdi)}; this one is not named as one "
+        "of them."
+    )
 
 
 def limit_mm(sitting: Sitting) -> tuple[float, str]:

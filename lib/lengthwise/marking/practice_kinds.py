@@ -122,7 +122,7 @@ KINDS: dict[str, Kind] = {
     "given": Kind("nothing was the matter with this canal", _nothing, given="measured"),
     "given, hidden": Kind(_HIDDEN, _nothing, lies=hidden, given="measured"),
     "given, oozes": Kind(
-        "an instrument had gone past the foramen, and it oozed blood",
+        "before you came an instrument had gone past the foramen, and it oozed blood",
         _over_length,
         given="measured",
     ),
@@ -130,8 +130,10 @@ KINDS: dict[str, Kind] = {
     "plain, disturbed": Kind(_METAL, _nothing, disturbed=True),
     "hidden": Kind(_HIDDEN, _nothing, lies=hidden),
     "hidden, disturbed": Kind(f"{_HIDDEN}; and {_METAL}", _nothing, lies=hidden, disturbed=True),
-    "oozes": Kind("an instrument had gone past the foramen, and it oozed blood", _over_length),
-    "bleeds": Kind("an instrument had gone past the foramen, and it bled", _brisk),
+    "oozes": Kind(
+        "before you came an instrument had gone past the foramen, and it oozed blood", _over_length
+    ),
+    "bleeds": Kind("before you came an instrument had gone past the foramen, and it bled", _brisk),
     "bleeds, hidden, disturbed": Kind(
         f"it bled from beyond the foramen; {_HIDDEN}; and {_METAL}", _brisk, hidden, True
     ),

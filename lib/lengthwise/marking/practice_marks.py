@@ -25,6 +25,10 @@ BLED = (
     "Safety: It still bled when you answered, and nobody had looked for the cause (“look for a "
     "cause”); in a patient no length is taken until somebody has."
 )
+PAST_OWN = (
+    "Safety: Your working length lay beyond your whole interval: by your own numbers all that is "
+    "set to it is past the foramen, and hurts living tissue."
+)
 LUCK_MM = 0.3
 """A length this near to where it should be came out well."""
 
@@ -140,4 +144,5 @@ def _truth(sitting: Sitting, determination: Determination, result: Reconciliatio
         if result.working_length_mm is None and abs(short - TARGET_MM) <= LUCK_MM:
             parts.append("That it came out well was luck: what you had did not show it.")
     bled = BLED if length is not None and bleeds_unlooked(sitting) else ""
-    return "\n".join(filter(None, [" ".join(parts), safety_words(sitting), bled]))
+    past_own = PAST_OWN if determination.is_past_own_interval else ""
+    return "\n".join(filter(None, [" ".join(parts), past_own, safety_words(sitting), bled]))

@@ -195,7 +195,7 @@ def _point(act: Act) -> do.Action:
     return do.TryPoint(act.length_mm, act.contact_s, point_length_mm=do.LONGEST_POINT_MM)
 
 
-MEASURE, PREPARE, CARE = "Find the length", "Make ready", "Care"
+MEASURE, PREPARE, CARE = "Find the length", "Make ready", "Rinse, wait, bleeding"
 LOOK, STOP = "Find a reason", "Get help, or time"
 WAYS: dict[str, Way] = {
     "reading": Way(MEASURE, "reading", "An electronic reading: a file of size 10 goes in to the "

@@ -38,6 +38,7 @@ STEPS = (
 WARNING_COLOUR = "#701f00"
 DO, NOT_DONE = "Do it", "Not done yet"
 DO_ANYWAY, DID_ANYWAY = "Do it all the same", "Done all the same"
+COMMIT_ANYWAY, COMMITTED_ANYWAY = "Commit it all the same", "Committed all the same"
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,8 @@ class Controls:
         button that is pressed stays: taken away, it would take the focus of the keyboard with it.
     answer, low, high, working_length, commit
         What is answered, the interval and the working length (mm); commit it.
+    doubt, commit_anyway
+        What is said of a length past its own interval, and the button for committing it.
     next, next_below
         The next case: beside what is said, and at the end of it all.
     """
@@ -71,6 +74,8 @@ class Controls:
     high: Slider
     working_length: Slider
     commit: Button
+    doubt: Spoken
+    commit_anyway: Button
     next: Button
     next_below: Button
 
@@ -98,9 +103,7 @@ class Controls:
 
     def warn(self, words: str) -> None:
         """Warn of the length; only another button, in another place, does it all the same."""
-        self.warning.text = words
-        self.warning.layout.border = f"3px solid {WARNING_COLOUR}"
-        self.warning.layout.padding = "2px 10px"
+        _frame(self.warning, words)
         self.do_anyway.description = DO_ANYWAY
         self.do_anyway.layout.display = ""
         self.do.description = NOT_DONE
@@ -116,9 +119,24 @@ class Controls:
         self.do_anyway.description = DID_ANYWAY
 
     def _quiet(self) -> None:
-        self.warning.text = ""
-        self.warning.layout.border = self.warning.layout.padding = "0"
+        _frame(self.warning, "")
         self.do.description = DO
+
+    def ask_if_meant(self, words: str) -> None:
+        """Ask about a length before it is committed; another button commits it all the same."""
+        _frame(self.doubt, words)
+        self.commit_anyway.description = COMMIT_ANYWAY
+        self.commit_anyway.layout.display = ""
+
+    def asked_no_more(self, _change: object = None) -> None:
+        """Something else is answered: the question goes."""
+        _frame(self.doubt, "")
+        self.commit_anyway.layout.display = "none"
+
+    def committed_anyway(self) -> None:
+        """Take the question away; its button stays, under the finger that pressed it."""
+        _frame(self.doubt, "")
+        self.commit_anyway.description = COMMITTED_ANYWAY
 
     def close(self, *, ended: bool) -> None:
         """Take nothing more once a case has been answered, or everything again."""
@@ -153,12 +171,20 @@ class Controls:
             each.min, each.max = ends
             each.touched = False
         self.answer.value = ""
+        self.asked_no_more()
         self.limit.text = limit_words(sitting)
         if sitting.own:  # gone on with: as the hands were left
             act = sitting.own[-1].act
             self.action.value, self.contact.value = WAYS[act.word].words, act.contact_s
             self.length.value = self.length.settled = min(max(act.length_mm, ends[0]), ends[1])
         self.show_what_is_needed()
+
+
+def _frame(warning: Spoken, words: str) -> None:
+    """Show a warning in a frame, or, without words, neither."""
+    warning.text = words
+    warning.layout.border = f"3px solid {WARNING_COLOUR}" if words else "0"
+    warning.layout.padding = "2px 10px" if words else "0"
 
 
 def practice_controls(sitting: Sitting) -> Controls:
@@ -186,12 +212,17 @@ def practice_controls(sitting: Sitting) -> Controls:
         high=mm("and", 0.1),
         working_length=mm("Working length", 0.25),
         commit=text_button("Commit"),
+        doubt=Spoken(layout=Layout(max_width="36em")),
+        commit_anyway=text_button(COMMIT_ANYWAY),
         next=text_button("Next case"),
         next_below=text_button("Next case"),
     )  # fmt: skip
-    made.do_anyway.style.button_color = WARNING_COLOUR
+    for anyway in (made.do_anyway, made.commit_anyway):
+        anyway.style.button_color = WARNING_COLOUR
     made.calm()
     made.fit(sitting)
     made.action.observe(made.show_what_is_needed, "value")
     made.answer.observe(made.show_what_is_needed, "value")
+    for control in (made.answer, made.low, made.high, made.working_length):
+        control.observe(made.asked_no_more, "value")
     return made

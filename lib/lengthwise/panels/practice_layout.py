@@ -47,7 +47,7 @@ def laid_out(hands: Controls, parts: Parts) -> VBox:
     )  # fmt: skip
     answering = VBox(
         [head("Answer"), hands.answer, hands.low, hands.high, hands.working_length, hands.commit,
-         parts.said, hands.next],
+         hands.doubt, hands.commit_anyway, parts.said, hands.next],
         layout=Layout(width="100%"),
     )  # fmt: skip
     both = Box(

@@ -27,6 +27,7 @@ from lengthwise.panels.practice_words import (
     GO_ON,
     LOAD_AGAIN,
     NOT_SET,
+    PAST_OWN,
     READ_ON,
     STOP_AND_THINK,
     UPSIDE_DOWN,
@@ -150,8 +151,19 @@ class PracticePanel:
             self.parts.said.text = NOT_SET
         elif step == LENGTH and hands.low.value > hands.high.value:
             self.parts.said.text = UPSIDE_DOWN
+        elif hands.determination(step).is_past_own_interval:
+            length, ends = hands.working_length.value, (hands.low.value, hands.high.value)
+            self.parts.said.text = ""
+            hands.ask_if_meant(PAST_OWN.format(length, *ends))
         else:
             self._end(hands.determination(step))
+
+    def commit_anyway(self, _button: object = None) -> None:
+        """Answer with a length past its own interval, which was asked about."""
+        asked = bool(self.controls.doubt.text)
+        if asked and self.desk.verdict is None and not self._overtaken():
+            self.controls.committed_anyway()
+            self._end(self.controls.determination(LENGTH))
 
     def _end(self, determination: Determination) -> None:
         desk = self.desk
@@ -278,6 +290,7 @@ def practice_panel(record: PracticeRecord, rng: np.random.Generator) -> Practice
     for chosen in (controls.action, controls.length, controls.contact):
         chosen.observe(panel.reconsider, "value")
     controls.commit.on_click(panel.commit)
+    controls.commit_anyway.on_click(panel.commit_anyway)
     for button in (controls.next, controls.next_below):
         button.on_click(panel.next_case)
     for control in (controls.answer, controls.low, controls.high, controls.working_length):

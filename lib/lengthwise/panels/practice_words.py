@@ -60,6 +60,13 @@ STOP_AND_THINK = (
 END_WITH_ASKING = (
     "By what you have: {} Answer “stop: ask the supervisor, or refer” to end the case."
 )
+EARNS_NOTHING = "Choosing that could hurt somebody: this case earns nothing now."
+PAST_OWN = (
+    "Warning: not committed yet.\nYour working length of {:.2f} mm lies beyond your whole "
+    "interval, {:.1f} to {:.1f} mm: by your own numbers it is past the foramen, and what is past "
+    "it hurts living tissue. Did you mean that?\nChange a number, then press Commit. Or commit it "
+    "all the same, with the button below."
+)
 OPEN_PICTURES = 2
 """So many are open; on a phone more would push the answer out of reach."""
 
@@ -86,8 +93,9 @@ def told(sitting: Sitting) -> str:
     """
     case = sitting.case
     canal = "" if case.place.canal == "single" else f", canal {case.place.canal}"
-    beside = f" {near(case.place).capitalize()} is near." if near(case.place) else ""
-    beside = beside or some_lie_close(case.place)
+    beside = some_lie_close(case.place)
+    if near(case.place):
+        beside = f" {near(case.place).capitalize()} is near: going too far costs more here."
     state = "The canal is shaped, rinsed with hypochlorite and then with saline, and not dried."
     if KINDS[case.kind].given:
         tried = " Points were tried." if KINDS[case.kind].given == "tried" else ""
@@ -132,7 +140,8 @@ def _left_out(evidence: Evidence) -> list[str]:
 
 def happened_words(done: Done) -> str:
     """What came of an action, with its caution as a paragraph of its own."""
-    return f"{done.said}\n{done.caution}".strip()
+    nothing = EARNS_NOTHING if done.unsafe else ""
+    return "\n".join(part for part in (done.said, done.caution, nothing) if part)
 
 
 def action_words(word: str) -> str:
