@@ -291,6 +291,8 @@ def trial(length_mm: float, wet_mm: float = 0.0, **more: object) -> PointTrial:
         ([trial(25.0)], "Go no longer"),
         ([trial(24.5, 0.6)], "none dry yet. Next: a point half a millimetre shorter"),
         ([trial(24.0), trial(24.5, 0.6)], "several must agree"),
+        ([trial(24.0), trial(24.5, 0.6), trial(25.0, 1.1)], "go back to 24.5 mm, no longer"),
+        ([trial(24.5, 0.6), trial(25.0, 1.1), trial(24.5, 0.6)], "none dry yet"),
         ([trial(24.0), *[trial(24.5, mm) for mm in (0.5, 0.6, 0.7)]], "within 0.2 mm of each"),
         (
             [trial(24.5, ran_freely=False)],

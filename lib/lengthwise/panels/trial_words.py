@@ -132,7 +132,10 @@ def _beyond(met: Meeting) -> str:
     past = met.tip_mm - met.foramen_mm
     if past < SHOWN_MM:
         return ""
-    return f" {past:.1f} mm of paper is past the foramen: in a patient, keep it inside."
+    return (
+        f" {past:.1f} mm of paper is past the foramen. In a patient nobody sees that: once a point "
+        "has come out wet at its tip, none goes longer."
+    )
 
 
 def says(trial: PointTrial) -> str:
@@ -192,6 +195,8 @@ def summary_of(trials: Sequence[PointTrial]) -> str:
             return f"Longest dry {max(dry):g} mm. Go no longer: look at the canal and the point."
         return f"Longest dry {max(dry):g} mm. Next: the same half a millimetre longer."
     first = min(t.length_mm for t in wet)
+    if told[-1].length_mm > first:
+        return f"First wet {first:g} mm, and then a longer one: go back to {first:g} mm, no longer."
     ends = [t.length_mm - t.wet_mm + allowance_mm(t.contact_s)[0] for t in wet]
     marks = between(min(ends), max(ends))
     if not dry:
