@@ -229,7 +229,7 @@ def test_a_hint_names_only_what_applies() -> None:
 
 
 def test_points_that_have_all_stayed_dry_are_not_told_as_sources_that_disagree() -> None:
-    sitting = begin("given", 6)
+    sitting = begin("given", 7)
     inside = sitting.patient.canal.foramen_mm - 1.5
     for _ in range(4):
         take(sitting, Act("point", round(2 * inside) / 2))
@@ -334,8 +334,8 @@ def test_who_went_past_a_signal_that_had_come_shorter_is_not_told_that_it_could_
 
 def test_a_foramen_signal_whose_signs_fail_lengthens_no_limit() -> None:
     """Liquid in the chamber makes a signal late (lesson 03); the rule is lesson 04's."""
-    sitting = begin("tissue", 2)
-    trace = take(sitting, Act("reading", sitting.estimated_mm + 1.0)).record
+    sitting = begin("tissue", 8)
+    trace = take(sitting, Act("reading", sitting.estimated_mm + 1.5)).record
     assert isinstance(trace, ElectronicReading)
     quality = assess_trace(trace)
     assert quality.signal_mm is not None
