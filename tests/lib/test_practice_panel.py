@@ -107,7 +107,7 @@ def answer_a_length(panel: PracticePanel) -> None:
     """Commit the numbers that stand there, as somebody who has touched them."""
     hands = panel.controls
     hands.answer.value = LENGTH
-    hands.low.touched = hands.working_length.touched = True
+    hands.low.touched = hands.high.touched = hands.working_length.touched = True
     hands.commit.click()
 
 
@@ -776,10 +776,14 @@ def test_nothing_is_answered_before_an_answer_is_chosen_and_the_right_way_up(
     panel.controls.commit.click()
     assert panel.parts.said.text == NOT_SET
     assert "Your answer so far" not in panel.parts.sentence.text
-    panel.controls.low.value, panel.controls.high.value = 24.0, 22.0
-    panel.controls.commit.click()
-    assert panel.parts.said.text == NOT_SET  # the working length as well
-    panel.controls.working_length.value += 0.25
+    for control, length_mm in (
+        (panel.controls.low, 24.0),
+        (panel.controls.high, 22.0),
+        (panel.controls.working_length, panel.controls.working_length.value + 0.25),
+    ):
+        panel.controls.commit.click()
+        assert panel.parts.said.text == NOT_SET  # each of the three is the student's own
+        control.value = length_mm
     panel.controls.commit.click()
     assert panel.parts.said.text == UPSIDE_DOWN
     assert panel.desk.verdict is None

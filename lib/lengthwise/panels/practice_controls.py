@@ -91,8 +91,8 @@ class Controls:
 
     @property
     def answer_is_set(self) -> bool:
-        """Whether the interval and the working length were both set."""
-        return (self.low.touched or self.high.touched) and self.working_length.touched
+        """Whether both ends of the interval and the working length were set."""
+        return self.low.touched and self.high.touched and self.working_length.touched
 
     def determination(self, step: str) -> Determination:
         """What is answered with one of the meanings in `ANSWERS`."""

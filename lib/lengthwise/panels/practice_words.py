@@ -40,8 +40,8 @@ _WORTH = (
 DO_FIRST = "Choose an action, set the length if it needs one, then press Do it."
 CHOOSE_ANSWER = "Choose first what you answer: a length, a step that is still needed, or to stop."
 NOT_SET = (
-    "The interval or the working length still stands where it stood when you came. Set both to "
-    "your own numbers first, even if you come back to these; then commit."
+    "At least one of the three numbers still stands where it stood when you came. Set all three to "
+    "your own first, even if you come back to these; then commit."
 )
 UPSIDE_DOWN = "The upper end of your interval is shorter than its lower end: swap them."
 READ_ON = "You have answered this case. Read what is said of it below, then take the next one."
