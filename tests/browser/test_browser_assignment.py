@@ -79,6 +79,17 @@ def type_into(page: Page, cell: Locator, text: str) -> None:
     page.keyboard.insert_text(text)
 
 
+def brought_to_view(page: Page, what: Locator) -> None:
+    """Scroll until it stays in view: cells nearby are drawn when they come near, and move it."""
+    for _ in range(20):
+        what.scroll_into_view_if_needed()
+        page.wait_for_timeout(700)
+        box, size = what.bounding_box(), page.viewport_size
+        if box and size and 0 <= box["y"] < size["height"] - box["height"]:
+            return
+    raise AssertionError("does not stay in view")
+
+
 def cells_asking(page: Page, beginning: str) -> Locator:
     return page.locator(".jp-CodeCell").filter(has_text=f"{beginning} = ...")
 
@@ -145,7 +156,7 @@ def test_on_a_phone_an_assignment_opens_and_a_question_is_answered(
     page.screenshot(path=SCREENSHOTS / f"assignment_opened_{width}.png")
     fill_in(page, student, answers[:1])
     run_all_cells(page, page.get_by_text("q1: the form is right"))
-    page.get_by_text("q1: the form is right").scroll_into_view_if_needed()
+    brought_to_view(page, page.get_by_text("q1: the form is right"))
     page.screenshot(path=SCREENSHOTS / f"assignment_checked_{width}.png")
     assert page.evaluate("document.documentElement.scrollWidth") <= WIDTHS[width][0]
     watch.assert_quiet()
@@ -170,9 +181,7 @@ def test_an_assignment_is_filled_in_checked_and_handed_in(
     # The view runs along; where it stops, the last answer has been looked at.
     run_all_cells(page, page.get_by_text("i4: the form is right"))
     first_check = page.locator(".jp-CodeCell").filter(has_text='check("q1"')
-    first_check.scroll_into_view_if_needed()
-    page.wait_for_timeout(2000)  # cells far from the view are drawn when they come near
-    first_check.scroll_into_view_if_needed()
+    brought_to_view(page, first_check.get_by_text("the form is right"))
     page.screenshot(path=SCREENSHOTS / f"assignment_checked_{width}.png")
 
     page.get_by_role("menuitem", name="File", exact=True).click()
