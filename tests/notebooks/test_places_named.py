@@ -123,3 +123,38 @@ def test_how_far_a_point_may_go_is_told_in_the_same_words_everywhere(where: str)
     path = ROOT / where
     text = told(path) if path.suffix == ".py" else path.read_text(encoding="utf-8")
     assert LIMIT in " ".join(text.replace("**", "").split())
+
+
+# A part of it would forbid what the whole allows, or allow what the whole forbids. The panel of
+# practice works out which of the two counts, and says "The limit is … now: 1 mm beyond …".
+WHOLE = re.compile(LIMIT.replace("length or", r"length (?:\([^()]*\) )?or"))
+IN_PART = re.compile(
+    r"(?<!now: )(?:1 mm|a millimetre) (?:beyond|past) the "
+    r"(?:estimate\b|estimated|(?:foramen )?signal)",
+    re.IGNORECASE,
+)
+
+
+def in_part(text: str) -> list[str]:
+    """The places where the limit is told, and not all of it."""
+    plain = " ".join(re.sub(r'\*\*|\\n",?|(?<=\n)\s+"', " ", text).split())
+    return IN_PART.findall(WHOLE.sub("", plain))
+
+
+def test_how_far_a_point_may_go_is_told_whole_or_not_at_all() -> None:
+    pages = [path for kind in ("ipynb", "toml", "md") for path in COURSE.rglob(f"*.{kind}")]
+    pages += [*GUIDE, *(ROOT / "instructor_guide").glob("*.html")]
+    shown = {path: path.read_text(encoding="utf-8") for path in pages}
+    shown |= {path: told(path) for path in (LIBRARY / "marking").glob("*.py")}
+    shown |= {path: told(path) for path in (LIBRARY / "panels").glob("*.py")}
+    assert {path.name: found for path, text in shown.items() if (found := in_part(text))} == {}
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["stop 1 mm beyond the estimate; ask", "1 mm **beyond** the estimated length. Then",
+     "A millimetre past the signal is where", "a millimetre beyond the foramen signal"],
+)  # fmt: skip
+def test_a_limit_told_in_part_is_noticed(words: str) -> None:
+    assert in_part(words)
+    assert not in_part(f"Never more than {LIMIT}.")

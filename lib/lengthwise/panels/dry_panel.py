@@ -236,5 +236,5 @@ def dry_panel(letter: str = "A", tried: Sequence[Action] = ()) -> DryPanel:
 
 
 def _longest_mm(line: Line) -> float:
-    """Never more than a millimetre beyond the foramen signal, in steps of half a millimetre."""
+    """The last step of half a millimetre that is within the limit which the signal gives."""
     return (line.case.signal_mm + BEYOND_SIGNAL_MM) * 2 // 1 / 2

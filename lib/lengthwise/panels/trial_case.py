@@ -27,7 +27,7 @@ ESTIMATED_MM = 24.0
 """Estimated working length of this canal: a corrected image minus 1 mm."""
 
 FURTHEST_MM = ESTIMATED_MM + 1.0
-"""No point goes further than 1 mm beyond the estimated length."""
+"""No point goes further than the limit that the estimated length gives."""
 
 STANDS_MM: dict[Liquid, float] = {"tissue": 0.0, "blood": 0.5, "water": 1.5}
 """How high liquid stands above the foramen at the start."""
