@@ -84,11 +84,18 @@ def _address_outward() -> str | None:
 
 def own_addresses(folder: Path) -> list[str]:
     """List the addresses that networks gave this computer, asked of the environment's Python."""
-    asked = subprocess.run(
-        [str(python_of(folder)), "-m", "lengthwise.panels.workshop_addresses"],
-        env=clean_environ(folder), stdin=subprocess.DEVNULL, capture_output=True, text=True,
-        check=False,
-    )  # fmt: skip
+    try:
+        asked = subprocess.run(
+            [str(python_of(folder)), "-m", "lengthwise.panels.workshop_addresses"],
+            env=clean_environ(folder), stdin=subprocess.DEVNULL, capture_output=True, text=True,
+            check=True,
+        )  # fmt: skip
+    except (OSError, subprocess.CalledProcessError):
+        raise CannotStartError(
+            "The addresses of this computer could not be listed. Name the one that it has in the "
+            "room (the\nsystem's network settings show it), for example: --open-to-network "
+            "192.168.1.5"
+        ) from None
     return asked.stdout.split()
 
 

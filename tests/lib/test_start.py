@@ -414,6 +414,20 @@ def test_the_environment_lists_the_address_that_the_system_would_use() -> None:
     assert not [one for one in listed if one.startswith(("127.", "169.254."))]
 
 
+@pytest.mark.usefixtures("no_way_out")
+@pytest.mark.parametrize("python", ["not_there", "without_the_course"])
+def test_an_environment_that_cannot_list_the_addresses_is_not_told_as_no_network(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, python: str
+) -> None:
+    there = tmp_path / "python"
+    if python == "without_the_course":
+        there = Path(sys.executable)
+        monkeypatch.setattr(ports, "clean_environ", lambda _: {"PYTHONHOME": str(tmp_path)})
+    monkeypatch.setattr(ports, "python_of", lambda _: there)
+    with pytest.raises(telling.CannotStartError, match=r"could not be listed[\s\S]*--open-to-n"):
+        ports.address_in_the_room(HERE)
+
+
 @pytest.mark.parametrize(
     ("wanted", "said"),
     [
