@@ -267,6 +267,10 @@ def test_conditions_that_cannot_be_are_refused(field, value, allowed):
     ("asked", "words"),
     [
         ({"file_size": 5}, "field file_size: got 5; allowed is a whole number from 6 to 140"),
+        ({"file_size": 15.0}, "field file_size: got 15.0; allowed is a whole number from 6"),
+        ({"file_size": True}, "field file_size: got True; allowed is a whole number from 6"),
+        ({"file_size": "15"}, "field file_size: got '15'; allowed is a whole number from 6"),
+        ({"file_size": None}, "field file_size: got None; allowed is a whole number from 6"),
         ({"stage": "foo"}, "field stage: got 'foo'; allowed are before_flare"),
         ({"motion": np.full(30_000, 20.0)}, "field motion: got 30000 samples; allowed are 2 to"),
     ],
@@ -282,6 +286,12 @@ def test_what_no_record_holds_is_refused_before_anything_is_done(asked, words):
 def test_conditions_of_another_number_of_canals_are_refused():
     with pytest.raises(ValueError, match=r"field level_mm: got shape .*match the canals"):
         draw_traces(CANALS, np.random.default_rng(1), conditions=ReadingConditions(level_mm=[1, 2]))
+
+
+def test_a_file_that_no_canal_takes_is_refused_with_what_is_allowed():
+    told = "got 120 for canal 0; allowed is a size that is thinner than this canal at its orifice"
+    with pytest.raises(ValueError, match=told):
+        draw_traces(CANALS, np.random.default_rng(1), file_size=120)
 
 
 def test_conditions_lie_on_a_continuum():

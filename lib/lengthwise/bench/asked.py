@@ -1,6 +1,6 @@
 """What was asked for, as it came: whether a number is within what can be, and is whole."""
 
-from numbers import Integral
+from numbers import Integral, Real
 
 from lengthwise.evidence.records import FILE_SIZES
 
@@ -12,6 +12,10 @@ def whole(value: object) -> bool:
     (True, False)
     """
     return isinstance(value, Integral)
+
+
+def _number(value: object) -> bool:
+    return isinstance(value, Real) and not isinstance(value, bool)
 
 
 def check_within(
@@ -26,12 +30,13 @@ def check_within(
         ...
     ValueError: field points: got 0; allowed is a whole number from 1 to 20; two or three are usual
     """
+    number = _number(value)
     # NaN is not within either.
-    if not low <= value <= high or (only_whole and not whole(value)):
+    if not number or not low <= value <= high or (only_whole and not whole(value)):
         kind = "a whole number from " if only_whole else ""
-        raise ValueError(
-            f"field {field}: got {value:g}; allowed is {kind}{low:g} to {high:g}; {hint}"
-        )
+        # A whole 15 and a 15.0 look alike unless the second keeps its point.
+        came = f"{value:g}" if number and (not only_whole or whole(value)) else repr(value)
+        raise ValueError(f"field {field}: got {came}; allowed is {kind}{low:g} to {high:g}; {hint}")
 
 
 def check_file_size(size: int) -> None:

@@ -231,8 +231,8 @@ def _furthest(shape: LineShape, file: File) -> Floats:
         i = int(shut.argmax())
         size = float(np.broadcast_to(file.tip_diameter_mm, shut.shape)[i]) * 100
         raise ValueError(
-            f"field file_size: got {size:g} for canal {i}; allowed is no place in this canal: the "
-            "file binds at once; take a thinner one"
+            f"field file_size: got {size:g} for canal {i}; allowed is a size that is "
+            "thinner than this canal at its orifice; take a thinner one"
         )
     return furthest[:, None]
 
