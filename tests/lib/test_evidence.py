@@ -297,7 +297,7 @@ def test_a_byte_order_mark_is_no_trouble(tmp_path):
 def test_nothing_is_half_read(tmp_path):
     path = tmp_path / "class.csv"
     path.write_text(CSV_HEAD + CSV_ROW + CSV_ROW.replace("a,13", "b,13").replace("25.0", "x"))
-    with pytest.raises(EvidenceError, match="Row 3, field length_mm: got 'x'"):
+    with pytest.raises(EvidenceError, match=r"\.csv: Row 3, field length_mm: got 'x'"):
         Evidence.read_many(path)
 
 

@@ -107,17 +107,21 @@ def written_cases(path: Path) -> dict[str, Written]:
 
     Raises `EvidenceError`.
     """
-    if path.suffix.lower() == ".json":
-        try:
-            return {path.stem: written_in_json(_text(path))}
-        except EvidenceError as error:
-            told = str(error).removeprefix(f"{path.name}: ").removeprefix("The file: ")
-            raise EvidenceError(f"{path.name}: {told}") from None
-    if path.suffix.lower() != ".csv":
+    if path.suffix.lower() not in (".json", ".csv"):
         raise EvidenceError(
             f"{path.name}: got a file of type {path.suffix or 'none'!r}; allowed are .json and "
             ".csv; save it as one of them"
         )
+    try:
+        if path.suffix.lower() == ".json":
+            return {path.stem: written_in_json(_text(path))}
+        return _cases_of_csv(path)
+    except EvidenceError as error:
+        told = str(error).removeprefix(f"{path.name}: ").removeprefix("The file: ")
+        raise EvidenceError(f"{path.name}: {told}") from None
+
+
+def _cases_of_csv(path: Path) -> dict[str, Written]:
     grouped: dict[str, list[tuple[int, dict[str, str]]]] = {}
     for line, row in _rows(_text(path)):
         grouped.setdefault(row.get("case", "") or path.stem, []).append((line, row))
