@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from ipywidgets import Layout
 from lengthwise.marking.lesson_log import LessonLog, lesson_so_far, note_answer
 from lengthwise.panels.landmarks_lesson import open_landmarks_lesson
 from lengthwise.panels.lessons_done import lessons_done
@@ -110,7 +111,9 @@ def test_what_was_done_survives_a_newer_course_and_a_torn_line(
     assert "Lesson 02" in lessons_done(newer).shown.value
 
 
-def test_who_finds_somebody_elses_record_begins_anew_and_nothing_is_lost(log: LessonLog) -> None:
+def test_who_finds_somebody_elses_record_begins_anew_and_nothing_is_lost(
+    log: LessonLog, monkeypatch: pytest.MonkeyPatch
+) -> None:
     page = lessons_done(LESSONS)
     assert page.again.anew.layout.display == "none"  # there is nothing yet to put aside
     answer_all(right=True)
@@ -120,15 +123,22 @@ def test_who_finds_somebody_elses_record_begins_anew_and_nothing_is_lost(log: Le
     page.again.anew.click()
     assert "all 4 right" in page.shown.value
     assert "Practice has a record of its own." in page.again.said.text
-    page.again.sure.click()
+    sent: list[tuple[Layout, str | None]] = []
+    monkeypatch.setattr(Layout, "send_state", lambda one, key=None: sent.append((one, one.display)))
+    for _ in range(2):  # a double click does it once
+        page.again.sure.click()
     assert "No lesson is begun yet." in page.shown.value
-    assert page.again.anew.layout.display == page.again.sure.layout.display == "none"
+    assert page.again.anew.layout.display == "none"
+    # the button that was pressed has the focus of the keyboard: it is never taken away
+    assert [shown for one, shown in sent if one is page.again.sure.layout] == [""]
+    assert page.again.sure.description == "Begun anew"
     (aside,) = log.path.parent.glob("lessons.*.jsonl")
     assert str(aside) in page.again.said.text
     assert aside.read_text(encoding="utf-8").count("answer") >= 4
     answer_all(right=False)
     page.look_again()
     assert "look again at 4 of its 4" in page.shown.value
+    assert page.again.sure.layout.display == "none"
 
 
 def test_a_record_that_cannot_be_put_aside_stays_and_that_is_said(

@@ -590,6 +590,37 @@ def test_a_case_that_is_gone_on_with_says_again_what_was_said(tmp_path: Path) ->
     assert (again.controls.word, again.controls.length.value) == ("film", beyond)
 
 
+def test_a_late_press_does_nothing_to_an_answered_case_and_skips_none(page: PracticePage) -> None:
+    panel = page.case
+    panel.controls.next.click()  # not answered yet
+    assert panel.parts.title.turns == 0
+    panel.controls.answer.value = LONGER
+    panel.controls.commit.click()
+    panel.controls.do.click()
+    assert panel.desk.sitting.own == []
+    for _ in range(2):
+        panel.controls.next.click()
+    assert panel.parts.title.turns == 1
+    begun = [one for one in panel.record.log.read().events if one["event"] == "case"]
+    assert len(begun) == 2
+
+
+def test_what_is_said_again_to_a_second_press_is_announced_again(page: PracticePage) -> None:
+    panel = page.case
+    hands, parts = panel.controls, panel.parts
+    panel.lay_out(begin("plain", LOWER))
+    for _ in range(3):
+        act(page, "wait")
+        hands.commit.click()
+    assert parts.happened.again > 0
+    assert parts.said.text == CHOOSE_ANSWER
+    assert parts.said.again == 2
+    hands.action.value, hands.length.value = WAYS["film"].words, hands.length.max
+    for _ in range(2):
+        hands.do.click()
+    assert hands.warning.again == 1
+
+
 def test_a_page_that_was_overtaken_by_another_tab_does_nothing_more_and_says_so(
     tmp_path: Path,
 ) -> None:
@@ -624,8 +655,11 @@ def test_a_record_that_is_somebody_elses_is_put_aside_and_kept(tmp_path: Path) -
     assert len(page.case.record.finished) == 1
     before = page.case.record.log.path.read_bytes()
     page.kept.again.anew.click()
-    page.kept.again.sure.click()
+    for _ in range(2):  # a double click does it once
+        page.kept.again.sure.click()
     assert page.kept.again.said.text.startswith("Begun anew. What was kept before lies in")
+    assert page.kept.again.said.text.endswith("practice.1.jsonl.")
+    assert not (tmp_path / "practice.2.jsonl").exists()
     assert page.case.parts.title.text == "Case 1"
     assert page.progress.sentence.text == NOTHING_YET
     assert page.kept.again.anew.layout.display == page.kept.where.layout.display == "none"
@@ -644,7 +678,10 @@ def test_a_record_that_cannot_be_put_aside_stays_with_its_case_on_the_desk(
     log, sitting = page.case.record.log, page.case.desk.sitting
     before = log.path.read_bytes()
     monkeypatch.setattr(PracticeLog, "put_aside", refuse)
-    page.kept.again.sure.click()
+    page.kept.again.anew.click()
+    for _ in range(2):
+        page.kept.again.sure.click()
+    assert page.kept.again.said.again == 1  # said again, as it was tried again
     assert f"cannot be put aside (Permission denied): {log.path}" in page.kept.again.said.text
     assert page.case.desk.sitting is sitting
     assert log.path.read_bytes() == before
@@ -666,8 +703,10 @@ def test_an_action_that_could_not_be_kept_is_said_at_once_and_kept_with_the_next
         panel.controls.answer.value = ASK
         panel.controls.commit.click()
         assert "cannot be kept" in panel.parts.said.text
+        page.kept.again.anew.click()
         page.kept.again.sure.click()
         assert "cannot be put aside (No space left on device)" in page.kept.again.said.text
+        assert "Make room on the disk" in page.kept.again.said.text
     act(page, "point")
     assert "cannot be kept" not in panel.parts.happened.text + page.progress.sentence.text
     again = open_practice(tmp_path).case.desk
@@ -694,7 +733,7 @@ def test_a_case_that_cannot_be_gone_on_with_is_left_and_the_page_opens(
 def test_one_case_after_the_other_leaves_nothing_behind(page: PracticePage) -> None:
     numbers = []
     for _ in range(3):
-        page.case.next_case()
+        page.case.begin_another()
         numbers.append(len(_instances))
     assert numbers[0] == numbers[1] == numbers[2]
 

@@ -15,9 +15,11 @@ NOT_YOURS = (
     "Whoever works under the same login, in any copy of the course, adds to it. Is it not yours, "
     "or do you want a clean start? Begin anew."
 )
-DONE = "Begun anew."
+ANEW, BEGUN = "Put it aside, begin anew", "Begun anew"
+DONE = f"{BEGUN}."
 NOT_PUT_ASIDE = (
-    "It cannot be put aside ({}): {}. {} Close whatever has this file open, then press again."
+    "It cannot be put aside ({}): {}. {} Make room on the disk, or close whatever has this file "
+    "open; then press again."
 )
 
 
@@ -46,18 +48,26 @@ class BeginAnew:
 
     def ask(self, _button: object = None) -> None:
         """Ask, however often this is pressed."""
-        self.said.text, self.sure.layout.display = self.question, ""
+        self.said.say(self.question)
+        self.sure.description, self.sure.layout.display = ANEW, ""
 
     def begin(self, _button: object = None) -> None:
-        """Put the record aside."""
+        """Put the record aside, once for each time that it was asked."""
+        if self.sure.layout.display == "none" or self.sure.description == BEGUN:
+            return
         try:
             aside = self.put_aside()
         except OSError as error:
             # what is called would go on in the very record that is somebody else's
-            self.said.text = NOT_PUT_ASIDE.format(error.strerror, self.path, self.unchanged)
+            self.said.say(NOT_PUT_ASIDE.format(error.strerror, self.path, self.unchanged))
             return
-        for call in self.calls:
-            call()
+        self.sure.description = BEGUN
+        # A button that is pressed stays: taken away, even for a moment, it would take the focus of
+        # the keyboard with it.
+        with self.sure.layout.hold_sync():
+            for call in self.calls:
+                call()
+            self.sure.layout.display = ""
         self.said.text = f"Begun anew. What was kept before lies in {aside}." if aside else DONE
 
     def show(self, kept: bool) -> None:
@@ -73,7 +83,7 @@ def begin_anew(
 
     Examples
     --------
-    >>> offered = begin_anew(lambda: None, Path("log"), "Sure?", "Nothing has changed.")
+    >>> offered = begin_anew(lambda: None, Path("log"), "Sure?", "It stays where it lies.")
     >>> offered.anew.click()
     >>> offered.said.text
     'Sure?'
@@ -81,7 +91,7 @@ def begin_anew(
     >>> offered.said.text
     'Begun anew.'
     """
-    anew, said, sure = text_button("Begin anew"), Spoken(), text_button("Put it aside, begin anew")
+    anew, said, sure = text_button("Begin anew"), Spoken(), text_button(ANEW)
     sure.layout.display = "none"
     laid_out = VBox([anew, said, sure], layout=Layout(width="100%"))
     made = BeginAnew(put_aside, path, question, unchanged, anew, said, sure, laid_out)

@@ -43,7 +43,7 @@ class LessonsDone:
         self._folder, self._log = folder, log
         self.shown = HTML()
         self.shown.add_class("jp-RenderedHTMLCommon")
-        self.again = begin_anew(log.put_aside, log.path, SURE, "Nothing has changed.")
+        self.again = begin_anew(log.put_aside, log.path, SURE, "It stays where it lies.")
         self.again.calls.append(self.look_again)
         self.widget = VBox([self.shown, self.again.widget, on_return(self.look_again)])
         self.look_again()

@@ -101,6 +101,18 @@ class Controls:
         low, high, length = self.low.value, self.high.value, self.working_length.value
         return Determination(working_length_mm=length, low_mm=low, high_mm=high)
 
+    def set_as_answered(self, answer: Determination) -> None:
+        """Set what is answered as it was when it was committed."""
+        step = LENGTH if answer.working_length_mm is not None else answer.next_step
+        self.answer.value = next((words for words, one in ANSWERS.items() if one == step), "")
+        for control, length in (
+            (self.low, answer.low_mm),
+            (self.high, answer.high_mm),
+            (self.working_length, answer.working_length_mm),
+        ):
+            control.value = control.value if length is None else length
+            control.touched = length is not None
+
     def warn(self, words: str) -> None:
         """Warn of the length; only another button, in another place, does it all the same."""
         _frame(self.warning, words)
@@ -182,7 +194,10 @@ class Controls:
 
 def _frame(warning: Spoken, words: str) -> None:
     """Show a warning in a frame, or, without words, neither."""
-    warning.text = words
+    if words:
+        warning.say(words)
+    else:
+        warning.text = ""
     warning.layout.border = f"3px solid {WARNING_COLOUR}" if words else "0"
     warning.layout.padding = "2px 10px" if words else "0"
 

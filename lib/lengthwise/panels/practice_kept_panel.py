@@ -15,7 +15,7 @@ SURE = (
     "Sure? The button below puts this record aside, in a file beside it, and begins with Case 1; "
     "the case on the desk is left. To keep the record, press nothing."
 )
-UNCHANGED = "Nothing has changed, and the case on the desk stays."
+UNCHANGED = "It stays where it lies, and the case on the desk stays, too."
 WHERE = "The record is {}. It lies with your own files and is sent nowhere. " + NOT_YOURS
 
 

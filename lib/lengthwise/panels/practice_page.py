@@ -45,5 +45,5 @@ def open_practice(folder: Path | None = None, seed: int | None = None) -> Practi
     progress = progress_panel(record)
     kept = kept_panel(record)
     panel.changed.extend((progress.show, kept.show))
-    kept.again.calls.extend((panel.next_case, progress.show))
+    kept.again.calls.extend((panel.begin_another, progress.show))
     return PracticePage(panel, progress, kept)

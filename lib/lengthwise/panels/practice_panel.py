@@ -77,6 +77,8 @@ class PracticePanel:
     def do(self, _button: object = None) -> None:
         """Do what is chosen; what goes too far is only warned of, however often this is pressed."""
         hands = self.controls
+        if self.desk.verdict is not None:
+            return
         act = Act(hands.word, round(hands.length.value, 1), hands.contact.value)
         far = too_far(self.desk.sitting, act) if WAYS[act.word].goes_in else ""
         if far:
@@ -114,7 +116,7 @@ class PracticePanel:
 
     def _say(self, where: Spoken, words: str) -> None:
         """Say what came of it, and at once where that is not kept."""
-        where.text = f"{words}\n{self.record.trouble}".strip()
+        where.say(f"{words}\n{self.record.trouble}".strip())
         for call in self.changed:
             call()
 
@@ -137,7 +139,7 @@ class PracticePanel:
             return
         step = ANSWERS.get(hands.answer.value)
         if step is None:
-            self.parts.said.text = CHOOSE_ANSWER
+            self.parts.said.say(CHOOSE_ANSWER)
         elif step in (*POSSIBLE_STEPS, "ask"):
             reply = propose(desk.sitting, step, desk.asked)
             if reply.ends:
@@ -148,9 +150,9 @@ class PracticePanel:
             desk.asked += reply.fits and step == "ask"
             self._say(self.parts.said, reply.words)
         elif step == LENGTH and not hands.answer_is_set:
-            self.parts.said.text = NOT_SET
+            self.parts.said.say(NOT_SET)
         elif step == LENGTH and hands.low.value > hands.high.value:
-            self.parts.said.text = UPSIDE_DOWN
+            self.parts.said.say(UPSIDE_DOWN)
         elif hands.determination(step).is_past_own_interval:
             length, ends = hands.working_length.value, (hands.low.value, hands.high.value)
             self.parts.said.text = ""
@@ -194,22 +196,18 @@ class PracticePanel:
 
     def show_again(self, answer: Determination) -> None:
         """Show a case as it stood when it had been answered."""
-        hands, lengths = self.controls, (answer.low_mm, answer.high_mm, answer.working_length_mm)
-        step = LENGTH if answer.working_length_mm is not None else answer.next_step
-        hands.answer.value = next((words for words, one in ANSWERS.items() if one == step), "")
-        for control, length in zip(
-            (hands.low, hands.high, hands.working_length), lengths, strict=True
-        ):
-            control.value = control.value if length is None else length
-            control.touched = length is not None
+        self.controls.set_as_answered(answer)
         self.parts.title.text = f"Case {len(self.record.finished)}"
         self.parts.happened.text = READ_ON
         self.explain(verdict(self.desk.sitting, answer, self.desk.missteps))
 
     def next_case(self, _button: object = None) -> None:
+        """Go on to another case, once this one has been answered."""
+        if not self._overtaken() and self.desk.verdict is not None:
+            self.begin_another()
+
+    def begin_another(self) -> None:
         """Put another case on the desk, near the student's level."""
-        if self._overtaken():
-            return
         self.lay_out(another_case(self.record, self.rng))
         # The button that was pressed is gone: the keyboard goes on at the top of the new case.
         self.parts.title.take_focus()
