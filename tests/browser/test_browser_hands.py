@@ -114,7 +114,7 @@ def test_a_number_is_understood_as_people_write_it(draw: Draw) -> None:
     assert page.evaluate("model.get('value')") == 24.5
     page = draw(slider("It ends", value=-0.5, low=-4, high=2, step=0.1, sides=SHORT_PAST))
     for typed, value in (("0.4", -0.4), ("0.4 p", 0.4), ("0,3 mm short", -0.3), ("-1", -1.0),
-                         ("+1", 1.0), ("2 miles", 1.0)):  # fmt: skip
+                         ("+1", 1.0), ("3", -3.0), ("2 miles", -3.0)):  # fmt: skip
         box.fill(typed)
         box.press("Enter")
         assert page.evaluate("model.get('value')") == value

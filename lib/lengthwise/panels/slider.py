@@ -91,8 +91,14 @@ function render({ model, el }) {
     const word = after.startsWith(unit) ? after.slice(unit.length).trim() : after;
     const side = word === "" ? -1 : sides().findIndex((each) => each.startsWith(word));
     if (word !== "" && side < 0) return null;
-    const stays = sides().length > 0 && word === "" && sign === "" && Number(range.value) < 0;
-    return side === 0 || stays || sign === "-" ? -Number(digits) : Number(digits);
+    if (sides().length > 0 && word === "" && sign === "") return onItsSide(Number(digits));
+    return side === 0 || sign === "-" ? -Number(digits) : Number(digits);
+  }
+  // A number without a side stays on that of the slider, unless there is room on the other only.
+  function onItsSide(size) {
+    const fits = (value) => value >= model.get("min") && value <= model.get("max");
+    const value = Number(range.value) < 0 ? -size : size;
+    return !fits(value) && fits(-value) ? -value : value;
   }
   // Nobody's number is changed in silence.
   function changedWords(raw, typed, value) {
