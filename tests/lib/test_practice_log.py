@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import errno
+import io
 import json
+import os
 import subprocess
 import sys
 import time
 from dataclasses import asdict, replace
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -209,22 +212,34 @@ def test_a_case_without_a_number_is_counted_as_torn(tmp_path: Path, seed: str) -
 def test_what_a_disk_refused_is_written_first_and_once_however_much_of_it_was_taken(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, taken: int
 ) -> None:
-    write, log = PracticeLog._write, PracticeLog(tmp_path)
+    log = PracticeLog(tmp_path)
 
-    def full(self: PracticeLog, line: bytes) -> None:
-        write(self, line[:taken])
+    class FillsUp(io.FileIO):
+        room = taken
+
+        def write(self, piece: Any) -> int:
+            if not self.room:
+                full()
+            written = super().write(piece[: self.room])
+            self.room -= written
+            return written
+
+    def full(*_: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
     log.add({"event": "act", "n": 0})
     with monkeypatch.context() as disk:
-        disk.setattr(PracticeLog, "_write", full)
+        disk.setattr(Path, "open", lambda path, *_, **__: FillsUp(path, "a+b"))
+        disk.setattr(os, "fsync", full)
         for n in (1, 2):
             with pytest.raises(OSError, match="No space left"):
                 log.add({"event": "act", "n": n})
         with pytest.raises(OSError, match="No space left"):
             log.put_aside()
     log.add({"event": "act", "n": 3})
+    assert not log.written_elsewhere
     assert [event["n"] for event in log.read().events] == [0, 1, 2, 3]
+    assert log.read().torn == 0  # nothing was lost
     for n in (4, 4):  # the same thing done twice is two things
         log.add({"event": "act", "n": n})
     assert [event["n"] for event in log.read().events] == [0, 1, 2, 3, 4, 4]

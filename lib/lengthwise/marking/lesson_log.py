@@ -14,7 +14,10 @@ from .practice_log import PracticeLog
 
 
 class LessonLog(PracticeLog):
-    """A log of answers in a folder, see `PracticeLog`."""
+    """A log of answers in a folder, see `PracticeLog`.
+
+    Each answer comes with a log of its own, so nothing waits here: what a disk refuses is not kept.
+    """
 
     file = "lessons.jsonl"
 

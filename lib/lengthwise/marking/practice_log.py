@@ -6,9 +6,11 @@ to begin anew puts it aside. Nothing is ever changed in it, only added; a line t
 the machine stopped is passed over and said. It holds what was done in practice and nothing else.
 
 What cannot be written waits, and is written first when the next event is. A disk may say no after
-it has taken a line; so every line has a mark of its own, and what was written twice is read once.
+it has taken a line, or a piece of one: that is taken back where possible, and every line has a
+mark of its own, so that what was written twice is read once.
 """
 
+import contextlib
 import json
 import math
 import os
@@ -157,7 +159,7 @@ class PracticeLog:
         OSError
             It cannot be written; it waits, and is written before the next one.
         """
-        told = {**event, MARK: secrets.token_hex(4)}
+        told = {**event, MARK: secrets.token_hex(8)}
         line = json.dumps(told, ensure_ascii=False, allow_nan=False).encode() + b"\n"
         self._waiting.append(line)
         self._write_what_waits()
@@ -176,11 +178,18 @@ class PracticeLog:
                 if file.read(1) != b"\n":  # torn by a stop: it must not spoil this line
                     line = b"\n" + line
             written = 0
-            while written < len(line):
-                more = file.write(line[written:])
-                written += more
-                self._known_bytes += more
-            os.fsync(file.fileno())
+            try:
+                while written < len(line):
+                    written += file.write(line[written:])
+                os.fsync(file.fileno())
+            except OSError:
+                if file.seek(0, os.SEEK_END) == end + written:  # nobody has written after it
+                    with contextlib.suppress(OSError):
+                        file.truncate(end)
+                        written = 0
+                raise
+            finally:
+                self._known_bytes += written
 
 
 def _finite(told: str) -> float:

@@ -176,6 +176,9 @@ class PracticeRecord:
 def open_record(log: PracticeLog) -> PracticeRecord:
     """Read a log; what is not understood in it is passed over, and its case is not gone on with.
 
+    A line that was torn names no case: whoever was stopped in the middle of one has seen nothing of
+    what it was to hold, and goes on without it.
+
     Examples
     --------
     >>> from pathlib import Path
