@@ -31,29 +31,43 @@ def taken_in(server: Server, tmp_path: Path) -> str:
     return f"/notebooks/{ASSIGNMENT}/{ASSIGNMENT}.ipynb"
 
 
-def down_to(page: Page, text: str) -> None:
-    """Go down cell by cell, as the arrow key does, until the code cell with the text is active."""
-    active = page.locator(".jp-CodeCell.jp-mod-active")
-    for _ in range(40):
-        if active.count() and text in active.inner_text():
-            return
-        page.keyboard.press("ArrowDown")
-        page.wait_for_timeout(50)  # as fast as a person: the notebook scrolls after every key
-    raise AssertionError(f"no cell with {text!r} is reached by the arrow key")
-
-
 def into_the_cells(page: Page) -> None:
-    """Go to the cells with Tab, as somebody without a mouse does where the view opened elsewhere.
+    """Go to the cells with Tab, as somebody without a mouse does where the view went elsewhere.
 
     The notebook view of this version gives its cells the keyboard in most openings, not in all.
+    What it asks before it has a kernel is answered as it stands.
     """
     at_a_cell = "document.activeElement.closest('.jp-Cell') !== null"
     for _ in range(80):
         if page.evaluate(at_a_cell):
             return
-        page.keyboard.press("Tab")
+        page.keyboard.press("Enter" if page.locator(".jp-Dialog").count() else "Tab")
         page.wait_for_timeout(50)
-    raise AssertionError("no cell is reached with Tab")
+    raise AssertionError(f"no cell is reached with Tab; the keyboard is at {has_keys(page)}")
+
+
+def has_keys(page: Page) -> str:
+    return str(page.evaluate("document.activeElement.outerHTML.slice(0, 200)"))
+
+
+def down_to(page: Page, text: str) -> None:
+    """Go down cell by cell, as the arrow key does, until the code cell with the text is active.
+
+    A cell that is drawn late is passed by; then back to the top, and once more, slowly.
+    """
+    active = page.locator(".jp-CodeCell.jp-mod-active")
+    for key, times, pause_ms in (
+        ("ArrowDown", 40, 50),
+        ("ArrowUp", 60, 50),
+        ("ArrowDown", 60, 300),
+    ):
+        for _ in range(times):
+            if active.count() and text in active.inner_text():
+                return
+            into_the_cells(page)
+            page.keyboard.press(key)
+            page.wait_for_timeout(pause_ms)  # no faster than a person: the notebook scrolls
+    raise AssertionError(f"no cell with {text!r} is reached; the keyboard is at {has_keys(page)}")
 
 
 def opened(page: Page) -> None:
