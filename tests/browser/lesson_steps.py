@@ -111,7 +111,10 @@ def assert_said(page: Page, panel: Locator) -> str:
         sentence = " ".join(panel.get_by_role("status").first.inner_text().split())
         return picture_words(panel), sentence
 
-    shown, said = at_rest(page, both)
+    for _ in range(10):  # of a slow frame, the one may rest before the other has come
+        shown, said = at_rest(page, both)
+        if shown == said:
+            break
     assert shown == said
     return said
 
